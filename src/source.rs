@@ -1,0 +1,79 @@
+//! A source text with its name, byte spans into it, and line numbers.
+//!
+//! Knows nothing of the language. `LineIndex` is built once, so that a place is found in logarithmic time.
+
+use std::sync::Arc;
+
+/// A half-open range of bytes in one source text.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+pub struct Span {
+    pub start: usize,
+    pub end: usize,
+}
+
+impl Span {
+    pub fn new(start: usize, end: usize) -> Self {
+        Self { start, end }
+    }
+
+    /// The smallest span that covers both.
+    pub fn to(self, other: Span) -> Span {
+        Span::new(self.start.min(other.start), self.end.max(other.end))
+    }
+
+    pub fn is_empty(self) -> bool {
+        self.end <= self.start
+    }
+}
+
+/// The text of one file. Cheap to clone.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct SourceFile {
+    name: Arc<str>,
+    text: Arc<str>,
+    line_starts: Arc<[usize]>,
+}
+
+impl SourceFile {
+    /// `text` as it is shown and counted: a byte-order mark is dropped by the caller that read the bytes.
+    pub fn new(name: impl Into<Arc<str>>, text: impl Into<Arc<str>>) -> Self {
+        let text: Arc<str> = text.into();
+        let line_starts = std::iter::once(0).chain(text.match_indices('\n').map(|(at, _)| at + 1)).collect();
+        Self { name: name.into(), text, line_starts }
+    }
+
+    pub fn name(&self) -> &str {
+        &self.name
+    }
+
+    pub fn text(&self) -> &str {
+        &self.text
+    }
+
+    /// The text of a span; empty if the span does not lie in the file on character boundaries.
+    pub fn slice(&self, span: Span) -> &str {
+        self.text.get(span.start..span.end).unwrap_or("")
+    }
+
+    /// Line and column of a byte offset, both counted from 1, the column in characters.
+    pub fn place(&self, offset: usize) -> (usize, usize) {
+        let line = self.line_starts.partition_point(|&start| start <= offset).max(1);
+        let start = self.line_starts.get(line - 1).copied().unwrap_or(0);
+        let column = self.text.get(start..offset).map_or(0, |before| before.chars().count());
+        (line, column + 1)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn places_count_lines_and_characters_from_one() {
+        let file = SourceFile::new("f", "ab\ncä d\n");
+        assert_eq!(file.place(0), (1, 1));
+        assert_eq!(file.place(3), (2, 1));
+        assert_eq!(file.place(7), (2, 4));
+        assert_eq!(file.slice(Span::new(3, 4)), "c");
+    }
+}

@@ -1,0 +1,2 @@
+//! The one test binary: each module tests what a user cares about.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::unreachable)]
