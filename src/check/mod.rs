@@ -1,1 +1,1 @@
-//! To come.
+//! From the parsed file to the checked `Program`: names, dimensions, senses, axes, order.

@@ -1,1 +1,3 @@
-//! To come.
+//! The walk: a state machine without IO. It asks, takes answers, and gives events; the events alone make its state.
+
+pub mod event;

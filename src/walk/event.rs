@@ -1,0 +1,324 @@
+//! The events of a walk: all that the record holds and all that reports are made from.
+//!
+//! A number stands three times where it was typed: as typed, its unit as typed, and its exact value in the unit of
+//! the question (`exact`: a decimal or `p/q`). Field order is the key order of the record.
+
+use serde::{Deserialize, Serialize};
+
+pub const FORMAT: u32 = 1;
+
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "event", rename_all = "snake_case", deny_unknown_fields)]
+pub enum Event {
+    /// The first line: everything that the walk rests on.
+    Opened {
+        format: u32,
+        language: u32,
+        program: String,
+        /// Present and true on a rehearsal.
+        #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+        rehearsal: bool,
+        title: String,
+        files: Vec<FileText>,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        previous: Option<String>,
+        /// Who is expected to sign besides the operator.
+        parties: Vec<String>,
+    },
+    Person {
+        role: String,
+        name: String,
+    },
+    Fact {
+        name: String,
+        answer: Answer,
+    },
+    Instrument {
+        name: String,
+        number: String,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        calibrated_until: Option<String>,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        resolution: Option<String>,
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        uncertainty: Vec<String>,
+    },
+    PreviousValue {
+        name: String,
+        answers: Vec<Answer>,
+    },
+    StepOpened {
+        step: String,
+        #[serde(rename = "try")]
+        number: u32,
+        /// Sequence numbers of the adjustments since the try before; empty as found.
+        after: Vec<u64>,
+    },
+    /// A remeasure of one reading: a new set in the same try.
+    SetOpened {
+        step: String,
+        reading: String,
+        set: u32,
+    },
+    Confirmed {
+        step: String,
+        text: String,
+        answer: bool,
+    },
+    /// Who did a step that has a `by` line.
+    Performed {
+        step: String,
+        role: String,
+        name: String,
+    },
+    Entered(Entry),
+    NotRead(Entry),
+    Observed(Entry),
+    Listed {
+        step: String,
+        axis: String,
+        items: Vec<String>,
+    },
+    /// The old value stays, struck out. `of` is the line corrected.
+    Corrected {
+        of: u64,
+        answer: Answer,
+        reason: String,
+    },
+    /// An entry outside the usual range, kept when asked.
+    Kept {
+        of: u64,
+        query: String,
+        reason: String,
+    },
+    Noted {
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        step: Option<String>,
+        text: String,
+    },
+    Defect {
+        number: u32,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        step: Option<String>,
+        text: String,
+    },
+    Mended {
+        number: u32,
+        text: String,
+    },
+    /// A defect accepted by a party.
+    Accepted {
+        number: u32,
+        party: String,
+        name: String,
+    },
+    Adjusted {
+        step: String,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        adjustment: Option<String>,
+        /// What was altered, in words.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        what: Option<String>,
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        stations: Vec<String>,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        amount: Option<Answer>,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        advised: Option<String>,
+    },
+    Justified {
+        step: String,
+        adjustment: String,
+        reason: String,
+    },
+    Broken {
+        step: String,
+        reading: String,
+        reason: String,
+        zero_intact: bool,
+    },
+    WaitStarted {
+        step: String,
+        text: String,
+    },
+    WaitDone {
+        step: String,
+        text: String,
+    },
+    Held {
+        step: String,
+        party: String,
+        name: String,
+    },
+    Skipped {
+        step: String,
+        reason: String,
+    },
+    Waived {
+        step: String,
+        reason: String,
+        party: String,
+        name: String,
+    },
+    Paused {
+        reason: String,
+    },
+    Resumed {
+        /// Length and SHA-256 of a torn last line that was set aside.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        torn: Option<Torn>,
+        /// SHA-256 of the procedure file now, if it is no longer the frozen one.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        file_now: Option<String>,
+    },
+    /// Follows from the entries: written after its cause, demanded alike by `verify`.
+    Judged(JudgedStep),
+    /// A state that changed without new readings of its own: stale, or turned by a correction.
+    Changed {
+        step: String,
+        was: String,
+        now: String,
+        because: String,
+    },
+    /// An adjustment made on advice that a correction has taken away.
+    Withdrawn {
+        step: String,
+        adjustment: String,
+    },
+    Stopped {
+        step: String,
+        /// True if raised by hand.
+        by_hand: bool,
+        text: String,
+    },
+    Cleared {
+        step: String,
+        because: String,
+    },
+    Closed {
+        verdict: String,
+        exceptions: Vec<String>,
+        open: Vec<String>,
+        stale: Vec<String>,
+    },
+    Signing {
+        party: String,
+        name: String,
+        identity: String,
+        key: String,
+        verdict: String,
+        exceptions: Vec<String>,
+    },
+    Signed {
+        bytes: u64,
+        signature: String,
+    },
+    Amended {
+        text: String,
+    },
+}
+
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct FileText {
+    pub name: String,
+    pub sha256: String,
+    pub text: String,
+}
+
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Torn {
+    pub bytes: u64,
+    pub sha256: String,
+}
+
+/// What was typed and what it means.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Answer {
+    pub typed: String,
+    /// The unit as typed or, for a bare number, of the question.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub unit: Option<String>,
+    /// Numbers: exact, in the unit of the question. Words, texts, dates: as understood. "over X" for open-ended.
+    pub value: String,
+    /// The digest of a photo.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub sha256: Option<String>,
+}
+
+/// One reading or observation at its stations.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Entry {
+    pub step: String,
+    #[serde(rename = "try")]
+    pub number: u32,
+    pub set: u32,
+    pub name: String,
+    pub stations: Vec<String>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub answer: Option<Answer>,
+    /// Why it was not read.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub reason: Option<String>,
+    /// typed, row, gauge, sheet.
+    pub how: How,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum How {
+    Typed,
+    Row,
+    Example,
+    Seeded,
+}
+
+/// A try of a step as judged: results exact in their shown unit, limits as scaled, verdicts.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct JudgedStep {
+    pub step: String,
+    #[serde(rename = "try")]
+    pub number: u32,
+    pub state: String,
+    pub results: Vec<ResultLine>,
+    pub rules: Vec<RuleLine>,
+    /// What is advised: texts and amounts.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub advice: Vec<String>,
+}
+
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct ResultLine {
+    pub name: String,
+    /// One for each cell: an exact decimal, `p/q`, a word, or "awaited", "not read: ...", "invalid: ...".
+    pub values: Vec<String>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub unit: Option<String>,
+    /// The sense in words, of a single value that has one.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub says: Option<String>,
+}
+
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct RuleLine {
+    pub name: String,
+    pub verdict: String,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub value: Option<String>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub lower: Option<String>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub upper: Option<String>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub unit: Option<String>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub place: Option<String>,
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub notes: Vec<String>,
+}

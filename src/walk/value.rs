@@ -1,0 +1,95 @@
+//! Values on the walk: known or not there, alone or laid out over stations.
+//!
+//! Numbers are in the base unit of their dimension. A cell that is not known says why; nothing here ever turns
+//! "not there" into a number.
+
+use std::rc::Rc;
+
+use crate::quantity::Real;
+
+#[derive(Clone, Debug, PartialEq)]
+pub enum Scalar {
+    /// A quantity, a temperature point (kelvin) or a count.
+    Number(Real),
+    /// A choice.
+    Word(Rc<str>),
+    YesNo(bool),
+    Text(Rc<str>),
+    Date(jiff::civil::Date),
+    Photo { file: Rc<str>, sha256: Rc<str> },
+}
+
+/// One element: known, or why it is not.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Cell {
+    Known(Scalar),
+    /// "over 200 Mohm" (`above`), "below 0.2".
+    OpenEnded { bound: Real, above: bool },
+    /// Not entered yet.
+    Awaited,
+    /// Declared as not read, with the reason.
+    NotRead(Rc<str>),
+    /// Cannot be worked out, with the reason.
+    Invalid(Rc<str>),
+}
+
+impl Cell {
+    pub fn number(value: Real) -> Self {
+        Cell::Known(Scalar::Number(value))
+    }
+
+    pub fn yes_no(value: bool) -> Self {
+        Cell::Known(Scalar::YesNo(value))
+    }
+
+    pub fn is_known(&self) -> bool {
+        matches!(self, Cell::Known(_))
+    }
+}
+
+/// One place on an axis. `name` is how it is written on the record and picked; unique on its axis.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Station {
+    pub name: Rc<str>,
+    /// In base units, for stations that are quantities.
+    pub position: Option<Real>,
+}
+
+/// The stations of one axis as they are on this walk.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Stations {
+    /// The axis's name; two layouts meet by it.
+    pub axis: Rc<str>,
+    pub stations: Vec<Station>,
+    /// The last station is a second reading of the first.
+    pub closing: bool,
+    /// Length of the foot, for a stepped axis.
+    pub foot: Option<Real>,
+}
+
+/// Cells over axes, the last axis running fastest. No axes: a single cell.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Laid {
+    pub axes: Vec<Rc<Stations>>,
+    pub cells: Vec<Cell>,
+}
+
+impl Laid {
+    pub fn single(cell: Cell) -> Self {
+        Self { axes: Vec::new(), cells: vec![cell] }
+    }
+
+    /// Every cell the same.
+    pub fn filled(axes: Vec<Rc<Stations>>, cell: Cell) -> Self {
+        let count = axes.iter().map(|axis| axis.stations.len()).product();
+        Self { axes, cells: vec![cell; count] }
+    }
+
+    /// The one cell of a value without axes; of a laid-out one `Invalid`.
+    pub fn as_single(&self) -> Cell {
+        match self.cells.as_slice() {
+            [cell] if self.axes.is_empty() => cell.clone(),
+            _ => Cell::Invalid("a single value was expected".into()),
+        }
+    }
+}

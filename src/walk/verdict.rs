@@ -1,0 +1,84 @@
+//! What judging a step gives.
+
+use std::rc::Rc;
+
+use crate::check::program::{JudgementId, ValueId};
+use crate::quantity::Real;
+
+use super::value::Laid;
+
+/// Verdict on one rule.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Verdict {
+    Passed,
+    Failed,
+    /// The value cannot decide it: an open-ended reading, or uncertainty under a guarded rule.
+    Undecided(Rc<str>),
+    /// Readings are awaited.
+    Waiting,
+    Invalid(Rc<str>),
+    /// Its `when` does not hold.
+    NotApplicable,
+}
+
+/// One `tolerance` or `require` line, judged.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Judged {
+    pub judgement: JudgementId,
+    pub verdict: Verdict,
+    /// Value and limits that decided it: of `every`, the worst element; of windows, the worst window.
+    pub value: Option<Real>,
+    pub lower: Option<Limit>,
+    pub upper: Option<Limit>,
+    /// Where: stations of the worst element, or from..to of the worst window, as shown.
+    pub place: Option<Rc<str>>,
+    /// From and to of the worst window, in base units.
+    pub window: Option<(Real, Real)>,
+    /// What a reader must know beside the verdict ("7 of 8 read", "judged over 200 mm, all there is", "floor counted").
+    pub notes: Vec<Rc<str>>,
+}
+
+/// A bound as stated and as it was used, in base units.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Limit {
+    pub stated: Real,
+    pub scaled: Real,
+    /// `above` / `below`: the limit itself does not pass.
+    pub exclusive: bool,
+    /// "per 300 mm over 60 mm", "floor 0.005 mm counted"; empty if used as stated.
+    pub how: Rc<str>,
+}
+
+/// How a try of a step stands, from its readings alone. In this order the first that holds (`semantics`).
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Outcome {
+    /// Begun; readings or rules awaited.
+    NotReached,
+    Invalid,
+    Failed,
+    Undecided,
+    Passed,
+    /// No rule in it.
+    Recorded,
+}
+
+/// A try of a step, worked out.
+#[derive(Clone, Debug, PartialEq)]
+pub struct StepResults {
+    /// Lets and reported values of the step, in file order.
+    pub values: Vec<(ValueId, Rc<Laid>)>,
+    pub judged: Vec<Judged>,
+    /// Texts of `valid when` lines that do not hold: what to do.
+    pub invalid: Vec<String>,
+    /// Texts of `stop when` lines that hold.
+    pub stops: Vec<String>,
+    pub outcome: Outcome,
+    /// Remedies whose condition holds, in file order, with the amounts advised.
+    pub remedies: Vec<RemedyShown>,
+}
+
+#[derive(Clone, Debug, PartialEq)]
+pub struct RemedyShown {
+    pub text: String,
+    pub advised: Vec<(ValueId, Rc<Laid>)>,
+}
