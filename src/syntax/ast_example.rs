@@ -1,0 +1,193 @@
+//! Worked examples, and what is typed at the prompt of a walk: the same words.
+
+use super::ast::{DateText, InstrumentLine, Line, Name, Number, Path, Pick, Prose, Quantity, Range, Span};
+
+/// `example "title"`
+#[derive(Clone, Debug, PartialEq)]
+pub struct Example {
+    pub title: Prose,
+    pub lines: Vec<Line<ExampleLine>>,
+}
+
+#[derive(Clone, Debug, PartialEq)]
+pub enum ExampleLine {
+    /// `given reach = 300 mm, class = general`
+    Given(Vec<(Name, Answer)>),
+    /// `previous L40.shake = 1.1 mm/s`
+    Previous(Target, Rows),
+    /// `using dial resolution 0.0005 mm, fresh 0.0003 mm k 2`
+    Using(Name, Vec<InstrumentLine>),
+    /// `list L45.part = "headstock", "motor"`
+    List(Path, Vec<Answer>),
+    Expect(Expect),
+    Act(Act),
+}
+
+/// What is done on the walk. The step is left out only at the prompt, where it is the one that stands.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Act {
+    /// `enter L16.dial_at = 0, -0.002; 0, -0.006`, `enter RUN.temp at 30 min = 20.1, 20.0`
+    Enter { target: Target, at: Option<Quantity>, rows: Rows },
+    /// `observe L44.guard = yes, yes, no`
+    Observe { target: Target, at: Option<Quantity>, rows: Rows },
+    /// `confirm RUN no`
+    Confirm { step: Option<Name>, yes: bool },
+    /// `type "4 tenths"`
+    Type(Prose),
+    /// `keep "reason"`
+    Keep(Prose),
+    /// `correct L4.tilt[place 0 mm] = 0.6 "sign mistyped"`
+    Correct { target: Target, at: Option<Quantity>, rows: Rows, reason: Prose },
+    /// `remeasure L9.nose = 0.004 "reason"`; without values they are asked.
+    Remeasure { target: Target, rows: Option<Rows>, reason: Option<Prose> },
+    /// `adjust L3.shim = 0.05 mm`
+    Adjust { target: Target, rows: Rows, text: Option<Prose> },
+    /// `altered L16 "swivelled the headstock"`
+    Altered { step: Option<Name>, text: Prose },
+    /// `again L3`
+    Again { step: Option<Name> },
+    /// `break L5.dial "stand knocked" [zero intact]`
+    Break { reading: Option<Path>, text: Prose, zero_intact: bool },
+    /// `rejoin L5.dial at place 150 mm, 200 mm = -0.011, -0.010`: the first pick names the axis of all.
+    Rejoin { reading: Path, at: Vec<Pick>, rows: Rows },
+    /// `skip L19 "tailstock away for repair"`
+    Skip { step: Option<Name>, reason: Prose },
+    /// `waive L19 "agreed by letter" by owner`
+    Waive { step: Option<Name>, reason: Prose, by: Name },
+    /// `held L30 by owner`
+    Held { step: Option<Name>, by: Name },
+    /// `defect "chip tray cracked at the drain"`
+    Defect(Prose),
+    /// `mended 1 "welded, no leak"`
+    Mended { number: Number, text: Prose },
+    /// `accepted 1 "cosmetic" by owner`: a defect that stays
+    Accepted { number: Number, text: Prose, by: Name },
+    /// `stop "knocking"`
+    Stop(Prose),
+    /// `justify L4.shim "bed was low all the same"`
+    Justify { adjustment: Path, reason: Prose },
+    /// `note "..."`
+    Note(Prose),
+}
+
+/// A reading, observation, result or adjustment, perhaps at one station: `L4.tilt[place 0 mm]`
+#[derive(Clone, Debug, PartialEq)]
+pub struct Target {
+    pub span: Span,
+    pub path: Path,
+    pub picks: Vec<Pick>,
+}
+
+/// Values as laid out: `;` parts the rows. Never empty, no row is empty.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Rows {
+    pub span: Span,
+    pub rows: Vec<Vec<Answer>>,
+}
+
+/// One value as typed.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Answer {
+    pub span: Span,
+    pub what: AnswerOf,
+}
+
+#[derive(Clone, Debug, PartialEq)]
+pub enum AnswerOf {
+    /// A number, in the unit of the question where none is said.
+    Quantity(Quantity),
+    /// A choice, `yes` or `no`.
+    Word(Name),
+    Text(Prose),
+    Date(DateText),
+    /// `not read "behind the wall"`
+    NotRead(Prose),
+    /// `over 200`
+    Over(Quantity),
+    /// `below 0.2`
+    Below(Quantity),
+}
+
+#[derive(Clone, Debug, PartialEq)]
+pub struct Expect {
+    /// `as found` / `as left`
+    pub as_when: Option<AsWhen>,
+    pub what: Expected,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum AsWhen {
+    Found,
+    Left,
+}
+
+#[derive(Clone, Debug, PartialEq)]
+pub enum Expected {
+    /// `L16.lean = -0.004 mm [within Q]`
+    Values {
+        target: Target,
+        rows: Rows,
+        within: Option<Quantity>,
+    },
+    /// `L16 passes`, `L4.local fails from 250 mm to 500 mm`
+    State {
+        path: Path,
+        state: State,
+        window: Option<Range>,
+    },
+    /// `L9.nose uncertainty 0.0014 mm within 0.00001 mm`, and limit, advised, predicted
+    Figure {
+        target: Target,
+        figure: Figure,
+        value: Quantity,
+        within: Option<Quantity>,
+    },
+    /// `L30.swivel not advised`
+    NotAdvised(Path),
+    /// `L4.shim on withdrawn advice`
+    WithdrawnAdvice(Path),
+    /// `L4 joined`
+    Joined(Path),
+    /// `taper_pair agrees`, `taper_pair look again`
+    Agrees(Name),
+    LookAgain(Name),
+    /// Of the entry just before.
+    Query,
+    Refused,
+    /// `exceptions 2`
+    Exceptions(Number),
+    Verdict(Verdict),
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Figure {
+    Uncertainty,
+    Limit,
+    Advised,
+    Predicted,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum State {
+    Passes,
+    Fails,
+    Undecided,
+    Invalid,
+    Recorded,
+    Stale,
+    Blocked,
+    Skipped,
+    Waived,
+    NotApplicable,
+    NotReached,
+    ToDo,
+    Stopped,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Verdict {
+    Accepted,
+    AcceptedWithExceptions,
+    NotAccepted,
+    Unfinished,
+}
