@@ -91,6 +91,11 @@ pub enum Event {
         query: String,
         reason: String,
     },
+    /// Gone on from a step that has not passed.
+    LeftAsIs {
+        step: String,
+        state: String,
+    },
     Noted {
         #[serde(default, skip_serializing_if = "Option::is_none")]
         step: Option<String>,
