@@ -55,6 +55,14 @@ impl SourceFile {
         self.text.get(span.start..span.end).unwrap_or("")
     }
 
+    /// The line that holds a byte offset, without its line feed.
+    pub fn line_span(&self, offset: usize) -> Span {
+        let next = self.line_starts.partition_point(|&start| start <= offset);
+        let start = self.line_starts.get(next.saturating_sub(1)).copied().unwrap_or(0);
+        let end = self.line_starts.get(next).map_or(self.text.len(), |&start| start - 1);
+        Span::new(start, end)
+    }
+
     /// Line and column of a byte offset, both counted from 1, the column in characters.
     pub fn place(&self, offset: usize) -> (usize, usize) {
         let line = self.line_starts.partition_point(|&start| start <= offset).max(1);

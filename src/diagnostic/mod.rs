@@ -2,8 +2,12 @@
 //! once by `cli`. The wording names the thing, gives found and expected with units, and the help says what to type.
 
 mod code;
+mod json;
+mod render;
 
 pub use code::Code;
+pub use json::to_json;
+pub use render::{SHOWN, render};
 
 use crate::source::Span;
 
