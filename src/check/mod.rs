@@ -1,1 +1,3 @@
 //! From the parsed file to the checked `Program`: names, dimensions, senses, axes, order.
+
+pub mod program;

@@ -204,15 +204,35 @@ pub struct Axis {
 pub enum Stations {
     Words(Vec<String>),
     /// Quantities one by one; they may depend on facts and on observations above.
-    Values { values: Vec<Expr>, unit: Unit },
+    Values {
+        values: Vec<Expr>,
+        unit: Unit,
+    },
     /// `from` to `to` by `step`; `up_to`: stops at the last that fits.
-    Range { from: Expr, to: Expr, step: Expr, up_to: bool, unit: Unit },
+    Range {
+        from: Expr,
+        to: Expr,
+        step: Expr,
+        up_to: bool,
+        unit: Unit,
+    },
     /// A foot stepped along: stations where each foot begins; heights have one more.
-    Stepped { from: Expr, to: Expr, step: Expr, up_to: bool, unit: Unit },
+    Stepped {
+        from: Expr,
+        to: Expr,
+        step: Expr,
+        up_to: bool,
+        unit: Unit,
+    },
     /// Named on the spot.
-    Listed { question: Text },
+    Listed {
+        question: Text,
+    },
     /// `times least to most`, axis `repeat`.
-    Repeat { least: u32, most: u32 },
+    Repeat {
+        least: u32,
+        most: u32,
+    },
 }
 
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -263,7 +283,11 @@ pub enum Node {
     /// `x[turn 180 deg, place reach]`: each pick drops its axis.
     Pick(Box<Expr>, Vec<(AxisId, StationPick)>),
     /// `table.column(at)`, by facts.
-    Table { table: TableId, column: usize, at: Option<Box<Expr>> },
+    Table {
+        table: TableId,
+        column: usize,
+        at: Option<Box<Expr>>,
+    },
     Negate(Box<Expr>),
     Arithmetic(Arithmetic, Box<Expr>, Box<Expr>),
     Power(Box<Expr>, i32),
@@ -273,25 +297,41 @@ pub enum Node {
     /// Over all axes of the condition.
     Every(Box<Expr>),
     Any(Box<Expr>),
-    If { condition: Box<Expr>, then: Box<Expr>, otherwise: Box<Expr> },
+    If {
+        condition: Box<Expr>,
+        then: Box<Expr>,
+        otherwise: Box<Expr>,
+    },
     /// `a is word`, `a is yes`, also of dates and texts.
     Is(Box<Expr>, Box<Expr>),
     /// `x at most 3 mm`, with all that a tolerance may say.
     Meets(Box<Expr>, Box<Rule>),
     /// `x before DATE`, `x after DATE`.
-    Dates { left: Box<Expr>, before: bool, right: Box<Expr> },
+    Dates {
+        left: Box<Expr>,
+        before: bool,
+        right: Box<Expr>,
+    },
     /// Some tolerance on the value has failed.
     ValueOutside(ValueId),
     /// That named tolerance has failed.
     JudgementOutside(StepId, JudgementId),
-    Call { function: Function, arguments: Vec<Expr>, over: Vec<AxisId>, by: Option<By> },
+    Call {
+        function: Function,
+        arguments: Vec<Expr>,
+        over: Vec<AxisId>,
+        by: Option<By>,
+    },
     /// Middle of the one two-sided band in force on the value.
     Aim(ValueId),
     /// `resolution(reading)` of the instrument that is in use.
     Resolution(ValueId),
     /// The worst window of a named tolerance, as words.
     Where(StepId, JudgementId),
-    Previous { result: ValueId, otherwise: Option<Box<Expr>> },
+    Previous {
+        result: ValueId,
+        otherwise: Option<Box<Expr>>,
+    },
     /// In an `ask` text: the station that is being asked for.
     CurrentStation(AxisId),
 }
@@ -565,46 +605,143 @@ pub enum Act {
     Given(Vec<(ValueId, String)>),
     /// `previous L40.shake = 1.1 mm/s`.
     PreviousValue(ValueId, Vec<String>),
-    Using { instrument: InstrumentId, resolution: Option<Literal> },
-    List { axis: AxisId, step: Option<StepId>, items: Vec<String> },
+    Using {
+        instrument: InstrumentId,
+        resolution: Option<Literal>,
+    },
+    List {
+        axis: AxisId,
+        step: Option<StepId>,
+        items: Vec<String>,
+    },
     /// Rows as written; `;` ends a row. Also observations.
-    Enter { value: ValueId, picks: Vec<(AxisId, StationPick)>, entries: Vec<String> },
-    Type { value: Option<ValueId>, text: String },
+    Enter {
+        value: ValueId,
+        picks: Vec<(AxisId, StationPick)>,
+        entries: Vec<String>,
+    },
+    Type {
+        value: Option<ValueId>,
+        text: String,
+    },
     Keep(String),
-    Confirm { step: StepId, answer: bool },
-    Correct { value: ValueId, picks: Vec<(AxisId, StationPick)>, entry: String, reason: String },
-    Remeasure { value: ValueId, entries: Vec<String> },
+    Confirm {
+        step: StepId,
+        answer: bool,
+    },
+    Correct {
+        value: ValueId,
+        picks: Vec<(AxisId, StationPick)>,
+        entry: String,
+        reason: String,
+    },
+    Remeasure {
+        value: ValueId,
+        entries: Vec<String>,
+    },
     /// `again L3`: the next try.
     Again(StepId),
-    Adjust { adjustment: ValueId, picks: Vec<(AxisId, StationPick)>, entries: Vec<String> },
-    Altered { step: StepId, what: String },
-    Break { value: ValueId, reason: String, zero_intact: bool },
-    Rejoin { value: ValueId, picks: Vec<(AxisId, StationPick)>, entries: Vec<String> },
-    Skip { step: StepId, reason: String },
-    Waive { step: StepId, reason: String, by: Option<PartyId> },
-    Held { step: StepId, by: PartyId },
-    Defect { text: String },
-    Mended { number: u32, text: String },
-    Accepted { number: u32, by: PartyId },
-    Stop { text: String },
-    Justify { adjustment: ValueId, reason: String },
-    Note { text: String },
+    Adjust {
+        adjustment: ValueId,
+        picks: Vec<(AxisId, StationPick)>,
+        entries: Vec<String>,
+    },
+    Altered {
+        step: StepId,
+        what: String,
+    },
+    Break {
+        value: ValueId,
+        reason: String,
+        zero_intact: bool,
+    },
+    Rejoin {
+        value: ValueId,
+        picks: Vec<(AxisId, StationPick)>,
+        entries: Vec<String>,
+    },
+    Skip {
+        step: StepId,
+        reason: String,
+    },
+    Waive {
+        step: StepId,
+        reason: String,
+        by: Option<PartyId>,
+    },
+    Held {
+        step: StepId,
+        by: PartyId,
+    },
+    Defect {
+        text: String,
+    },
+    Mended {
+        number: u32,
+        text: String,
+    },
+    Accepted {
+        number: u32,
+        by: PartyId,
+    },
+    Stop {
+        text: String,
+    },
+    Justify {
+        adjustment: ValueId,
+        reason: String,
+    },
+    Note {
+        text: String,
+    },
     Expect(Expect),
 }
 
 #[derive(Clone, Debug)]
 pub enum Expect {
     /// Values in base units, in the order of the stations.
-    Value { which: Which, value: ValueId, picks: Vec<(AxisId, StationPick)>, values: Vec<Expr>, within: Option<Expr> },
-    Step { which: Which, step: StepId, state: StateWord },
-    Judgement { which: Which, step: StepId, judgement: JudgementId, state: StateWord, window: Option<(Expr, Expr)> },
+    Value {
+        which: Which,
+        value: ValueId,
+        picks: Vec<(AxisId, StationPick)>,
+        values: Vec<Expr>,
+        within: Option<Expr>,
+    },
+    Step {
+        which: Which,
+        step: StepId,
+        state: StateWord,
+    },
+    Judgement {
+        which: Which,
+        step: StepId,
+        judgement: JudgementId,
+        state: StateWord,
+        window: Option<(Expr, Expr)>,
+    },
     Query,
     Refused,
-    Crosscheck { crosscheck: CrosscheckId, agrees: bool },
-    Advised { adjustment: ValueId, picks: Vec<(AxisId, StationPick)>, value: Option<(Expr, Option<Expr>)> },
-    Predicted { result: ValueId, value: Expr, within: Option<Expr> },
+    Crosscheck {
+        crosscheck: CrosscheckId,
+        agrees: bool,
+    },
+    Advised {
+        adjustment: ValueId,
+        picks: Vec<(AxisId, StationPick)>,
+        value: Option<(Expr, Option<Expr>)>,
+    },
+    Predicted {
+        result: ValueId,
+        value: Expr,
+        within: Option<Expr>,
+    },
     /// The limit as scaled: of a named tolerance or of the only tolerance on a value.
-    Limit { step: StepId, judgement: JudgementId, value: Expr, within: Option<Expr> },
+    Limit {
+        step: StepId,
+        judgement: JudgementId,
+        value: Expr,
+        within: Option<Expr>,
+    },
     WithdrawnAdvice(ValueId),
     Joined(StepId),
     Exceptions(usize),

@@ -16,7 +16,10 @@ pub enum Scalar {
     YesNo(bool),
     Text(Rc<str>),
     Date(jiff::civil::Date),
-    Photo { file: Rc<str>, sha256: Rc<str> },
+    Photo {
+        file: Rc<str>,
+        sha256: Rc<str>,
+    },
 }
 
 /// One element: known, or why it is not.
@@ -24,7 +27,12 @@ pub enum Scalar {
 pub enum Cell {
     Known(Scalar),
     /// "over 200 Mohm" (`above`), "below 0.2".
-    OpenEnded { bound: Real, above: bool },
+    OpenEnded {
+        bound: Real,
+        above: bool,
+    },
+    /// A condition that an open-ended value cannot decide, with the reason. For `stop when` it counts as true.
+    Undecided(Rc<str>),
     /// Not entered yet.
     Awaited,
     /// Declared as not read, with the reason.
