@@ -118,7 +118,10 @@ pub struct Value {
     pub kind: Kind,
     /// Outermost first; the last runs fastest.
     pub axes: Vec<AxisId>,
-    /// How it is asked for and shown. None where the kind has no unit.
+    /// How it is asked for and shown. None where the kind has no unit. A reading in div whose instrument has a scale
+    /// is asked, entered and kept in div (this field), while `kind` and every expression that names it speak of
+    /// div x scale; `usual` stands in the unit of the question. A literal in div within an expression is already
+    /// multiplied by the scale.
     pub unit: Option<Unit>,
     pub sense: Option<Sense>,
     /// Another sense at one station: axis, station, sense.
@@ -130,7 +133,7 @@ pub struct Value {
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Kind {
     Quantity(Dimension),
-    /// A temperature point (degC, degF): base kelvin.
+    /// A temperature point (degC, degF): base degC.
     Point,
     /// One of these words.
     Choice(Vec<String>),
@@ -149,7 +152,9 @@ pub enum Role {
     },
     Let(Expr),
     Reading(Box<Reading>),
+    /// `bounds`: of an observation in a unit; outside it the answer is refused.
     Observation {
+        bounds: Option<(Expr, Expr)>,
         only_when: Option<Expr>,
     },
     /// Its value, where an expression names it, is what was moved.
@@ -165,7 +170,16 @@ pub struct Reading {
     pub remeasure: Remeasure,
     pub not_read_allowed: bool,
     pub open_ended_allowed: bool,
+    /// `join on 2 stations within 0.001 mm`. None: a broken series begins again.
+    pub join: Option<Join>,
     pub only_when: Option<Expr>,
+}
+
+/// How a broken series may be joined through stations read again.
+#[derive(Clone, Debug)]
+pub struct Join {
+    pub stations: u32,
+    pub within: Literal,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -523,6 +537,8 @@ pub struct Step {
     pub reports: Vec<ValueId>,
     pub stops: Vec<(Expr, Text)>,
     pub decision: Decision,
+    /// `uncertainty set_up` lines: kept on the record, not yet used in verdicts.
+    pub set_up: Vec<(Uncertainty, ValueId, Text)>,
     /// Steps whose results this one's expressions use (each also a `Need` of kind `Done`).
     pub uses: Vec<StepId>,
     pub span: Span,
@@ -614,7 +630,8 @@ pub enum Act {
         step: Option<StepId>,
         items: Vec<String>,
     },
-    /// Rows as written; `;` ends a row. Also observations.
+    /// One entry a value, flat, in the order of the file, with ";" as an entry of its own between rows. Also
+    /// observations.
     Enter {
         value: ValueId,
         picks: Vec<(AxisId, StationPick)>,
