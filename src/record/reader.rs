@@ -7,17 +7,17 @@
 //! What reading alone cannot find: whole lines cut from the end. For that a judge keeps the digest of the end
 //! ([`find_end`]) or a signature.
 
-use serde::Serialize;
-use serde::de::DeserializeOwned;
 use sha2::{Digest as _, Sha256};
 use std::fmt;
 
-use super::line::{Digest, FORMAT, Line, check_time, split_head, split_tail};
+use super::line::{Digest, Line, check_time, split_head, split_tail};
+use super::order::{Order, kind};
+use crate::walk::event::{Event, FORMAT};
 
 /// The whole lines of a record.
 #[derive(Clone, Debug)]
-pub struct Record<B> {
-    pub lines: Vec<Line<B>>,
+pub struct Record {
+    pub lines: Vec<Line>,
     /// Where each line begins, in bytes from the start.
     pub starts: Vec<u64>,
     /// How many bytes the whole lines have; a torn last line begins here.
@@ -29,6 +29,7 @@ pub struct Record<B> {
     pub end: Digest,
     /// SHA-256 of the last line: what the next line will name as `prev`.
     pub(super) chain: Digest,
+    pub(super) order: Order,
 }
 
 /// What stands after the last whole line.
@@ -46,10 +47,10 @@ impl fmt::Debug for Torn {
 
 /// A record that cannot be believed as a whole.
 #[derive(Clone, Debug)]
-pub struct Damaged<B> {
+pub struct Damaged {
     pub damage: Damage,
     /// The lines before the damage.
-    pub good: Box<Record<B>>,
+    pub good: Box<Record>,
 }
 
 /// What is wrong, and with which line.
@@ -78,6 +79,8 @@ pub enum DamageKind {
     Swapped,
     /// The line before is not the one that this line was written after.
     Chain,
+    /// An entry that cannot stand in this place, such as a reading after a signature.
+    Misplaced,
     /// A kind of entry or a format that this program does not know.
     Later,
 }
@@ -119,6 +122,9 @@ impl fmt::Display for Damage {
                 "line {line} was not written after the line that stands before it: it names {found}, and the line before \
                  gives {expected}"
             ),
+            DamageKind::Misplaced => {
+                write!(f, "line {line} cannot stand there: found `{found}`, expected {expected}")
+            }
             DamageKind::Later => write!(
                 f,
                 "line {line} was made by a later version of Bedway: found {found}, this version knows {expected}. Use a \
@@ -129,7 +135,7 @@ impl fmt::Display for Damage {
 }
 
 /// Reads the bytes of a record. Time and memory are in step with their number.
-pub fn read<B: Serialize + DeserializeOwned>(bytes: &[u8]) -> Result<Record<B>, Damaged<B>> {
+pub fn read(bytes: &[u8]) -> Result<Record, Damaged> {
     let mut whole = bytes.iter().rposition(|byte| *byte == b'\n').map_or(0, |at| at + 1);
     // A page that was given to the file but never written reads as zeros, and its line may still have its end.
     let last = bytes.get(..whole.saturating_sub(1)).unwrap_or_default();
@@ -164,13 +170,13 @@ pub fn read<B: Serialize + DeserializeOwned>(bytes: &[u8]) -> Result<Record<B>, 
 }
 
 /// The lines believed so far.
-struct Reading<B> {
-    record: Record<B>,
+struct Reading {
+    record: Record,
     whole: Sha256,
     last_time: Option<jiff::Timestamp>,
 }
 
-impl<B: Serialize + DeserializeOwned> Reading<B> {
+impl Reading {
     fn new() -> Self {
         let record = Record {
             lines: Vec::new(),
@@ -180,6 +186,7 @@ impl<B: Serialize + DeserializeOwned> Reading<B> {
             clock_went_back: Vec::new(),
             end: Digest::of(&[]),
             chain: Digest::ZERO,
+            order: Order::default(),
         };
         Self { record, whole: Sha256::new(), last_time: None }
     }
@@ -225,10 +232,10 @@ impl<B: Serialize + DeserializeOwned> Reading<B> {
             .map_err(|fault| damage(DamageKind::Form, fault.to_string(), &"a time with its offset"))?;
 
         let body = format!("{{{}}}", text.get(head.body_start..tail.body_end).unwrap_or_default());
-        let body =
-            parse_body(&body, number).map_err(|(kind, found, expected)| damage(kind, found, &expected))?;
+        let event =
+            parse_event(&body, number).map_err(|(kind, found, expected)| damage(kind, found, &expected))?;
         let line =
-            Line { seq: head.seq, time: head.time, who: head.who, body, prev: tail.prev, sum: tail.sum };
+            Line { seq: head.seq, time: head.time, who: head.who, event, prev: tail.prev, sum: tail.sum };
         match line.to_bytes() {
             Ok(again) if again == bytes => {}
             Ok(again) => {
@@ -243,12 +250,18 @@ impl<B: Serialize + DeserializeOwned> Reading<B> {
             Err(fault) => return Err(damage(DamageKind::Form, fault.to_string(), &"an entry of its kind")),
         }
 
+        let mut order = self.record.order;
+        order
+            .take(&line.event)
+            .map_err(|expected| damage(DamageKind::Misplaced, kind(text).to_owned(), &expected))?;
+
         if self.last_time.is_some_and(|last| time < last) {
             self.record.clock_went_back.push(number);
         }
         self.last_time = Some(time);
         self.whole.update(bytes);
         self.record.chain = Digest::finish(hasher);
+        self.record.order = order;
         self.record.starts.push(self.record.length);
         self.record.length += bytes.len() as u64;
         self.record.lines.push(line);
@@ -269,7 +282,7 @@ impl<B: Serialize + DeserializeOwned> Reading<B> {
         damage
     }
 
-    fn finish(self) -> Record<B> {
+    fn finish(self) -> Record {
         Record { end: Digest::finish(self.whole), ..self.record }
     }
 }
@@ -281,17 +294,17 @@ struct Peek {
     format: Option<u64>,
 }
 
-fn parse_body<B: DeserializeOwned>(text: &str, number: u64) -> Result<B, (DamageKind, String, String)> {
-    let parsed = serde_json::from_str::<B>(text);
+fn parse_event(text: &str, number: u64) -> Result<Event, (DamageKind, String, String)> {
+    let parsed = serde_json::from_str::<Event>(text);
     // The first line says in which format all are written; what a later one means is not for this program to guess.
     if number > 1
-        && let Ok(body) = parsed
+        && let Ok(event) = parsed
     {
-        return Ok(body);
+        return Ok(event);
     }
     let peek = serde_json::from_str::<Peek>(text).unwrap_or(Peek { event: None, format: None });
     if number == 1
-        && let Some(format) = peek.format.filter(|format| *format > FORMAT)
+        && let Some(format) = peek.format.filter(|format| *format > u64::from(FORMAT))
     {
         return Err((DamageKind::Later, format!("format {format}"), format!("format {FORMAT}")));
     }
@@ -323,7 +336,7 @@ pub enum Ends {
 }
 
 /// Looks for an end digest that someone kept.
-pub fn find_end<B>(bytes: &[u8], record: &Record<B>, kept: Digest) -> Ends {
+pub fn find_end(bytes: &[u8], record: &Record, kept: Digest) -> Ends {
     if record.end == kept {
         return Ends::Here;
     }

@@ -5,13 +5,13 @@
 
 use std::io;
 
-use serde::Serialize;
-use serde::de::DeserializeOwned;
 use thiserror::Error;
 
 use super::line::{Digest, Line, LineFault};
+use super::order::{Order, kind};
 use super::reader::{Damage, Damaged, Record, Torn, read};
 use super::store::{Store, StoreFault};
+use crate::walk::event::Event;
 
 /// The one that adds to a record.
 #[derive(Debug)]
@@ -20,13 +20,14 @@ pub struct Writer<S> {
     length: u64,
     seq: u64,
     prev: Digest,
+    order: Order,
     stuck: bool,
 }
 
 /// A record taken up again: what stands in it, and the torn last line that was set aside.
 #[derive(Debug)]
-pub struct Resumed<B> {
-    pub record: Record<B>,
+pub struct Resumed {
+    pub record: Record,
     /// To be named, length and digest, in the `resumed` line. Its bytes are in `NAME.torn`.
     pub torn: Option<Torn>,
 }
@@ -64,6 +65,8 @@ pub enum AppendFault {
     /// An earlier append left this writer unsure.
     #[error("the record could not be written before, so no more is added to it; resume the record")]
     Stuck,
+    #[error("an entry `{found}` cannot stand here; the record takes {expected}")]
+    Misplaced { found: String, expected: &'static str },
     #[error("this entry cannot be recorded: {0}")]
     Line(#[from] LineFault),
 }
@@ -76,14 +79,14 @@ impl<S: Store> Writer<S> {
         if !bytes.is_empty() {
             return Err(OpenFault::NotEmpty(store.name()));
         }
-        Ok(Self { store, length: 0, seq: 0, prev: Digest::ZERO, stuck: false })
+        Ok(Self { store, length: 0, seq: 0, prev: Digest::ZERO, order: Order::default(), stuck: false })
     }
 
     /// Takes a record up again. A torn last line is moved, bytes and all, to `NAME.torn`; any other damage is refused.
-    pub fn resume<B: Serialize + DeserializeOwned>(mut store: S) -> Result<(Self, Resumed<B>), OpenFault> {
+    pub fn resume(mut store: S) -> Result<(Self, Resumed), OpenFault> {
         let name = store.name();
         let bytes = store.read_all().map_err(|source| StoreFault::new("could not read", &name, source))?;
-        let mut record: Record<B> = match read(&bytes) {
+        let mut record: Record = match read(&bytes) {
             Ok(record) => record,
             Err(Damaged { damage, good }) if good.lines.is_empty() && damage.is_empty() => {
                 return Err(OpenFault::NothingRecorded { name });
@@ -96,18 +99,23 @@ impl<S: Store> Writer<S> {
                 StoreFault::new("could not set aside the torn last line of", &name, source)
             })?;
         }
-        let prev = record.chain;
-        let writer =
-            Self { store, length: record.length, seq: record.lines.len() as u64, prev, stuck: false };
+        let (length, seq) = (record.length, record.lines.len() as u64);
+        let writer = Self { store, length, seq, prev: record.chain, order: record.order, stuck: false };
         Ok((writer, Resumed { record, torn }))
     }
 
     /// Adds one entry and returns when it is on the disk.
-    pub fn append<B: Serialize>(&mut self, time: &str, who: &str, body: B) -> Result<Line<B>, AppendFault> {
+    pub fn append(&mut self, time: &str, who: &str, event: Event) -> Result<Line, AppendFault> {
         if self.stuck {
             return Err(AppendFault::Stuck);
         }
-        let (line, bytes) = Line::seal(self.seq + 1, time, who, body, self.prev)?;
+        let mut order = self.order;
+        let misplaced = order.take(&event).err();
+        let (line, bytes) = Line::seal(self.seq + 1, time, who, event, self.prev)?;
+        if let Some(expected) = misplaced {
+            let found = kind(&String::from_utf8_lossy(&bytes)).to_owned();
+            return Err(AppendFault::Misplaced { found, expected });
+        }
         if let Err(source) = self.store.append(&bytes) {
             let fault = self.fault("could not write to", source);
             let undone = self.store.truncate(self.length).and_then(|()| self.store.sync());
@@ -125,6 +133,7 @@ impl<S: Store> Writer<S> {
         self.length += bytes.len() as u64;
         self.seq = line.seq;
         self.prev = Digest::of(&bytes);
+        self.order = order;
         Ok(line)
     }
 
