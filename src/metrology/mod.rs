@@ -1,1 +1,69 @@
-//! To come.
+//! The evaluations of measured numbers: plain numbers in, plain numbers or a [`Fault`] out.
+//!
+//! Knows nothing of the language, of steps or of verdicts. One file an evaluation, its formula, sign and source at its
+//! head. Stations and values are [`Real`](crate::quantity::Real)s in base units, so that exact readings give exact
+//! results. Every error is a [`Fault`] with a plain sentence; nothing here panics.
+//!
+//! ```
+//! use bedway::metrology::{Reference, straightness};
+//! use bedway::quantity::Real;
+//! let stations: Vec<Real> = (0..5).map(Real::from).collect();
+//! let heights: Vec<Real> = [0, 3, 0, -3, 0].into_iter().map(Real::from).collect();
+//! assert_eq!(straightness(&stations, &heights, Reference::Ends), Ok(Real::from(6)));
+//! assert_eq!(straightness(&stations, &heights, Reference::MinimumZone), Ok(Real::from(4)));
+//! ```
+
+mod hull;
+mod level;
+mod line;
+mod material;
+mod minimum_zone;
+mod reversal;
+mod scaling;
+mod sound;
+mod statistics;
+mod turning;
+mod window;
+
+pub use level::{Tilt, heights};
+pub use line::{Line, Reference, fit, gain, hollow, hump, interpolate, ordinates, slope, span, straightness};
+pub use material::{Material, at_20_deg_c, sag};
+pub use reversal::{Pair, stays_with, turns_with};
+pub use scaling::{Counted, Scaled, scaled};
+pub use sound::{WithoutBackground, energy_mean, without_background};
+pub use statistics::{greatest, least, mean, range, root_sum_squares, stdev, sum};
+pub use turning::{runout, taper};
+pub use window::{Rule, Window, worst_window};
+
+/// Why an evaluation has no result. Each says what to do about it.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum Fault {
+    #[error("needs at least {needed} values, there are {found}")]
+    TooFew { needed: usize, found: usize },
+    #[error("{stations} stations but {values} values: each station needs its value")]
+    Unpaired { stations: usize, values: usize },
+    #[error("two stations stand at the same place")]
+    SamePlace,
+    #[error("{0} must be more than zero")]
+    NotPositive(&'static str),
+    #[error("the floor is above the cap")]
+    FloorAboveCap,
+    #[error("the bore is not smaller than the diameter")]
+    BoreTooLarge,
+    #[error("the total is below the background: measure both again")]
+    BelowBackground,
+    #[error("too ill-conditioned: the numbers do not settle a result")]
+    IllConditioned,
+}
+
+/// Checks that each station has its value and that there are enough of them.
+fn paired<A, B>(stations: &[A], values: &[B], needed: usize) -> Result<(), Fault> {
+    if stations.len() != values.len() {
+        return Err(Fault::Unpaired { stations: stations.len(), values: values.len() });
+    }
+    enough(values, needed)
+}
+
+fn enough<A>(values: &[A], needed: usize) -> Result<(), Fault> {
+    if values.len() < needed { Err(Fault::TooFew { needed, found: values.len() }) } else { Ok(()) }
+}
