@@ -269,3 +269,33 @@ impl Store for MemoryStore {
         Ok(())
     }
 }
+
+impl<S: Store + ?Sized> Store for &mut S {
+    fn name(&self) -> String {
+        (**self).name()
+    }
+
+    fn read_all(&mut self) -> io::Result<Vec<u8>> {
+        (**self).read_all()
+    }
+
+    fn append(&mut self, bytes: &[u8]) -> io::Result<()> {
+        (**self).append(bytes)
+    }
+
+    fn sync(&mut self) -> io::Result<()> {
+        (**self).sync()
+    }
+
+    fn truncate(&mut self, length: u64) -> io::Result<()> {
+        (**self).truncate(length)
+    }
+
+    fn read_beside(&mut self, suffix: &str) -> io::Result<Option<Vec<u8>>> {
+        (**self).read_beside(suffix)
+    }
+
+    fn append_beside(&mut self, suffix: &str, bytes: &[u8]) -> io::Result<()> {
+        (**self).append_beside(suffix, bytes)
+    }
+}

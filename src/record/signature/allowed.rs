@@ -106,7 +106,12 @@ impl AllowedSigners {
             let refused = |reason: String| Listed::Refused { line, reason };
             let entry = match entry {
                 Ok(entry) => entry,
-                Err(reason) => return refused(reason.clone()),
+                Err(reason) => {
+                    if listed == Listed::Unknown {
+                        listed = refused(reason.clone());
+                    }
+                    continue;
+                }
             };
             if entry.options.authority || entry.key.key_data() != key.key_data() {
                 if listed == Listed::Unknown {
