@@ -385,3 +385,33 @@ fn bytes_that_are_no_record_are_refused_in_plain_words() {
         assert_eq!(good, 0);
     }
 }
+
+proptest::proptest! {
+    #[test]
+    fn any_text_comes_back_as_it_was_typed(text in "\\PC*|[\\x00-\\x1f\"\\\\/\u{7f}\u{85}a]*", who in ".*") {
+        let store = MemoryStore::default();
+        let mut writer = Writer::begin(store.clone()).unwrap();
+        writer.append(&time(0), &who, opened(&[])).unwrap();
+        writer.append(&time(1), &who, noted(&text)).unwrap();
+        let record = read(&store.bytes()).unwrap();
+        proptest::prop_assert_eq!(&record.lines[1].event, &noted(&text));
+        proptest::prop_assert_eq!(&record.lines[1].who, &who);
+    }
+
+    /// Parts of a good record in any order, with anything between them: never more is believed than was written.
+    #[test]
+    fn only_what_was_written_is_believed(
+        parts in proptest::collection::vec((0_usize..2000, 0_usize..2000, proptest::collection::vec(0_u8..=255, 0..4)), 1..4),
+    ) {
+        let bytes = written(walk());
+        let mut mixed = Vec::new();
+        for (from, length, between) in parts {
+            let from = if from % 2 == 0 { 0 } else { from.min(bytes.len()) };
+            mixed.extend_from_slice(&bytes[from..bytes.len().min(from + length)]);
+            mixed.extend_from_slice(&between);
+        }
+        let record = read(&mixed).unwrap_or_else(|damaged| *damaged.good);
+        let believed = events(&record);
+        proptest::prop_assert_eq!(&believed[..], &walk()[..believed.len()]);
+    }
+}

@@ -8,7 +8,6 @@ mod allowed;
 mod check;
 mod key;
 
-use serde::Serialize;
 use ssh_key::{HashAlg, PublicKey, SshSig};
 use thiserror::Error;
 
@@ -68,7 +67,7 @@ pub fn fingerprint(key: &str) -> Result<String, SignatureFault> {
 }
 
 /// What a party puts its signature to.
-#[derive(Debug, Clone, Serialize)]
+#[derive(Debug, Clone)]
 pub struct Statement {
     /// `operator`, or one of the parties of the procedure.
     pub party: String,
