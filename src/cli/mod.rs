@@ -1,8 +1,53 @@
 //! The command line: the only place that prints, reads the clock, the environment and the keyboard.
+//!
+//! ```text
+//! args -> one file a command -> session (machine, record, console, clock) -> exit status
+//! ```
+
+pub mod args;
+pub mod clock;
+pub mod console;
+mod explain;
+pub mod failure;
+pub mod layout;
 
 use std::ffi::OsString;
+use std::io::{self, Write};
 use std::process::ExitCode;
 
-pub fn run(_arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
-    ExitCode::from(2)
+use clap::Parser;
+
+use args::{Arguments, Command};
+use failure::{Failure, Status};
+
+/// Reads the command line, does what it says, and gives the exit status.
+pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
+    let arguments = match Arguments::try_parse_from(arguments) {
+        Ok(arguments) => arguments,
+        Err(fault) => {
+            let status = if fault.use_stderr() { Status::Usage } else { Status::Well };
+            // Help that nobody reads to its end is no fault.
+            let _ = fault.print();
+            return status.into();
+        }
+    };
+    match dispatch(&arguments.command, &mut io::stdout().lock()) {
+        Ok(status) => status.into(),
+        Err(failure) if failure.is_broken_pipe() => Status::Well.into(),
+        Err(Failure::Said { status, message }) => {
+            let _ = writeln!(io::stderr(), "bedway: {message}");
+            status.into()
+        }
+        Err(Failure::Screen(fault)) => {
+            let _ = writeln!(io::stderr(), "bedway: what it had to say could not be written: {fault}");
+            Status::Environment.into()
+        }
+    }
+}
+
+fn dispatch(command: &Command, out: &mut dyn Write) -> Result<Status, Failure> {
+    match command {
+        Command::Explain(arguments) => explain::run(arguments, out),
+        _ => Err(Failure::usage("not there yet")),
+    }
 }

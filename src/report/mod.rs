@@ -1,1 +1,19 @@
-//! To come.
+//! Reports: what a record says, laid out for the people who read it. Built from the events of the record alone; the
+//! procedure frozen in it lends labels and senses. Nothing here reads files or judges anything anew.
+//!
+//! ```text
+//! lines of the record -> model (data) -> text (a page of 80 columns)
+//! ```
+
+mod build;
+mod effects;
+mod labels;
+mod model;
+mod page;
+mod text;
+
+pub use build::build;
+pub use labels::Labels;
+pub use model::Report;
+pub use page::{clean, columns, cut, padded, width_of, wrapped};
+pub use text::{Proof, render};

@@ -32,7 +32,9 @@ pub struct Place {
 #[derive(Clone, Debug, PartialEq)]
 pub enum Expects {
     /// A number in this unit (symbol), or several for the stations that follow.
-    Number { unit: String },
+    Number {
+        unit: String,
+    },
     Count,
     Words(Vec<String>),
     YesNo,
@@ -50,7 +52,9 @@ pub enum Expects {
     /// The step has not passed: `adjust`, `again`, `remeasure`, `correct`, or Enter to go on.
     AfterStep,
     /// A wait by the clock: Enter when done.
-    Wait { seconds: u64 },
+    Wait {
+        seconds: u64,
+    },
     /// Nothing more can be asked: sign off, or name a step.
     Nothing,
 }

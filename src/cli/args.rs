@@ -1,0 +1,130 @@
+//! The words of the command line and their help, and nothing else.
+
+use std::path::PathBuf;
+
+use clap::{Args, Parser, Subcommand};
+
+const STATUS: &str = "\
+Exit status:
+  0  accepted, or all well
+  1  judged and not accepted, undecided or unfinished
+  2  the command was not typed as it must be
+  3  the procedure file has faults
+  4  a file could not be read or written
+  5  the record is damaged, or a signature is not good
+
+Readings and limits are yours to confirm: limits in a procedure are examples until its author has agreed them with
+the customer. Local codes, the maker's instructions and licensed practice come first wherever work can hurt someone.";
+
+/// Prove that a machine tool is right: a procedure, walked at the bench, judged, signed.
+#[derive(Debug, Parser)]
+#[command(name = "bedway", version, after_help = STATUS, arg_required_else_help = true, max_term_width = 100)]
+pub struct Arguments {
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Look for faults in procedure files and work out their examples
+    Check(Check),
+    /// Say what a fault means and how to mend it
+    Explain(Explain),
+    /// Walk a procedure at the machine and write its record
+    Walk(Walk),
+    /// Show the whole walk of a procedure, answered from a worked example
+    Rehearse(Rehearse),
+    /// Put a name under a finished record
+    Sign(Sign),
+    /// Prove that a record is whole, rightly judged and signed
+    Verify(Verify),
+    /// Print the report of a record
+    Report(Report),
+}
+
+#[derive(Debug, Args)]
+pub struct Check {
+    /// Procedure files
+    #[arg(required = true, value_name = "FILE")]
+    pub files: Vec<PathBuf>,
+    /// Print the faults as JSON, for editors and build servers
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Debug, Args)]
+pub struct Explain {
+    /// What stands before the message of a fault, such as later::not-yet; without it all are listed
+    #[arg(value_name = "CODE")]
+    pub code: Option<String>,
+}
+
+/// Each answer is on the disk before the next question. Ctrl-C, Ctrl-D or the word `pause` leave the walk; it goes on
+/// with --resume exactly where it stopped, also after a power cut.
+#[derive(Debug, Args)]
+pub struct Walk {
+    /// The procedure to walk
+    #[arg(value_name = "FILE", required_unless_present = "resume", conflicts_with = "resume")]
+    pub file: Option<PathBuf>,
+    /// Where to write the record; without it NAME-DATE.record.jsonl in this folder. Nothing is ever overwritten
+    #[arg(long, value_name = "PATH", conflicts_with = "resume")]
+    pub record: Option<PathBuf>,
+    /// Take the answers from a file, one a line; lines that begin with `# ` are passed over
+    #[arg(long, value_name = "FILE")]
+    pub answers: Option<PathBuf>,
+    /// Go on with a walk that was left, under the procedure frozen in its record
+    #[arg(long, value_name = "RECORD")]
+    pub resume: Option<PathBuf>,
+}
+
+/// Nothing is measured: the record, the report and `verify` all say that it is a rehearsal.
+#[derive(Debug, Args)]
+pub struct Rehearse {
+    /// The procedure to rehearse
+    #[arg(value_name = "FILE")]
+    pub file: PathBuf,
+    /// The worked example that answers, by its title or the beginning of it; without it the one that walks the most
+    #[arg(long, value_name = "TITLE")]
+    pub example: Option<String>,
+    /// Where the example is silent, readings are made up from this number
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    pub seed: u64,
+}
+
+/// Without --key the key in bedway/keys of your configuration folder is used, and made there if there is none. Its
+/// passphrase is asked for, or taken from BEDWAY_PASSPHRASE.
+#[derive(Debug, Args)]
+pub struct Sign {
+    /// The record to sign
+    #[arg(value_name = "RECORD")]
+    pub record: PathBuf,
+    /// Who signs: "NAME, ROLE", the role being operator or a party of the procedure
+    #[arg(long = "as", value_name = "NAME, ROLE")]
+    pub signer: String,
+    /// An OpenSSH private key (Ed25519, ECDSA or RSA)
+    #[arg(long, value_name = "PATH")]
+    pub key: Option<PathBuf>,
+}
+
+#[derive(Debug, Args)]
+pub struct Verify {
+    /// The record to judge
+    #[arg(value_name = "RECORD")]
+    pub record: PathBuf,
+    /// Whose keys are whose: an OpenSSH allowed-signers file
+    #[arg(long, value_name = "FILE")]
+    pub signers: Option<PathBuf>,
+    /// The SHA-256 that the record is said to end with; finds one that was cut back
+    #[arg(long, value_name = "DIGEST")]
+    pub ends: Option<String>,
+    /// Take a rehearsal for what it is instead of refusing it
+    #[arg(long)]
+    pub rehearsal: bool,
+}
+
+#[derive(Debug, Args)]
+pub struct Report {
+    /// The record to report on
+    #[arg(value_name = "RECORD")]
+    pub record: PathBuf,
+}

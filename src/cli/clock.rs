@@ -1,0 +1,101 @@
+//! The one place that reads the clock. Times are handed to everything else as text.
+
+use std::cell::Cell;
+use std::fmt::Debug;
+
+use jiff::tz::{Offset, TimeZone};
+use jiff::{Timestamp, ZonedDateTime};
+
+pub trait Clock: Debug {
+    fn now(&self) -> ZonedDateTime;
+
+    /// To the second, with its offset from UTC: `2026-03-02T09:14:07+01:00`.
+    fn stamp(&self) -> String {
+        self.now().strftime("%Y-%m-%dT%H:%M:%S%:z").to_string()
+    }
+}
+
+/// The clock of this computer, in its time zone.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct SystemClock;
+
+impl Clock for SystemClock {
+    fn now(&self) -> ZonedDateTime {
+        ZonedDateTime::now()
+    }
+}
+
+/// For tests: each look finds it a minute later.
+#[derive(Debug)]
+pub struct TestClock {
+    seconds: Cell<i64>,
+}
+
+impl TestClock {
+    /// Begins at 2026-03-02T09:14:07+01:00.
+    pub fn new() -> Self {
+        Self { seconds: Cell::new(1_772_439_247) }
+    }
+
+    pub fn advance(&self, seconds: i64) {
+        self.seconds.set(self.seconds.get() + seconds);
+    }
+}
+
+impl Default for TestClock {
+    fn default() -> Self {
+        Self::new()
+    }
+}
+
+impl Clock for TestClock {
+    fn now(&self) -> ZonedDateTime {
+        let instant = Timestamp::from_second(self.seconds.get()).unwrap_or(Timestamp::UNIX_EPOCH);
+        self.advance(60);
+        instant.to_zoned_datetime(TimeZone::fixed(Offset::constant(1)))
+    }
+}
+
+/// How long from one stamp to the other, in words: `2 h 15 min`. None if one of them is no stamp.
+pub fn between(earlier: &str, later: &str) -> Option<String> {
+    let seconds = |stamp: &str| stamp.parse::<Timestamp>().ok().map(Timestamp::as_second);
+    Some(in_words(seconds(later)? - seconds(earlier)?))
+}
+
+/// A span of time in the two units that matter: `40 s`, `2 h 15 min`, `3 days`.
+pub fn in_words(seconds: i64) -> String {
+    let (minutes, hours, days) = (seconds / 60, seconds / 3600, seconds / 86_400);
+    match seconds {
+        ..0 => "no time (the clock was set back)".to_owned(),
+        0..60 => format!("{seconds} s"),
+        60..3600 => format!("{minutes} min"),
+        3600..86_400 if minutes % 60 == 0 => format!("{hours} h"),
+        3600..86_400 => format!("{hours} h {} min", minutes % 60),
+        86_400..172_800 => "1 day".to_owned(),
+        _ => format!("{days} days"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_stamp_is_one_that_a_record_takes() {
+        let clock = TestClock::new();
+        assert_eq!(clock.stamp(), "2026-03-02T09:14:07+01:00");
+        assert!(crate::record::check_time(&clock.stamp()).is_ok());
+        assert!(crate::record::check_time(&SystemClock.stamp()).is_ok());
+    }
+
+    #[test]
+    fn spans_are_said_as_people_say_them() {
+        let from = |later| between("2026-03-02T09:14:07+01:00", later).unwrap();
+        assert_eq!(from("2026-03-02T09:14:47+01:00"), "40 s");
+        assert_eq!(from("2026-03-02T10:29:07+02:00"), "15 min");
+        assert_eq!(from("2026-03-02T11:29:07+01:00"), "2 h 15 min");
+        assert_eq!(from("2026-03-05T11:29:07+01:00"), "3 days");
+        assert_eq!(from("2026-03-02T09:00:00+01:00"), "no time (the clock was set back)");
+        assert_eq!(between("yesterday", "today"), None);
+    }
+}

@@ -1,0 +1,243 @@
+//! How questions, briefings and replies look: data in, lines out. Nothing here prints or decides.
+//!
+//! One quiet line says where we are, then the question, what to type, and the prompt; all of it fits 60 columns.
+
+use super::console::Shown;
+use crate::report::{clean, cut, width_of, wrapped};
+use crate::walk::question::{Briefing, Expects, Place, Question, Refusal, Said, Tone};
+
+const INDENT: &str = "  ";
+
+/// Where we are, the question and its hints.
+pub fn question(question: &Question, width: usize) -> Vec<Shown> {
+    let mut lines = vec![Shown::blank()];
+    if let Some(place) = &question.place {
+        lines.push(Shown::plain(place_line(place, width)));
+    }
+    lines.extend(plain(&question.ask, width, "", INDENT));
+    let hints: Vec<String> = question.hints.iter().map(|hint| clean(hint)).collect();
+    lines.extend(hint_lines(&hints, width).into_iter().map(Shown::plain));
+    lines
+}
+
+/// Hints side by side where they fit, else one below the other.
+fn hint_lines(hints: &[String], width: usize) -> Vec<String> {
+    let mut lines: Vec<String> = Vec::new();
+    for hint in hints {
+        match lines.last_mut() {
+            Some(line) if width_of(line) + width_of(hint) + 3 <= width => {
+                line.push_str(";  ");
+                line.push_str(hint);
+            }
+            _ => lines.extend(wrapped(hint, width, INDENT, "    ")),
+        }
+    }
+    lines
+}
+
+fn place_line(place: &Place, width: usize) -> String {
+    let step = format!("step {} of {}  {} ", place.number, place.of, clean(&place.name));
+    let reading = match place.reading {
+        Some((number, of)) if of > 1 => format!("   reading {number} of {of}"),
+        _ => String::new(),
+    };
+    let attempt = match place.attempt {
+        0 | 1 => "   as found".to_owned(),
+        further => format!("   try {further}"),
+    };
+    let room = width.saturating_sub(width_of(&step) + width_of(&reading) + width_of(&attempt));
+    format!("{step}{}{reading}{attempt}", cut(&clean(&place.title), room.max(8)))
+}
+
+/// What is shown when a step or a further try of it begins. `section` only where it changes.
+pub fn briefing(place: &Place, briefing: &Briefing, new_section: bool, width: usize) -> Vec<Shown> {
+    let mut lines = vec![Shown::blank()];
+    if let Some(section) = briefing.section.as_ref().filter(|_| new_section) {
+        let title = clean(section);
+        lines.push(Shown::strong(title.clone()));
+        lines.push(Shown::plain("=".repeat(width_of(&title).min(width))));
+        lines.push(Shown::blank());
+    }
+    let attempt = if place.attempt > 1 { format!(", try {}", place.attempt) } else { String::new() };
+    let heading = format!("{}  {}{attempt}", clean(&place.name), clean(&place.title));
+    lines.extend(wrapped(&heading, width, "", INDENT).into_iter().map(Shown::strong));
+    lines.push(Shown::plain("-".repeat(width_of(&heading).min(width))));
+
+    let mut part = |name: &str, texts: &[String], strong: bool| {
+        for text in texts {
+            let first = format!("{name}: ");
+            let shown = wrapped(&clean(text), width, &first, INDENT);
+            lines.extend(shown.into_iter().map(|text| Shown { text, strong }));
+        }
+    };
+    part("Caution", &briefing.cautions, true);
+    if briefing.powered {
+        let text =
+            "This step runs the machine. Guards on, bar, key and spanners out, stand clear.".to_owned();
+        part("Caution", &[text], true);
+    }
+    part("By", &briefing.by, false);
+    part("Keep", &briefing.keeps, false);
+    part("Set-up", &briefing.setup, false);
+    part("With", &briefing.instruments, false);
+    part("Conditions", &briefing.conditions, false);
+    part("Note", &briefing.notes, false);
+    part("Basis", &briefing.basis, false);
+    lines
+}
+
+/// What is said after an answer. The words carry it; the mark before them is for the eye.
+pub fn said(said: &[Said], width: usize) -> Vec<Shown> {
+    let mut lines = Vec::new();
+    for Said { tone, text } in said {
+        let (mark, strong) = match tone {
+            Tone::Echo => ("  = ", false),
+            Tone::Well => ("  ", true),
+            Tone::NotWell => ("! ", true),
+            Tone::Advice => ("  To do: ", false),
+            Tone::Notice => ("  Note: ", false),
+        };
+        for (at, part) in text.lines().enumerate() {
+            let first = if at == 0 { mark } else { "    " };
+            lines.extend(
+                wrapped(&clean(part), width, first, "    ").into_iter().map(|text| Shown { text, strong }),
+            );
+        }
+    }
+    lines
+}
+
+/// Why an answer was not taken.
+pub fn refusal(refusal: &Refusal, width: usize) -> Vec<Shown> {
+    let mut lines = plain(&format!("Not taken: {}", refusal.message), width, INDENT, "    ");
+    if let Some(help) = &refusal.help {
+        lines.extend(plain(help, width, INDENT, "    "));
+    }
+    lines
+}
+
+pub fn plain(text: &str, width: usize, first: &str, rest: &str) -> Vec<Shown> {
+    let mut lines = Vec::new();
+    for (at, part) in text.lines().enumerate() {
+        let first = if at == 0 { first } else { rest };
+        lines.extend(wrapped(&clean(part), width, first, rest).into_iter().map(Shown::plain));
+    }
+    lines
+}
+
+/// A heading with its items below, or nothing where there are none.
+pub fn list(heading: &str, items: &[String], width: usize) -> Vec<Shown> {
+    if items.is_empty() {
+        return Vec::new();
+    }
+    let mut lines = vec![Shown::plain(heading)];
+    for item in items {
+        lines.extend(plain(item, width, "  - ", "    "));
+    }
+    lines
+}
+
+/// What the word `help` prints.
+pub fn help(expects: &Expects, width: usize) -> Vec<Shown> {
+    let colon = if expects.is_text() { ":" } else { "" };
+    let now = match expects {
+        Expects::Number { unit } => format!(
+            "Now a number in {unit}, as read: 0.006, -0.002 or 0,006. Another unit may stand behind it. Several numbers \
+             with blanks between take the stations that follow."
+        ),
+        Expects::Count => "Now a whole number.".to_owned(),
+        Expects::Words(words) => format!("Now one of: {}.", words.join(", ")),
+        Expects::YesNo => "Now yes or no.".to_owned(),
+        Expects::Date => "Now a date: 2026-03-02.".to_owned(),
+        Expects::Text => "Now some words; the words below need a colon before them here.".to_owned(),
+        Expects::Name => "Now a person's name; the words below need a colon before them here.".to_owned(),
+        Expects::List => {
+            "Now names, parted by commas; the words below need a colon before them here.".to_owned()
+        }
+        Expects::Photo => "Now the name of a file; the words below need a colon before them here.".to_owned(),
+        Expects::TakeOrRetype => "Enter takes it as shown; anything else is typed anew.".to_owned(),
+        Expects::AfterStep => "Enter goes on; or measure again, adjust, or correct first.".to_owned(),
+        Expects::Wait { .. } => "Enter when the time is over.".to_owned(),
+        Expects::Nothing => "Nothing is asked: `sign` closes the walk; or go back to a step.".to_owned(),
+    };
+    let mut lines = plain(&now, width, INDENT, INDENT);
+    lines.push(Shown::blank());
+    for (word, meaning) in WORDS {
+        let first = format!("{INDENT}{:<30}", format!("{colon}{word}"));
+        let rest = " ".repeat(32);
+        lines.extend(wrapped(meaning, width.max(50), &first, &rest).into_iter().map(Shown::plain));
+    }
+    lines
+}
+
+/// The words at the prompt, as an example in a procedure file has them.
+const WORDS: &[(&str, &str)] = &[
+    ("pause", "leave; the walk goes on later exactly here"),
+    ("show", "what was entered and how it stands"),
+    ("back", "the answer before was typed wrong"),
+    ("correct L3.tilt[head] = 0.6 \"why\"", "a value typed wrong earlier; the old one stays, struck out"),
+    ("remeasure L3.tilt", "machine untouched: measure again, all readings are kept"),
+    ("adjust L3.shim = 0.05", "what was really moved"),
+    ("altered L3 \"what\"", "the same in words"),
+    ("again L3", "the next try, after adjusting"),
+    ("not read \"why\"", "a station that cannot be read"),
+    ("break L5.dial \"why\"", "the set-up was disturbed: the series begins again"),
+    ("skip L3 \"why\"", "leave a step out; it stands as an exception"),
+    ("waive L3 \"why\" by PARTY", "a party accepts it as it is"),
+    ("held L3 by PARTY", "the witness has put their name"),
+    ("defect \"what\"", "something found; mended 1 \"how\" when it is"),
+    ("note \"text\"", "a remark on the record"),
+    ("stop \"why\"", "blocks every step that runs the machine"),
+    ("sign", "at the end: close the walk and sign"),
+];
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::check::program::StepId;
+
+    fn place() -> Place {
+        Place {
+            step: StepId(0),
+            name: "L16".into(),
+            title: "Spindle axis parallel to carriage travel, horizontal plane".into(),
+            number: 3,
+            of: 24,
+            attempt: 1,
+            reading: Some((2, 4)),
+        }
+    }
+
+    #[test]
+    fn a_question_fits_sixty_columns_and_loses_no_sense() {
+        let question = Question {
+            place: Some(place()),
+            ask: "Dial 300 mm from the nose, spindle turned to 180 deg".into(),
+            hints: vec![
+                "in mm".into(),
+                "plus: toward the operator".into(),
+                "minus: away from the operator".into(),
+            ],
+            expects: Expects::Number { unit: "mm".into() },
+        };
+        let shown: Vec<String> = super::question(&question, 60).into_iter().map(|line| line.text).collect();
+        assert_eq!(
+            shown,
+            [
+                "",
+                "step 3 of 24  L16 Spindle axis..   reading 2 of 4   as found",
+                "Dial 300 mm from the nose, spindle turned to 180 deg",
+                "  in mm;  plus: toward the operator",
+                "  minus: away from the operator",
+            ]
+        );
+    }
+
+    #[test]
+    fn what_is_not_well_is_marked_in_print_too() {
+        let reply = [Said { tone: Tone::NotWell, text: "L3 failed\nsecond line".into() }];
+        let shown = said(&reply, 60);
+        assert_eq!(shown[0].text, "! L3 failed");
+        assert_eq!(shown[1].text, "    second line");
+    }
+}

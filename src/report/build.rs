@@ -1,0 +1,450 @@
+//! From the events of a record to the report, in one pass and in step with their number.
+
+use std::collections::HashMap;
+
+use crate::record::Line;
+use crate::walk::event::{Answer, Entry, Event, How, JudgedStep, RuleLine};
+
+use super::labels::{Labels, band, direction, plain, shown};
+use super::model::{
+    Closed, DefectLine, EntryLine, Held, InstrumentLine, Move, Readings, Report, Row, SignatureLine,
+    StepPart, Try, answer_text, when,
+};
+
+/// Builds the report of the lines of a record, in one pass.
+pub fn build(lines: &[Line], labels: &Labels) -> Report {
+    let mut builder =
+        Builder { labels, report: Report::default(), at: HashMap::new(), steps: HashMap::new() };
+    builder.prepare();
+    for line in lines {
+        builder.take(line);
+    }
+    builder.finish(lines)
+}
+
+struct Builder<'a> {
+    labels: &'a Labels<'a>,
+    report: Report,
+    /// Where the entry of a line stands: step, try, set of readings, entry.
+    at: HashMap<u64, At>,
+    steps: HashMap<String, usize>,
+}
+
+#[derive(Clone, Copy)]
+enum At {
+    Fact(usize),
+    Entry { step: usize, attempt: usize, readings: usize, entry: usize },
+}
+
+impl Builder<'_> {
+    fn prepare(&mut self) {
+        let Some(program) = self.labels.program() else { return };
+        self.report.revision.clone_from(&program.revision);
+        self.report.scope = program.scope.iter().map(plain).collect();
+        self.report.basis = program.basis.iter().map(plain).collect();
+        for step in &program.steps {
+            self.step(&step.name);
+        }
+    }
+
+    fn step(&mut self, name: &str) -> usize {
+        if let Some(index) = self.steps.get(name) {
+            return *index;
+        }
+        let texts = |texts: &[crate::check::program::Text]| texts.iter().map(plain).collect::<Vec<_>>();
+        let part = match self.labels.step(name) {
+            Some(step) => StepPart {
+                name: name.to_owned(),
+                title: plain(&step.title),
+                basis: texts(&step.basis),
+                setup: texts(&step.setup),
+                conditions: texts(&step.conditions),
+                ..StepPart::default()
+            },
+            None => StepPart { name: name.to_owned(), ..StepPart::default() },
+        };
+        self.report.steps.push(part);
+        let index = self.report.steps.len() - 1;
+        self.steps.insert(name.to_owned(), index);
+        index
+    }
+
+    fn remark(&mut self, step: &str, text: String) {
+        let index = self.step(step);
+        if let Some(part) = self.report.steps.get_mut(index) {
+            part.remarks.push(text);
+        }
+    }
+
+    fn attempt(&mut self, step: &str, number: u32) -> (usize, usize) {
+        let index = self.step(step);
+        let Some(part) = self.report.steps.get_mut(index) else { return (index, 0) };
+        let found = part.tries.iter().position(|it| it.number == number);
+        let at = found.unwrap_or_else(|| {
+            part.tries.push(Try { number, ..Try::default() });
+            part.tries.len() - 1
+        });
+        (index, at)
+    }
+
+    fn attempt_mut(&mut self, (step, attempt): (usize, usize)) -> Option<&mut Try> {
+        self.report.steps.get_mut(step)?.tries.get_mut(attempt)
+    }
+
+    fn take(&mut self, line: &Line) {
+        match &line.event {
+            Event::Opened { program, rehearsal, title, files, previous, parties, .. } => {
+                let report = &mut self.report;
+                report.title.clone_from(title);
+                report.rehearsal = *rehearsal;
+                report.program.clone_from(program);
+                report.files = files.iter().map(|file| (file.name.clone(), file.sha256.clone())).collect();
+                report.previous.clone_from(previous);
+                report.expected =
+                    std::iter::once("operator".to_owned()).chain(parties.iter().cloned()).collect();
+                report.opened.clone_from(&line.time);
+            }
+            Event::Person { role, name } => self.report.people.push((role.clone(), name.clone())),
+            Event::Fact { name, answer } => {
+                let label = self.labels.label(None, name);
+                self.at.insert(line.seq, At::Fact(self.report.machine.len()));
+                self.report.machine.push((label, answer_text(answer)));
+            }
+            Event::Instrument { name, number, calibrated_until, resolution, uncertainty } => {
+                self.instrument(name, number, calibrated_until.as_ref(), resolution.as_ref(), uncertainty);
+            }
+            Event::PreviousValue { name, answers } => {
+                let values: Vec<String> = answers.iter().map(answer_text).collect();
+                let text = format!("{name} = {} taken from the previous record", values.join(", "));
+                self.report.history.push((line.time.clone(), text));
+            }
+            Event::StepOpened { step, number, .. } => {
+                let at = self.attempt(step, *number);
+                if let Some(attempt) = self.attempt_mut(at) {
+                    attempt.opened.clone_from(&line.time);
+                }
+            }
+            Event::SetOpened { .. } => {}
+            Event::Confirmed { step, text, answer } => {
+                let answer = if *answer { "yes" } else { "no" };
+                self.remark(step, format!("Confirmed: {text} {answer}"));
+            }
+            Event::Performed { step, role, name } => self.remark(step, format!("By {name}, {role}")),
+            Event::Entered(entry) | Event::NotRead(entry) | Event::Observed(entry) => {
+                self.entry(line.seq, entry);
+            }
+            Event::Listed { step, axis, items } => {
+                let index = self.step(step);
+                let last = self.report.steps.get_mut(index).and_then(|part| part.tries.last_mut());
+                if let Some(attempt) = last.filter(|_| !items.is_empty()) {
+                    attempt.lists.push((axis.clone(), items.clone()));
+                }
+            }
+            Event::Corrected { of, answer, reason } => self.corrected(line.seq, *of, answer, reason),
+            Event::Kept { of, query, reason } => {
+                let text = if reason.is_empty() { query.clone() } else { format!("{query}: kept, {reason}") };
+                if let Some(entry) = self.at.get(of).copied().and_then(|at| self.entry_mut(at)) {
+                    entry.note = Some(text);
+                }
+            }
+            Event::LeftAsIs { step, state } => self.remark(step, format!("Left as it is ({state})")),
+            Event::Noted { step: Some(step), text } => self.remark(step, format!("Note: {text}")),
+            Event::Noted { step: None, text } => self.report.notes.push(text.clone()),
+            Event::Defect { number, step, text } => self.report.defects.push(DefectLine {
+                number: *number,
+                step: step.clone(),
+                text: text.clone(),
+                standing: "open".to_owned(),
+            }),
+            Event::Mended { number, text } => self.defect(*number, format!("mended: {text}")),
+            Event::Accepted { number, party, name } => {
+                self.defect(*number, format!("accepted by {name}, {party}"));
+            }
+            Event::Adjusted { step, adjustment, what, stations, amount, advised } => {
+                self.moved(line, step, adjustment.as_deref(), what.as_deref(), stations, amount.as_ref());
+                if let Some(entry) = self.report.moves.last_mut() {
+                    entry.advised.clone_from(advised);
+                }
+            }
+            Event::Justified { step, adjustment, reason } => {
+                self.each_move(step, adjustment, |entry| entry.justified = Some(reason.clone()));
+            }
+            Event::Withdrawn { step, adjustment } => {
+                self.each_move(step, adjustment, |entry| entry.withdrawn = true);
+            }
+            Event::Broken { step, reading, reason, zero_intact } => {
+                let zero = if *zero_intact { ", zero intact" } else { "" };
+                let label = self.labels.label(Some(step), reading);
+                self.remark(step, format!("{label}: series broken, begun again ({reason}{zero})"));
+            }
+            Event::WaitStarted { step, text } => {
+                self.remark(step, format!("Wait begun {}: {text}", when(&line.time)));
+            }
+            Event::WaitDone { step, .. } => self.remark(step, format!("Wait ended {}", when(&line.time))),
+            Event::Held { step, party, name } => self.remark(step, format!("Witnessed by {name}, {party}")),
+            Event::Skipped { step, reason } => self.remark(step, format!("Skipped: {reason}")),
+            Event::Waived { step, reason, party, name } => {
+                let by = [name.as_str(), party.as_str()].into_iter().filter(|it| !it.is_empty());
+                let by = by.collect::<Vec<_>>().join(", ");
+                self.remark(step, format!("Waived by {by}: {reason}"));
+            }
+            Event::Paused { reason } => {
+                self.report.history.push((line.time.clone(), format!("paused ({reason})")));
+            }
+            Event::Resumed { torn, file_now } => {
+                let mut text = "resumed".to_owned();
+                if let Some(torn) = torn {
+                    text.push_str(&format!("; a torn last line of {} bytes was set aside", torn.bytes));
+                }
+                if file_now.is_some() {
+                    text.push_str("; the procedure file had changed, the frozen text was used");
+                }
+                self.report.history.push((line.time.clone(), text));
+            }
+            Event::Judged(judged) => self.judged(judged),
+            Event::Changed { step, was, now, because } => {
+                let index = self.step(step);
+                if let Some(part) = self.report.steps.get_mut(index) {
+                    part.state.clone_from(now);
+                }
+                self.remark(step, format!("{was}, now {now}: {because}"));
+            }
+            Event::Stopped { step, by_hand, text } => {
+                let by = if *by_hand { "STOP by hand" } else { "STOP" };
+                self.remark(step, format!("{by}: {text}"));
+            }
+            Event::Cleared { step, because } => self.remark(step, format!("Stop cleared: {because}")),
+            Event::Closed { verdict, exceptions, open, stale } => {
+                self.report.closed = Some(Closed {
+                    verdict: verdict.clone(),
+                    exceptions: exceptions.clone(),
+                    open: open.clone(),
+                    stale: stale.clone(),
+                });
+            }
+            Event::Signing { party, name, identity, key, verdict, .. } => {
+                self.report.signatures.push(SignatureLine {
+                    party: party.clone(),
+                    name: name.clone(),
+                    identity: identity.clone(),
+                    fingerprint: crate::record::signature::fingerprint(key).unwrap_or_default(),
+                    time: line.time.clone(),
+                    verdict: verdict.clone(),
+                    bytes: 0,
+                });
+            }
+            Event::Signed { bytes, .. } => {
+                if let Some(last) = self.report.signatures.last_mut() {
+                    last.bytes = *bytes;
+                }
+            }
+            Event::Amended { text } => {
+                self.report.history.push((line.time.clone(), format!("amended: {text}")));
+            }
+        }
+        self.report.last.clone_from(&line.time);
+    }
+
+    fn instrument(
+        &mut self,
+        name: &str,
+        number: &str,
+        until: Option<&String>,
+        resolution: Option<&String>,
+        uncertainty: &[String],
+    ) {
+        let instruments =
+            self.labels.program().map(|program| program.instruments.as_slice()).unwrap_or_default();
+        let title =
+            instruments.iter().find(|it| it.name == name).map(|it| plain(&it.title)).unwrap_or_default();
+        let opened = self.report.opened.get(..10).unwrap_or_default();
+        let resolution = resolution.map(|text| format!("reads to {text}"));
+        self.report.instruments.push(InstrumentLine {
+            name: name.to_owned(),
+            title,
+            number: number.to_owned(),
+            until: until.cloned(),
+            // Dates written year first compare as text.
+            past: until.is_some_and(|until| until.as_str() < opened),
+            details: resolution.into_iter().chain(uncertainty.iter().cloned()).collect(),
+        });
+    }
+
+    fn entry(&mut self, seq: u64, entry: &Entry) {
+        let at = self.attempt(&entry.step, entry.number);
+        let value = self.labels.value(Some(&entry.step), &entry.name);
+        let label = self.labels.label(Some(&entry.step), &entry.name);
+        let plus = value
+            .and_then(|value| value.sense.as_ref())
+            .map(|sense| (sense.plus.clone(), sense.minus.clone()));
+        let Some(attempt) = self.attempt_mut(at) else { return };
+        let found = attempt.readings.iter().rposition(|it| it.name == entry.name && it.set == entry.set);
+        let readings = found.unwrap_or_else(|| {
+            let (name, set) = (entry.name.clone(), entry.set);
+            attempt.readings.push(Readings { name, label, set, plus, entries: Vec::new() });
+            attempt.readings.len() - 1
+        });
+        let Some(set) = attempt.readings.get_mut(readings) else { return };
+        let text = match (&entry.answer, &entry.reason) {
+            (_, Some(reason)) => format!("not read ({reason})"),
+            (Some(answer), None) => answer_text(answer),
+            (None, None) => "not read".to_owned(),
+        };
+        let note = match entry.how {
+            How::Typed | How::Row => None,
+            How::Example => None,
+            How::Seeded => Some("made up".to_owned()),
+        };
+        set.entries.push(EntryLine {
+            seq,
+            stations: entry.stations.clone(),
+            value: text,
+            struck: Vec::new(),
+            note,
+        });
+        let entry = set.entries.len() - 1;
+        self.at.insert(seq, At::Entry { step: at.0, attempt: at.1, readings, entry });
+    }
+
+    fn entry_mut(&mut self, at: At) -> Option<&mut EntryLine> {
+        match at {
+            At::Fact(_) => None,
+            At::Entry { step, attempt, readings, entry } => {
+                self.attempt_mut((step, attempt))?.readings.get_mut(readings)?.entries.get_mut(entry)
+            }
+        }
+    }
+
+    fn corrected(&mut self, seq: u64, of: u64, answer: &Answer, reason: &str) {
+        let Some(at) = self.at.get(&of).copied() else { return };
+        self.at.insert(seq, at);
+        let now = answer_text(answer);
+        match at {
+            At::Fact(index) => {
+                if let Some((_, value)) = self.report.machine.get_mut(index) {
+                    *value = format!("{now} (was {value}, corrected: {reason})");
+                }
+            }
+            At::Entry { .. } => {
+                if let Some(entry) = self.entry_mut(at) {
+                    let was = std::mem::replace(&mut entry.value, now);
+                    entry.struck.push((was, reason.to_owned()));
+                }
+            }
+        }
+    }
+
+    fn defect(&mut self, number: u32, standing: String) {
+        if let Some(defect) = self.report.defects.iter_mut().find(|it| it.number == number) {
+            defect.standing = standing;
+        }
+    }
+
+    fn moved(
+        &mut self,
+        line: &Line,
+        step: &str,
+        adjustment: Option<&str>,
+        what: Option<&str>,
+        stations: &[String],
+        amount: Option<&Answer>,
+    ) {
+        let named = adjustment.map(|name| self.labels.label(Some(step), name));
+        let parts = [named.as_deref(), what].into_iter().flatten().map(str::to_owned);
+        let mut what = parts.collect::<Vec<_>>().join(": ");
+        if !stations.is_empty() {
+            what.push_str(&format!(" at {}", stations.join(", ")));
+        }
+        let sense = adjustment.and_then(|name| self.labels.value(Some(step), name)?.sense.as_ref());
+        let amount = amount.map(|answer| {
+            let text = answer_text(answer);
+            match direction(&answer.value, sense) {
+                Some(words) => format!("{text}, {words}"),
+                None => text,
+            }
+        });
+        self.report.moves.push(Move {
+            seq: line.seq,
+            time: line.time.clone(),
+            step: step.to_owned(),
+            what,
+            amount,
+            advised: None,
+            withdrawn: false,
+            justified: None,
+            effects: Vec::new(),
+        });
+    }
+
+    fn each_move(&mut self, step: &str, adjustment: &str, change: impl Fn(&mut Move)) {
+        let label = self.labels.label(Some(step), adjustment);
+        let meant =
+            |it: &&mut Move| it.step == step && (it.what.starts_with(&label) || it.what == adjustment);
+        self.report.moves.iter_mut().filter(meant).for_each(change);
+    }
+
+    fn judged(&mut self, judged: &JudgedStep) {
+        let at = self.attempt(&judged.step, judged.number);
+        if let Some(attempt) = self.attempt_mut(at) {
+            attempt.judged = Some(judged.clone());
+        }
+        if let Some(part) = self.report.steps.get_mut(at.0)
+            && part.tries.last().is_some_and(|last| last.number == judged.number)
+        {
+            part.state.clone_from(&judged.state);
+        }
+    }
+
+    fn finish(mut self, lines: &[Line]) -> Report {
+        let mut rows = Vec::new();
+        for part in &self.report.steps {
+            rows.extend(self.rows(part));
+        }
+        self.report.rows = rows;
+        super::effects::fill(&mut self.report.moves, lines, self.labels);
+        self.report.steps.retain(|part| !part.tries.is_empty() || !part.remarks.is_empty());
+        self.report
+    }
+
+    /// The rules of a step: as found is its first try, as left its last.
+    fn rows(&self, part: &StepPart) -> Vec<Row> {
+        let judged: Vec<&JudgedStep> = part.tries.iter().filter_map(|it| it.judged.as_ref()).collect();
+        let (Some(first), Some(last)) = (judged.first(), judged.last()) else { return Vec::new() };
+        let names = last.rules.iter().chain(&first.rules).map(|rule| rule.name.as_str());
+        let mut seen: Vec<&str> = Vec::new();
+        for name in names {
+            if !seen.contains(&name) {
+                seen.push(name);
+            }
+        }
+        let rows = seen.into_iter().map(|name| {
+            let held = |judged: &JudgedStep| {
+                judged.rules.iter().find(|rule| rule.name == name).map(|rule| self.held(&part.name, rule))
+            };
+            Row {
+                step: part.name.clone(),
+                what: self.labels.rule(&part.name, name),
+                found: held(first),
+                left: if judged.len() > 1 { held(last) } else { None },
+                safety: self.labels.is_safety(&part.name),
+            }
+        });
+        rows.collect()
+    }
+
+    fn held(&self, step: &str, rule: &RuleLine) -> Held {
+        let sense = self.labels.rule_sense(step, &rule.name);
+        let unit = rule.unit.as_deref();
+        let mut value = rule.value.as_deref().map(|it| shown(it, unit, sense.is_some())).unwrap_or_default();
+        if let Some(words) = rule.value.as_deref().and_then(|it| direction(it, sense)) {
+            value.push_str(&format!(", {words}"));
+        }
+        if let Some(place) = &rule.place {
+            value.push_str(&format!(" ({place})"));
+        }
+        let limit = band(rule.lower.as_deref(), rule.upper.as_deref(), unit, sense.is_some());
+        let limit =
+            if rule.notes.is_empty() { limit } else { format!("{limit} ({})", rule.notes.join("; ")) };
+        Held { value, limit, verdict: rule.verdict.clone() }
+    }
+}

@@ -1,0 +1,170 @@
+//! The words of the frozen procedure for what the events name: labels, units, senses. The events say what happened; the
+//! procedure says what it is called.
+
+use std::collections::HashMap;
+
+use crate::check::program::{Judged, Part, Program, Role, Step, Text, Value};
+use crate::quantity::{Rational, Real, Sense, exact_text, fixed, parse_exact};
+
+/// Looks names up in a checked procedure. Without one (it could not be read) everything keeps its bare name.
+#[derive(Debug, Default)]
+pub struct Labels<'a> {
+    program: Option<&'a Program>,
+    steps: HashMap<&'a str, &'a Step>,
+    values: HashMap<(Option<&'a str>, &'a str), &'a Value>,
+}
+
+impl<'a> Labels<'a> {
+    pub fn new(program: Option<&'a Program>) -> Self {
+        let Some(program) = program else { return Self::default() };
+        let steps = program.steps.iter().map(|step| (step.name.as_str(), step)).collect();
+        let step_name = |value: &Value| {
+            value.step.and_then(|step| program.steps.get(step.0)).map(|step| step.name.as_str())
+        };
+        let values =
+            program.values.iter().map(|value| ((step_name(value), value.name.as_str()), value)).collect();
+        Self { program: Some(program), steps, values }
+    }
+
+    pub fn program(&self) -> Option<&'a Program> {
+        self.program
+    }
+
+    pub fn step(&self, name: &str) -> Option<&'a Step> {
+        self.steps.get(name).copied()
+    }
+
+    pub fn step_title(&self, name: &str) -> String {
+        self.step(name).map(|step| plain(&step.title)).unwrap_or_default()
+    }
+
+    /// A reading, result, observation or adjustment of a step; a fact with no step.
+    pub fn value(&self, step: Option<&str>, name: &str) -> Option<&'a Value> {
+        self.values.get(&(step, name)).copied()
+    }
+
+    /// The label of a value, or its name.
+    pub fn label(&self, step: Option<&str>, name: &str) -> String {
+        let label = self.value(step, name).map(|value| plain(&value.label)).filter(|label| !label.is_empty());
+        label.unwrap_or_else(|| name.to_owned())
+    }
+
+    /// What a `tolerance` or `require` line judges, in words.
+    pub fn rule(&self, step: &str, name: &str) -> String {
+        let judgement = self.step(step).and_then(|step| step.judgements.iter().find(|it| it.name == name));
+        match judgement {
+            Some(judgement) => match (&judgement.label, &judgement.of) {
+                (Some(label), _) => plain(label),
+                (None, Judged::Tolerance { value, .. }) => {
+                    let value = self.program.and_then(|program| program.values.get(value.0));
+                    value
+                        .map(|value| plain(&value.label))
+                        .filter(|label| !label.is_empty())
+                        .unwrap_or_else(|| name.to_owned())
+                }
+                (None, Judged::Require(_)) => name.to_owned(),
+            },
+            None => name.to_owned(),
+        }
+    }
+
+    /// The sense of the value that a rule judges.
+    pub fn rule_sense(&self, step: &str, name: &str) -> Option<&'a Sense> {
+        let judgement = self.step(step)?.judgements.iter().find(|it| it.name == name)?;
+        match &judgement.of {
+            Judged::Tolerance { value, .. } => self.program?.values.get(value.0)?.sense.as_ref(),
+            Judged::Require(_) => None,
+        }
+    }
+
+    /// Whether a step is about safety: it runs the machine, or requires rather than measures.
+    pub fn is_safety(&self, step: &str) -> bool {
+        self.step(step).is_some_and(|step| {
+            step.powered || step.judgements.iter().any(|it| matches!(it.of, Judged::Require(_)))
+        })
+    }
+
+    /// Results of other tests that an adjustment says it moves, as `STEP.NAME` in two parts.
+    pub fn predicted_results(&self, step: &str, adjustment: &str) -> Vec<(String, String)> {
+        let (Some(program), Some(value)) = (self.program, self.value(Some(step), adjustment)) else {
+            return Vec::new();
+        };
+        let Role::Adjustment { predicts } = &value.role else { return Vec::new() };
+        let names = predicts.iter().filter_map(|prediction| {
+            let result = program.values.get(prediction.result.0)?;
+            let step = program.steps.get(result.step?.0)?;
+            Some((step.name.clone(), result.name.clone()))
+        });
+        names.collect()
+    }
+}
+
+/// A text without what it puts in: for titles and labels, which are the same on every walk.
+pub fn plain(text: &Text) -> String {
+    text.parts
+        .iter()
+        .map(|part| match part {
+            Part::Plain(text) => text.as_str(),
+            Part::Value(..) => "..",
+        })
+        .collect()
+}
+
+/// A number of the record with its unit: `+0.015 mm`; a quotient as a decimal; words as they are.
+pub fn shown(value: &str, unit: Option<&str>, signed: bool) -> String {
+    let Some(exact) = parse_exact(value) else { return value.to_owned() };
+    let text = shown_number(&exact);
+    let sign = if signed && Real::Exact(exact).is_positive() { "+" } else { "" };
+    match unit {
+        Some("1") | None => format!("{sign}{text}"),
+        Some(unit) => format!("{sign}{text} {unit}"),
+    }
+}
+
+/// Decimals that end are shown as they are, unless they are very long; others to six places.
+fn shown_number(exact: &Rational) -> String {
+    let text = exact_text(exact);
+    let decimals = text.split_once('.').map_or(0, |(_, decimals)| decimals.len());
+    if text.contains('/') || decimals > 9 { fixed(exact, 6) } else { text }
+}
+
+/// What a value says by its sign: `toward the operator`.
+pub fn direction<'a>(value: &str, sense: Option<&'a Sense>) -> Option<&'a str> {
+    sense?.say(&Real::Exact(parse_exact(value)?))
+}
+
+/// A band in words: `from 0 to +0.015 mm`, `within 0.010 mm`, `at most 0.010 mm`.
+pub fn band(lower: Option<&str>, upper: Option<&str>, unit: Option<&str>, signed: bool) -> String {
+    let number = |value: &str, unit| shown(value, unit, signed);
+    match (lower, upper) {
+        (Some(lower), Some(upper))
+            if parse_exact(lower).zip(parse_exact(upper)).is_some_and(|(l, u)| -l == u) =>
+        {
+            format!("within {}", shown(upper, unit, false))
+        }
+        (Some(lower), Some(upper)) => format!("{} to {}", number(lower, None), number(upper, unit)),
+        (None, Some(upper)) => format!("at most {}", number(upper, unit)),
+        (Some(lower), None) => format!("at least {}", number(lower, unit)),
+        (None, None) => String::new(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn limits_are_said_with_their_signs_where_direction_counts() {
+        assert_eq!(band(Some("0"), Some("0.015"), Some("mm"), true), "0 to +0.015 mm");
+        assert_eq!(band(Some("-0.01"), Some("0.01"), Some("mm"), true), "within 0.01 mm");
+        assert_eq!(band(None, Some("0.3"), Some("ohm"), false), "at most 0.3 ohm");
+        assert_eq!(band(None, None, None, false), "");
+    }
+
+    #[test]
+    fn a_third_is_shown_as_a_decimal_and_a_word_as_it_is() {
+        assert_eq!(shown("1/3", Some("mm"), true), "+0.333333 mm");
+        assert_eq!(shown("-0.0105", Some("mm"), true), "-0.0105 mm");
+        assert_eq!(shown("not read: behind the wall", Some("mm"), true), "not read: behind the wall");
+    }
+}

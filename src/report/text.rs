@@ -1,0 +1,429 @@
+//! The report as plain text, 80 columns: first what the customer reads, then what the next inspector needs, and what was
+//! moved with what it did. Says in its first line if it is a rehearsal, damaged or not signed.
+
+use super::model::{Effect, EntryLine, Held, Move, Readings, Report, Row, StepPart, Try, when};
+use super::page::{clean, columns, width_of, wrapped};
+
+const WIDTH: usize = 80;
+
+/// What the caller has proved about the record, to stand in the report.
+#[derive(Clone, Debug, Default)]
+pub struct Proof {
+    /// The file name of the record, for the commands that check it.
+    pub record: String,
+    /// SHA-256 of its whole lines.
+    pub end: String,
+    /// What a reader must know before all else: damage, a signature that does not hold.
+    pub warnings: Vec<String>,
+    /// How far each signature can be relied on, in their order.
+    pub signatures: Vec<String>,
+    /// Expected parties without a signature.
+    pub missing: Vec<String>,
+    /// Where each step stands at the end, by name: where the events leave it open.
+    pub states: Vec<(String, String)>,
+}
+
+/// Lays the report out.
+pub fn render(report: &Report, proof: &Proof) -> String {
+    let mut page = Page::default();
+    headline(&mut page, report, proof);
+    verdict(&mut page, report, proof);
+    machine(&mut page, report);
+    conditions(&mut page, report);
+    exceptions(&mut page, report, proof);
+    let (safety, tests): (Vec<&Row>, Vec<&Row>) = report.rows.iter().partition(|row| row.safety);
+    table(&mut page, "Safety and what was required", &safety);
+    table(&mut page, "Tests", &tests);
+    moves(&mut page, &report.moves);
+    defects(&mut page, report);
+    readings(&mut page, report, proof);
+    instruments(&mut page, report);
+    history(&mut page, report);
+    procedure(&mut page, report, proof);
+    signatures(&mut page, report, proof);
+    page.text
+}
+
+#[derive(Default)]
+struct Page {
+    text: String,
+}
+
+impl Page {
+    fn line(&mut self, text: &str) {
+        self.text.push_str(text.trim_end());
+        self.text.push('\n');
+    }
+
+    fn heading(&mut self, text: &str) {
+        self.line("");
+        self.line(text);
+        self.line(&"-".repeat(width_of(text)));
+    }
+
+    fn wrap(&mut self, text: &str, first: &str, rest: &str) {
+        for line in wrapped(&clean(text), WIDTH, first, rest) {
+            self.line(&line);
+        }
+    }
+
+    fn items(&mut self, items: &[String]) {
+        for item in items {
+            self.wrap(item, "  - ", "    ");
+        }
+    }
+
+    fn columns(&mut self, rows: &[Vec<String>], most: &[usize]) {
+        for line in columns(rows, most, WIDTH, "  ") {
+            self.line(&line);
+        }
+    }
+
+    fn pairs(&mut self, pairs: &[(String, String)]) {
+        let rows: Vec<Vec<String>> =
+            pairs.iter().map(|(name, value)| vec![clean(name), clean(value)]).collect();
+        self.columns(&rows, &[38]);
+    }
+}
+
+fn headline(page: &mut Page, report: &Report, proof: &Proof) {
+    for warning in &proof.warnings {
+        page.wrap(warning, "*** ", "    ");
+    }
+    if report.rehearsal {
+        page.wrap("REHEARSAL: nothing was measured. This is no proof of any machine.", "*** ", "    ");
+    }
+    if report.closed.is_none() {
+        page.wrap("UNFINISHED: the walk has not been closed.", "*** ", "    ");
+    } else if report.signatures.iter().all(|signature| signature.bytes == 0) {
+        page.wrap("NOT SIGNED: anybody could have written this.", "*** ", "    ");
+    }
+    page.wrap(&report.title, "", "");
+    let revision = report.revision.as_ref().map(|it| format!("revision {it}, ")).unwrap_or_default();
+    page.wrap(&format!("{revision}walked {} to {}", when(&report.opened), when(&report.last)), "", "");
+}
+
+fn verdict(page: &mut Page, report: &Report, proof: &Proof) {
+    page.heading("Verdict");
+    match &report.closed {
+        Some(closed) => page.wrap(&closed.verdict.to_uppercase(), "  ", "  "),
+        None => page.wrap("UNFINISHED", "  ", "  "),
+    }
+    for signature in report.signatures.iter().filter(|signature| signature.bytes > 0) {
+        let text = format!("signed by {}, {}, {}", signature.name, signature.party, when(&signature.time));
+        page.wrap(&text, "  ", "    ");
+    }
+    if report.closed.is_some() && !proof.missing.is_empty() {
+        page.wrap(&format!("still expected to sign: {}", proof.missing.join(", ")), "  ", "    ");
+    }
+}
+
+fn machine(page: &mut Page, report: &Report) {
+    page.heading("The machine");
+    page.pairs(&report.machine);
+    let people: Vec<(String, String)> =
+        report.people.iter().map(|(role, name)| (role.clone(), name.clone())).collect();
+    if !people.is_empty() {
+        page.heading("People");
+        page.pairs(&people);
+    }
+}
+
+fn conditions(page: &mut Page, report: &Report) {
+    let stated = |part: &StepPart| {
+        part.conditions.iter().map(|text| format!("{}: {text}", part.name)).collect::<Vec<_>>()
+    };
+    let steps: Vec<String> = report.steps.iter().flat_map(stated).collect();
+    if report.scope.is_empty() && report.basis.is_empty() && steps.is_empty() {
+        return;
+    }
+    page.heading("Scope and conditions");
+    for text in &report.scope {
+        page.wrap(text, "  ", "  ");
+    }
+    for text in &report.basis {
+        page.wrap(&format!("Basis: {text}"), "  ", "    ");
+    }
+    page.items(&steps);
+}
+
+fn exceptions(page: &mut Page, report: &Report, proof: &Proof) {
+    page.heading("Exceptions, and what was not tested");
+    let mut any = false;
+    if let Some(closed) = &report.closed {
+        let parts = [("", &closed.exceptions), ("open: ", &closed.open), ("stale: ", &closed.stale)];
+        for (word, items) in parts {
+            any |= !items.is_empty();
+            page.items(&items.iter().map(|item| format!("{word}{item}")).collect::<Vec<_>>());
+        }
+    }
+    // Without a `closed` line the states say what is not there yet; not applicable is said in any case.
+    let wanted = |state: &str| match report.closed {
+        Some(_) => state.starts_with("not applicable"),
+        None => !state.starts_with("passed") && !state.starts_with("recorded"),
+    };
+    let states: Vec<String> = proof
+        .states
+        .iter()
+        .filter(|(_, state)| wanted(state))
+        .map(|(name, state)| format!("{name}: {state}"))
+        .collect();
+    any |= !states.is_empty();
+    page.items(&states);
+    if !any {
+        page.line("  none");
+    }
+}
+
+fn table(page: &mut Page, heading: &str, rows: &[&Row]) {
+    if rows.is_empty() {
+        return;
+    }
+    page.heading(heading);
+    let held = |held: &Held| match (held.value.is_empty(), held.verdict.as_str()) {
+        (true, verdict) => loud(verdict),
+        (false, verdict) => format!("{}: {}", clean(&held.value), loud(verdict)),
+    };
+    let cells: Vec<Vec<String>> =
+        std::iter::once(["", "what is judged", "as found", "as left", "limit"].map(str::to_owned).to_vec())
+            .chain(rows.iter().map(|row| {
+                let limit =
+                    row.left.as_ref().or(row.found.as_ref()).map(|it| clean(&it.limit)).unwrap_or_default();
+                let found = row.found.as_ref().map(held).unwrap_or_else(|| "-".to_owned());
+                let left = row.left.as_ref().map(held).unwrap_or_else(|| "as found".to_owned());
+                vec![row.step.clone(), clean(&row.what), found, left, limit]
+            }))
+            .collect();
+    page.columns(&cells, &[6, 20, 18, 18, 18]);
+}
+
+/// What is not well stands in capitals: it must be found without colour.
+fn loud(verdict: &str) -> String {
+    let verdict = clean(verdict);
+    let well = ["passed", "recorded", "not applicable"].iter().any(|word| verdict.starts_with(word));
+    if well { verdict } else { verdict.to_uppercase() }
+}
+
+fn moves(page: &mut Page, moves: &[Move]) {
+    if moves.is_empty() {
+        return;
+    }
+    page.heading("What was altered, and what it did");
+    for Move { seq, time, step, what, amount, advised, withdrawn, justified, effects } in moves {
+        let amount = amount.as_ref().map(|it| format!(": {it}")).unwrap_or_default();
+        page.wrap(&format!("{step}  {what}{amount}"), "  ", "      ");
+        let advised = advised.as_ref().map(|it| format!("; advised {it}")).unwrap_or_default();
+        page.wrap(&format!("{}, line {seq}{advised}", when(time)), "      ", "      ");
+        if *withdrawn && justified.is_none() {
+            page.wrap("MADE ON WITHDRAWN ADVICE: a correction took its reason away.", "      ", "      ");
+        }
+        if let Some(reason) = justified {
+            page.wrap(&format!("justified: {reason}"), "      ", "      ");
+        }
+        for Effect { what, before, after, per_unit } in effects {
+            let per_unit = per_unit.as_ref().map(|it| format!("; {it}")).unwrap_or_default();
+            page.wrap(&format!("{what}: before {before}; after {after}{per_unit}"), "      ", "        ");
+        }
+    }
+}
+
+fn defects(page: &mut Page, report: &Report) {
+    if report.defects.is_empty() {
+        return;
+    }
+    page.heading("Defects");
+    for defect in &report.defects {
+        let step = defect.step.as_ref().map(|step| format!(" ({step})")).unwrap_or_default();
+        let text = format!("{}{step}: {}", defect.text, defect.standing);
+        page.wrap(&text, &format!("  {:>2}  ", defect.number), "      ");
+    }
+}
+
+fn readings(page: &mut Page, report: &Report, proof: &Proof) {
+    if report.steps.is_empty() {
+        return;
+    }
+    page.heading("Each test with its readings");
+    for part in &report.steps {
+        page.line("");
+        let state =
+            proof.states.iter().find(|(name, _)| *name == part.name).map_or(&part.state, |(_, state)| state);
+        let state = if state.is_empty() { String::new() } else { format!(": {}", loud(state)) };
+        page.wrap(&format!("{}  {}{state}", part.name, part.title), "  ", "      ");
+        let prose = [("Basis", &part.basis), ("Set-up", &part.setup)];
+        for (name, texts) in prose {
+            for text in texts {
+                page.wrap(&format!("{name}: {text}"), "    ", "      ");
+            }
+        }
+        for remark in &part.remarks {
+            page.wrap(remark, "    ", "      ");
+        }
+        for attempt in &part.tries {
+            one_try(page, attempt, part.tries.len());
+        }
+    }
+}
+
+fn one_try(page: &mut Page, attempt: &Try, of: usize) {
+    if of > 1 || attempt.number > 1 {
+        let which =
+            if attempt.number == 1 { "as found".to_owned() } else { format!("try {}", attempt.number) };
+        let state = attempt.judged.as_ref().map(|it| format!(": {}", loud(&it.state))).unwrap_or_default();
+        page.wrap(&format!("{which}, {}{state}", when(&attempt.opened)), "    ", "      ");
+    }
+    for (axis, items) in &attempt.lists {
+        page.wrap(&format!("{axis}: {}", items.join(", ")), "      ", "        ");
+    }
+    for set in &attempt.readings {
+        one_set(page, set);
+    }
+    for result in attempt.judged.iter().flat_map(|judged| &judged.results) {
+        let values: Vec<String> = result
+            .values
+            .iter()
+            .map(|value| super::labels::shown(value, result.unit.as_deref(), result.says.is_some()))
+            .collect();
+        let says = result.says.as_ref().map(|words| format!(", {words}")).unwrap_or_default();
+        page.wrap(&format!("{} = {}{says}", result.name, values.join(", ")), "      ", "        ");
+    }
+    for advice in attempt.judged.iter().flat_map(|judged| &judged.advice) {
+        page.wrap(&format!("advised: {advice}"), "      ", "        ");
+    }
+}
+
+fn one_set(page: &mut Page, set: &Readings) {
+    let number = if set.set > 1 { format!(", measured again ({})", set.set) } else { String::new() };
+    match set.entries.as_slice() {
+        [entry] if entry.stations.is_empty() => {
+            page.wrap(&format!("{}{number}: {}", set.label_text(), entry.text()), "      ", "        ");
+        }
+        entries => {
+            page.wrap(&format!("{}{number}:", set.label_text()), "      ", "        ");
+            for (outer, entries) in by_outer_station(entries) {
+                let values = entries.iter().map(|entry| match entry.stations.last() {
+                    Some(station) => format!("{station}: {}", entry.text()),
+                    None => entry.text(),
+                });
+                let values = values.collect::<Vec<_>>().join("   ");
+                let first = if outer.is_empty() { String::new() } else { format!("{}:  ", clean(&outer)) };
+                page.wrap(&format!("{first}{values}"), "        ", "          ");
+            }
+        }
+    }
+    if let Some((plus, minus)) = &set.plus {
+        page.wrap(&format!("plus: {plus}; minus: {minus}"), "        ", "          ");
+    }
+}
+
+/// Entries side by side as long as all stations but the last stay the same.
+fn by_outer_station(entries: &[EntryLine]) -> Vec<(String, Vec<&EntryLine>)> {
+    let mut rows: Vec<(String, Vec<&EntryLine>)> = Vec::new();
+    for entry in entries {
+        let outer = entry.stations.split_last().map(|(_, outer)| outer.join(", ")).unwrap_or_default();
+        match rows.last_mut() {
+            Some((last, row)) if *last == outer => row.push(entry),
+            _ => rows.push((outer, vec![entry])),
+        }
+    }
+    rows
+}
+
+impl Readings {
+    fn label_text(&self) -> String {
+        if self.label == self.name || self.label.contains("..") {
+            self.name.clone()
+        } else {
+            format!("{} ({})", self.label, self.name)
+        }
+    }
+}
+
+impl EntryLine {
+    fn text(&self) -> String {
+        let mut text = self.value.clone();
+        for (was, reason) in self.struck.iter().rev() {
+            text.push_str(&format!(" (was {was}, corrected: {reason})"));
+        }
+        if let Some(note) = &self.note {
+            text.push_str(&format!(" ({note})"));
+        }
+        text
+    }
+}
+
+fn instruments(page: &mut Page, report: &Report) {
+    if report.instruments.is_empty() {
+        return;
+    }
+    page.heading("Instruments");
+    for it in &report.instruments {
+        let until = match (&it.until, it.past) {
+            (Some(until), true) => format!("calibrated until {until}, PAST ITS DATE"),
+            (Some(until), false) => format!("calibrated until {until}"),
+            (None, _) => "no calibration date given".to_owned(),
+        };
+        let title = if it.title.is_empty() { &it.name } else { &it.title };
+        let details = it.details.iter().map(|detail| format!("; {detail}")).collect::<String>();
+        page.wrap(&format!("{title}, no. {}: {until}{details}", it.number), "  ", "      ");
+    }
+}
+
+fn history(page: &mut Page, report: &Report) {
+    if report.history.is_empty() && report.notes.is_empty() {
+        return;
+    }
+    page.heading("Remarks");
+    page.items(&report.notes);
+    let history: Vec<String> =
+        report.history.iter().map(|(time, text)| format!("{} {text}", when(time))).collect();
+    page.items(&history);
+}
+
+fn procedure(page: &mut Page, report: &Report, proof: &Proof) {
+    page.heading("Procedure and record");
+    for (name, digest) in &report.files {
+        page.wrap(&format!("procedure {name}, frozen in the record, SHA-256"), "  ", "    ");
+        page.line(&format!("    {digest}"));
+    }
+    if let Some(previous) = &report.previous {
+        page.line("  the record before this one, SHA-256");
+        page.wrap(previous, "    ", "    ");
+    }
+    page.wrap(&format!("record {}, SHA-256 of its end", proof.record), "  ", "    ");
+    page.line(&format!("    {}", proof.end));
+    page.wrap(&format!("written by bedway {}", report.program), "  ", "    ");
+}
+
+fn signatures(page: &mut Page, report: &Report, proof: &Proof) {
+    page.heading("Signatures");
+    if report.signatures.is_empty() {
+        page.line("  none");
+    }
+    for (at, it) in report.signatures.iter().enumerate() {
+        page.wrap(&format!("{}, {}, {}", it.name, it.party, when(&it.time)), "  ", "      ");
+        page.wrap(&format!("verdict signed: {}", it.verdict), "      ", "        ");
+        page.line(&format!("      key {}", clean(&it.fingerprint)));
+        if let Some(text) = proof.signatures.get(at) {
+            page.wrap(text, "      ", "        ");
+        }
+        if it.bytes > 0 {
+            let side = proof.record.strip_suffix(".record.jsonl").unwrap_or(&proof.record);
+            let (bytes, identity) = (it.bytes, &it.identity);
+            page.line("      check it without this program:");
+            page.line(&clean(&format!("        head -c {bytes} {} |", proof.record)));
+            page.line(&clean(&format!("          ssh-keygen -Y verify -f allowed_signers -I {identity}")));
+            page.line(&clean(&format!("          -n bedway -s {side}.{identity}.sig")));
+        }
+    }
+    for party in &proof.missing {
+        page.wrap(&format!("{party}: has not signed"), "  ", "    ");
+    }
+    page.line("");
+    page.wrap(
+        "A pass here is no certificate of legal compliance. Local codes, the maker's instructions and licensed practice \
+         take precedence.",
+        "",
+        "",
+    );
+}
