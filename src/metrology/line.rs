@@ -9,10 +9,14 @@
 //! greatest above the line, hollow = the depth below it; all three unsigned. Reference lines of ISO 12780-1 and
 //! ISO 230-1 (from memory).
 
+use num_bigint::BigInt;
+use num_traits::Zero;
+
+use super::hull::whole_numbers;
 use super::minimum_zone;
 use super::statistics::{count, total};
 use super::{Fault, greatest, least, paired, range};
-use crate::quantity::Real;
+use crate::quantity::{Rational, Real};
 
 /// The line from which departures are taken.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -53,23 +57,27 @@ pub(super) fn in_order(stations: &[Real]) -> Result<Vec<usize>, Fault> {
     if order.windows(2).any(same) { Err(Fault::SamePlace) } else { Ok(order) }
 }
 
-/// The reference line; needs two stations, in any order, none twice.
+/// The reference line; needs two stations, in any order. Only least squares takes several values at one station.
 pub fn fit(stations: &[Real], values: &[Real], reference: Reference) -> Result<Line, Fault> {
     paired(stations, values, 2)?;
-    let order = in_order(stations)?;
-    let point = |at: Option<&usize>| at.and_then(|at| stations.get(*at).zip(values.get(*at)));
     match reference {
-        Reference::Ends => {
-            let (first, last) =
-                point(order.first()).zip(point(order.last())).ok_or(Fault::TooFew { needed: 2, found: 0 })?;
-            Line::through(first, last).ok_or(Fault::SamePlace)
-        }
+        Reference::Ends => by_ends(stations, values, &in_order(stations)?),
         Reference::LeastSquares => least_squares(stations, values),
-        Reference::MinimumZone => minimum_zone::middle_line(stations, values, &order),
+        Reference::MinimumZone => minimum_zone::middle_line(stations, values, &in_order(stations)?),
     }
 }
 
+fn by_ends(stations: &[Real], values: &[Real], order: &[usize]) -> Result<Line, Fault> {
+    let point = |at: Option<&usize>| at.and_then(|at| stations.get(*at).zip(values.get(*at)));
+    let (first, last) =
+        point(order.first()).zip(point(order.last())).ok_or(Fault::TooFew { needed: 2, found: 0 })?;
+    Line::through(first, last).ok_or(Fault::SamePlace)
+}
+
 fn least_squares(stations: &[Real], values: &[Real]) -> Result<Line, Fault> {
+    if stations.iter().chain(values).all(Real::is_exact) {
+        return least_squares_exactly(stations, values);
+    }
     let n = count(values.len());
     let centre = |list: &[Real]| total(list.iter().cloned()).div(&n).ok_or(Fault::IllConditioned);
     let (station, value) = (centre(stations)?, centre(values)?);
@@ -78,6 +86,26 @@ fn least_squares(stations: &[Real], values: &[Real]) -> Result<Line, Fault> {
     let products = total(from_centre.iter().zip(values).map(|(x, y)| x * &(y - &value)));
     let slope = products.div(&squares).ok_or(Fault::SamePlace)?;
     Ok(Line { station, value, slope })
+}
+
+/// The same with plain sums of whole numbers, which lose nothing and take far less time than sums of quotients.
+fn least_squares_exactly(stations: &[Real], values: &[Real]) -> Result<Line, Fault> {
+    let (xs, x_scale) = whole_numbers(&stations.iter().collect::<Vec<_>>())?;
+    let (ys, y_scale) = whole_numbers(&values.iter().collect::<Vec<_>>())?;
+    let n = BigInt::from(xs.len());
+    let sum = |a: &[BigInt]| a.iter().sum::<BigInt>();
+    let products = |a: &[BigInt], b: &[BigInt]| a.iter().zip(b).map(|(a, b)| a * b).sum::<BigInt>();
+    let (x, y) = (sum(&xs), sum(&ys));
+    let squares = &n * products(&xs, &xs) - &x * &x;
+    if squares.is_zero() {
+        return Err(Fault::SamePlace);
+    }
+    let rise = &n * products(&xs, &ys) - &x * &y;
+    Ok(Line {
+        station: Real::Exact(Rational::new(x, &n * &x_scale)),
+        value: Real::Exact(Rational::new(y, n * &y_scale)),
+        slope: Real::Exact(Rational::new(rise * x_scale, squares * y_scale)),
+    })
 }
 
 /// The departure of each value from the line, in the order given; plus is above.
@@ -167,8 +195,13 @@ mod tests {
 
     #[test]
     fn what_cannot_be_evaluated_is_said() {
-        let two_at_one_place = fit(&whole(&[0, 5, 5]), &whole(&[1, 2, 3]), Reference::LeastSquares);
-        assert_eq!(two_at_one_place, Err(Fault::SamePlace));
+        for (reference, stations) in [
+            (Reference::Ends, [0, 5, 5]),
+            (Reference::MinimumZone, [5, 0, 5]),
+            (Reference::LeastSquares, [5; 3]),
+        ] {
+            assert_eq!(fit(&whole(&stations), &whole(&[1, 2, 3]), reference), Err(Fault::SamePlace));
+        }
         assert_eq!(
             fit(&whole(&[0]), &whole(&[1]), Reference::Ends),
             Err(Fault::TooFew { needed: 2, found: 1 })
