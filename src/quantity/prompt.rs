@@ -54,10 +54,8 @@ const THOUSANDTHS: [Meaning; 2] = [
 ];
 const MILS: [Meaning; 2] =
     [Meaning::new("thousandths of an inch", 1, 1, Unit::Thou), Meaning::new("millimetres", 1, 1, Unit::Mm)];
-const MINUTES_OR_METRES: [Meaning; 2] =
-    [Meaning::new("minutes", 1, 1, Unit::Min), Meaning::new("metres", 1, 1, Unit::M)];
 const SMALL_OR_LARGE_OHMS: [Meaning; 2] = [
-    Meaning::new("thousandths of an ohm", 1, 1, Unit::MilliOhm),
+    Meaning::new("thousandths of an ohm", 1, 1000, Unit::Ohm),
     Meaning::new("millions of ohms", 1, 1, Unit::MegaOhm),
 ];
 const DEGREES: [Meaning; 2] =
@@ -165,10 +163,14 @@ pub fn unit_words_at_prompt(words: &str, expected: Unit) -> PromptUnit {
     let lower = words.to_lowercase();
     let wanted = expected.dimension();
     if let Some(unit) = Unit::parse(words) {
-        // `m` where a time is asked for is as likely a minute.
         return match unit {
-            Unit::M if wanted == Dimension::TIME => PromptUnit::Ambiguous(MINUTES_OR_METRES.to_vec()),
+            Unit::M if wanted == Dimension::TIME => PromptUnit::Known(Unit::Min),
             Unit::Min if wanted == Dimension::ANGLE => PromptUnit::Known(Unit::Arcmin),
+            Unit::Deg if wanted == Dimension::TEMPERATURE => PromptUnit::Ambiguous(DEGREES.to_vec()),
+            // One capital is a factor of 10^9, and small letters are quicker to type.
+            Unit::MilliOhm if matches!(expected, Unit::MegaOhm | Unit::KiloOhm) => {
+                PromptUnit::Ambiguous(SMALL_OR_LARGE_OHMS.to_vec())
+            }
             _ => PromptUnit::Known(unit),
         };
     }
@@ -185,7 +187,7 @@ pub fn unit_words_at_prompt(words: &str, expected: Unit) -> PromptUnit {
         "mil" | "mils" => return ambiguous(&MILS),
         "\"" | "\u{2033}" | "\u{201d}" | "''" => return by_kind(Unit::Inch, Unit::Arcsec, &INCHES_OR_ARCSEC),
         "'" | "\u{2032}" | "\u{2019}" => return by_kind(Unit::Ft, Unit::Arcmin, &FEET_OR_ARCMIN),
-        "\u{b0}" | "degs" | "degree" | "degrees" | "deg" if wanted == Dimension::TEMPERATURE => {
+        "\u{b0}" | "degs" | "degree" | "degrees" if wanted == Dimension::TEMPERATURE => {
             return ambiguous(&DEGREES);
         }
         "\u{b0}" | "degs" | "degree" | "degrees" => return PromptUnit::Known(Unit::Deg),
@@ -264,6 +266,7 @@ mod tests {
             ("\u{b0}", Unit::Deg, Unit::Deg),
             ("min", Unit::Deg, Unit::Arcmin),
             ("min", Unit::S, Unit::Min),
+            ("m", Unit::S, Unit::Min),
             ("RPM", Unit::Rpm, Unit::Rpm),
             ("M", Unit::MegaOhm, Unit::MegaOhm),
             ("M\u{3a9}", Unit::Ohm, Unit::MegaOhm),
@@ -296,7 +299,19 @@ mod tests {
             matches!(unit_words_at_prompt("MOHM", Unit::Ohm), Ambiguous(_)),
             "one capital is a factor of 10^9"
         );
-        assert!(matches!(unit_words_at_prompt("m", Unit::S), Ambiguous(_)));
+        assert!(matches!(unit_words_at_prompt("deg", Unit::DegF), Ambiguous(_)));
+        let Ambiguous(ohms) = unit_words_at_prompt("mohm", Unit::MegaOhm) else {
+            panic!("a slip of one capital")
+        };
+        for meaning in ohms {
+            let answer = meaning.as_typed(&ratio(5, 1));
+            let unit = answer.split_once(' ').unwrap().1;
+            assert_eq!(
+                unit_words_at_prompt(unit, Unit::MegaOhm),
+                Known(meaning.unit),
+                "what is offered is taken"
+            );
+        }
     }
 
     #[test]
