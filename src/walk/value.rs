@@ -50,10 +50,59 @@ impl Cell {
         Cell::Known(Scalar::YesNo(value))
     }
 
+    pub fn invalid(reason: impl Into<Rc<str>>) -> Self {
+        Cell::Invalid(reason.into())
+    }
+
     pub fn is_known(&self) -> bool {
         matches!(self, Cell::Known(_))
     }
+
+    pub fn as_number(&self) -> Option<&Real> {
+        match self {
+            Cell::Known(Scalar::Number(value)) => Some(value),
+            _ => None,
+        }
+    }
+
+    pub fn as_yes_no(&self) -> Option<bool> {
+        match self {
+            Cell::Known(Scalar::YesNo(yes)) => Some(*yes),
+            _ => None,
+        }
+    }
+
+    /// No element at all, where others are: a repeat that was not taken, a question that does not apply.
+    pub fn is_no_element(&self) -> bool {
+        matches!(self, Cell::NotRead(reason) if &**reason == NOT_TAKEN || &**reason == NOT_APPLICABLE)
+    }
+
+    /// Which of two cells counts in arithmetic: invalid beats not read beats awaited beats undecided beats the rest.
+    fn rank(&self) -> u8 {
+        match self {
+            Cell::Invalid(_) => 4,
+            Cell::NotRead(_) => 3,
+            Cell::Awaited => 2,
+            Cell::Undecided(_) => 1,
+            Cell::Known(_) | Cell::OpenEnded { .. } => 0,
+        }
+    }
+
+    /// The first of the cells that stands in the way of working anything out, the gravest first. None: all are there.
+    pub fn gravest<'c>(cells: impl IntoIterator<Item = &'c Cell>) -> Option<&'c Cell> {
+        let mut found: Option<&Cell> = None;
+        for cell in cells {
+            if cell.rank() > found.map_or(0, Cell::rank) {
+                found = Some(cell);
+            }
+        }
+        found
+    }
 }
+
+/// Why a cell is not there though nothing is missing (`Cell::is_no_element`).
+pub const NOT_TAKEN: &str = "not taken";
+pub const NOT_APPLICABLE: &str = "not applicable";
 
 /// One place on an axis. `name` is how it is written on the record and picked; unique on its axis.
 #[derive(Clone, Debug, PartialEq)]
@@ -73,6 +122,14 @@ pub struct Stations {
     pub closing: bool,
     /// Length of the foot, for a stepped axis.
     pub foot: Option<Real>,
+}
+
+impl Stations {
+    /// The stations but the closing one, which only `closure` sees.
+    pub fn open(&self) -> &[Station] {
+        let count = self.stations.len();
+        self.stations.get(..count - usize::from(self.closing && count > 0)).unwrap_or(&[])
+    }
 }
 
 /// Cells over axes, the last axis running fastest. No axes: a single cell.

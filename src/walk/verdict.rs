@@ -5,7 +5,7 @@ use std::rc::Rc;
 use crate::check::program::{JudgementId, ValueId};
 use crate::quantity::Real;
 
-use super::value::Laid;
+use super::value::{Cell, Laid};
 
 /// Verdict on one rule.
 #[derive(Clone, Debug, PartialEq)]
@@ -81,4 +81,24 @@ pub struct StepResults {
 pub struct RemedyShown {
     pub text: String,
     pub advised: Vec<(ValueId, Rc<Laid>)>,
+}
+
+/// Whether two results agree.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Agreement {
+    Agree,
+    LookAgain,
+    Waiting,
+    /// Its `when` does not hold.
+    NotApplicable,
+    Invalid(Rc<str>),
+}
+
+/// A crosscheck, worked out: what was compared, and how far apart it may be.
+#[derive(Clone, Debug, PartialEq)]
+pub struct CrosscheckResult {
+    pub agreement: Agreement,
+    pub left: Rc<Laid>,
+    pub right: Rc<Laid>,
+    pub within: Cell,
 }

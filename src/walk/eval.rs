@@ -1,0 +1,517 @@
+//! Working out values: expressions of the checked program over what was entered.
+//!
+//! An [`Evaluator`] sees one state of the walk (a [`Scope`]) and keeps what it has worked out; after a further entry a new
+//! one is made. Nothing is entered, judged for the record or shown here, and nothing ends in a panic: what cannot be
+//! worked out is an invalid cell with its reason.
+
+use std::cell::{Cell as Flag, RefCell};
+use std::collections::HashMap;
+use std::rc::Rc;
+
+use crate::check::program::{
+    AxisId, Expr, JudgementId, Kind, Node, Program, Role, StationPick, Stations as Plan, StepId, Value,
+    ValueId,
+};
+use crate::quantity::{Rational, Real, Unit};
+
+use super::cells;
+use super::layout::{self, align};
+use super::scope::Scope;
+use super::value::{Cell, Laid, NOT_APPLICABLE, NOT_TAKEN, Scalar, Stations};
+use super::verdict::Judged;
+use super::{functions, rules, tables};
+
+/// Deeper than any file that was checked nests.
+const DEEPEST: usize = 300;
+
+pub struct Evaluator<'a> {
+    pub program: &'a Program,
+    pub scope: &'a dyn Scope,
+    /// The step that is judged: its own tolerances are worked out, those of others asked of the scope.
+    pub(super) step: Option<StepId>,
+    /// Axis functions take what is there and leave out what is awaited (for `stop when`).
+    pub(super) partial: bool,
+    values: RefCell<HashMap<ValueId, Known>>,
+    axes: RefCell<HashMap<AxisId, Result<Rc<Stations>, Cell>>>,
+    judged: RefCell<HashMap<JudgementId, Option<Rc<Judged>>>>,
+    /// What a reader must know beside what is being worked out ("7 of 8 read").
+    notes: RefCell<Vec<Rc<str>>>,
+    current: RefCell<Vec<(Rc<str>, Cell)>>,
+    depth: Flag<usize>,
+}
+
+#[derive(Clone)]
+struct Known {
+    laid: Rc<Laid>,
+    notes: Rc<[Rc<str>]>,
+}
+
+impl std::fmt::Debug for Evaluator<'_> {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("Evaluator")
+            .field("step", &self.step)
+            .field("partial", &self.partial)
+            .finish_non_exhaustive()
+    }
+}
+
+impl<'a> Evaluator<'a> {
+    pub fn new(program: &'a Program, scope: &'a dyn Scope) -> Self {
+        Self {
+            program,
+            scope,
+            step: None,
+            partial: false,
+            values: RefCell::default(),
+            axes: RefCell::default(),
+            judged: RefCell::default(),
+            notes: RefCell::default(),
+            current: RefCell::default(),
+            depth: Flag::new(0),
+        }
+    }
+
+    /// For judging this step: its own tolerances are worked out.
+    pub fn of_step(self, step: StepId) -> Self {
+        Self { step: Some(step), ..self }
+    }
+
+    /// Axis functions leave out what is awaited.
+    pub fn on_what_is_known(self) -> Self {
+        Self { partial: true, ..self }
+    }
+
+    // -------------------------------------------------------------------------------------------- values
+
+    /// A value as expressions see it: entered, worked out, or awaited over its stations. A reading in div is taken to
+    /// the scale of its instrument.
+    pub fn value(&self, id: ValueId) -> Rc<Laid> {
+        if let Some(known) = self.known(id) {
+            return known;
+        }
+        // Lets that rest on lets are worked out from the ground up, so that a long chain does not pile up calls.
+        let mut waiting = vec![(id, false)];
+        let mut opened = std::collections::HashSet::new();
+        while let Some((next, ready)) = waiting.pop() {
+            if self.values.borrow().contains_key(&next) {
+                continue;
+            }
+            let rests_on = match self.program.values.get(next.0).map(|value| &value.role) {
+                Some(Role::Let(expr)) if !ready && opened.insert(next) => lets_below(self.program, expr),
+                _ => Vec::new(),
+            };
+            if rests_on.is_empty() {
+                self.work_out(next);
+            } else {
+                waiting.push((next, true));
+                waiting.extend(rests_on.into_iter().map(|below| (below, false)));
+            }
+        }
+        self.known(id).unwrap_or_else(|| Rc::new(Laid::single(Cell::invalid("there is no such value"))))
+    }
+
+    fn known(&self, id: ValueId) -> Option<Rc<Laid>> {
+        let known = self.values.borrow().get(&id).cloned()?;
+        known.notes.iter().for_each(|note| self.note(note.clone()));
+        Some(known.laid)
+    }
+
+    fn work_out(&self, id: ValueId) {
+        let Some(value) = self.program.values.get(id.0) else { return };
+        let outer = self.notes.take();
+        let laid = match &value.role {
+            Role::Let(expr) => self.expr(expr),
+            Role::Fact { .. } | Role::Adjustment { .. } => self.as_entered(id),
+            Role::Reading(reading) => {
+                let entered = self.applicable(reading.only_when.as_ref(), self.as_entered(id));
+                self.scaled(id, value, entered)
+            }
+            Role::Observation { only_when, .. } => self.applicable(only_when.as_ref(), self.as_entered(id)),
+        };
+        let notes = self.notes.replace(outer).into();
+        self.values.borrow_mut().insert(id, Known { laid, notes });
+    }
+
+    /// What was entered, as it was read (in div too); awaited over its stations if nothing was. Of a `times` axis only as
+    /// many stations as were taken.
+    pub fn as_entered(&self, id: ValueId) -> Rc<Laid> {
+        let Some(value) = self.program.values.get(id.0) else {
+            return Rc::new(Laid::single(Cell::invalid("there is no such value")));
+        };
+        let entered = self.scope.entered(id).unwrap_or_else(|| match self.layout(&value.axes) {
+            Ok(axes) => Laid::filled(axes, Cell::Awaited),
+            Err(missing) => Laid::single(missing),
+        });
+        Rc::new(self.as_often_as_taken(value, entered))
+    }
+
+    fn as_often_as_taken(&self, value: &Value, mut laid: Laid) -> Laid {
+        for id in &value.axes {
+            let Some(axis) = self.program.axes.get(id.0) else { continue };
+            let Plan::Repeat { least, most } = axis.stations else { continue };
+            let Some(position) = laid.axes.iter().position(|own| *own.axis == *axis.name) else { continue };
+            if least == most {
+                continue;
+            }
+            let least = usize::try_from(least).unwrap_or(1).max(1);
+            let taken = layout::gather(&laid, &[position], false)
+                .groups()
+                .map(|row| row.iter().rposition(|cell| **cell != Cell::Awaited).map_or(0, |last| last + 1))
+                .max();
+            let taken = taken.unwrap_or(0).max(least);
+            laid = layout::shortened(&laid, position, taken);
+            let Some(stations) = laid.axes.get(position).cloned() else { continue };
+            // Where it was read less often than elsewhere, but often enough, the rest is no element at all.
+            laid = layout::reshape(&laid, position, stations, |row| {
+                let own = row.iter().rposition(|cell| **cell != Cell::Awaited).map_or(0, |last| last + 1);
+                let missing = |place: usize| place >= own && own >= least;
+                let cell = |(place, cell): (usize, &&Cell)| {
+                    if missing(place) { Cell::NotRead(NOT_TAKEN.into()) } else { (*cell).clone() }
+                };
+                row.iter().enumerate().map(cell).collect()
+            });
+        }
+        laid
+    }
+
+    /// Where `only when` does not hold there is no element.
+    fn applicable(&self, only_when: Option<&Expr>, entered: Rc<Laid>) -> Rc<Laid> {
+        let Some(condition) = only_when else { return entered };
+        let holds = self.expr(condition);
+        let cell = |holds: &Cell, entered: &Cell| match holds.as_yes_no() {
+            Some(true) => entered.clone(),
+            Some(false) => Cell::NotRead(NOT_APPLICABLE.into()),
+            None => holds.clone(),
+        };
+        if holds.axes.is_empty() && holds.cells.first().and_then(Cell::as_yes_no) == Some(true) {
+            return entered;
+        }
+        zip(&holds, &entered, cell)
+    }
+
+    fn scaled(&self, id: ValueId, value: &Value, entered: Rc<Laid>) -> Rc<Laid> {
+        if value.unit != Some(Unit::Div) {
+            return entered;
+        }
+        match self.scale(id) {
+            Some(scale) => map(&entered, |cell| {
+                cells::arithmetic(
+                    crate::check::program::Arithmetic::Multiply,
+                    cell,
+                    &Cell::number(scale.clone()),
+                )
+            }),
+            None => entered,
+        }
+    }
+
+    fn instrument(
+        &self,
+        reading: ValueId,
+    ) -> Option<(crate::check::program::InstrumentId, &'a crate::check::program::Instrument)> {
+        let Some(Role::Reading(plan)) = self.program.values.get(reading.0).map(|value| &value.role) else {
+            return None;
+        };
+        let id = self.scope.instrument(reading).or_else(|| plan.instruments.first().copied())?;
+        Some((id, self.program.instruments.get(id.0)?))
+    }
+
+    fn scale(&self, reading: ValueId) -> Option<Real> {
+        let scale = self.instrument(reading)?.1.scale.as_ref()?;
+        Some(scale.unit.to_base(&Real::Exact(scale.number.clone())))
+    }
+
+    /// Least step that can be read of a reading, with the instrument in use, in the base unit of what the reading means.
+    pub fn resolution(&self, reading: ValueId) -> Option<Real> {
+        let (id, instrument) = self.instrument(reading)?;
+        let (number, unit): (Rational, Unit) = self
+            .scope
+            .resolution(id)
+            .or_else(|| instrument.resolution.as_ref().map(|stated| (stated.number.clone(), stated.unit)))?;
+        let size = unit.to_base(&Real::Exact(number));
+        match self.scale(reading) {
+            Some(scale) if unit == Unit::Div => Some(&size * &scale),
+            _ => Some(size),
+        }
+    }
+
+    // -------------------------------------------------------------------------------------------- notes, stations
+
+    pub(super) fn note(&self, note: Rc<str>) {
+        let mut notes = self.notes.borrow_mut();
+        if !notes.contains(&note) {
+            notes.push(note);
+        }
+    }
+
+    /// Does something, and gives what a reader must know beside it.
+    pub(super) fn with_notes<T>(&self, work: impl FnOnce() -> T) -> (T, Vec<Rc<str>>) {
+        let outer = self.notes.take();
+        let result = work();
+        (result, self.notes.replace(outer))
+    }
+
+    pub(super) fn known_stations(&self, axis: AxisId) -> Option<Result<Rc<Stations>, Cell>> {
+        self.axes.borrow().get(&axis).cloned()
+    }
+
+    pub(super) fn keep_stations(&self, axis: AxisId, found: Result<Rc<Stations>, Cell>) {
+        self.axes.borrow_mut().insert(axis, found);
+    }
+
+    /// The stations that are being asked for, by the names of their axes, for `{turn}` in a question.
+    pub(super) fn stand_at(&self, current: Vec<(Rc<str>, Cell)>) {
+        *self.current.borrow_mut() = current;
+    }
+
+    pub(super) fn axis_name(&self, axis: AxisId) -> &'a str {
+        self.program.axes.get(axis.0).map_or("", |axis| &axis.name)
+    }
+
+    // -------------------------------------------------------------------------------------------- expressions
+
+    /// The one cell of an expression.
+    pub fn single(&self, expr: &Expr) -> Cell {
+        self.expr(expr).as_single()
+    }
+
+    /// Whether a condition holds: yes, no, or the cell that says why it cannot be told. Laid out: at every element.
+    pub fn holds(&self, condition: &Expr) -> Cell {
+        let laid = self.expr(condition);
+        if laid.axes.is_empty() { laid.as_single() } else { over_all(&laid, false) }
+    }
+
+    /// Works out an expression over its axes.
+    pub fn expr(&self, expr: &Expr) -> Rc<Laid> {
+        if self.depth.get() >= DEEPEST {
+            return one(Cell::invalid("nested too deeply"));
+        }
+        self.depth.set(self.depth.get() + 1);
+        let result = self.node(expr);
+        self.depth.set(self.depth.get() - 1);
+        result
+    }
+
+    fn node(&self, expr: &Expr) -> Rc<Laid> {
+        match &expr.node {
+            Node::Number(number) => one(Cell::number(Real::Exact(number.clone()))),
+            Node::Inexact(value) => one(inexact(*value)),
+            Node::Word(word) => one(Cell::Known(Scalar::Word(word.as_str().into()))),
+            Node::YesNo(yes) => one(Cell::yes_no(*yes)),
+            Node::Text(text) => one(Cell::Known(Scalar::Text(text.as_str().into()))),
+            Node::Date(date) => one(Cell::Known(Scalar::Date(*date))),
+            Node::Value(id) => self.value(*id),
+            Node::Pick(of, picks) => self.pick(self.expr(of), picks),
+            Node::Table { table, column, at } => tables::look_up(self, *table, *column, at.as_deref()),
+            Node::Negate(of) => map(&self.expr(of), cells::negate),
+            Node::Arithmetic(operation, a, b) => {
+                zip(&self.expr(a), &self.expr(b), |a, b| cells::arithmetic(*operation, a, b))
+            }
+            Node::Power(of, power) => map(&self.expr(of), |cell| {
+                cells::number(cell, |value| {
+                    value.powi(*power).map_or_else(|| Cell::invalid("division by zero"), Cell::number)
+                })
+            }),
+            Node::Not(of) => map(&self.expr(of), cells::not),
+            Node::And(a, b) => {
+                zip(&self.expr(a), &self.expr(b), |a, b| cells::together([a, b].into_iter(), false))
+            }
+            Node::Or(a, b) => {
+                zip(&self.expr(a), &self.expr(b), |a, b| cells::together([a, b].into_iter(), true))
+            }
+            Node::Every(of) => one(over_all(&self.expr(of), false)),
+            Node::Any(of) => one(over_all(&self.expr(of), true)),
+            Node::If { condition, then, otherwise } => self.branch(expr, condition, then, otherwise),
+            Node::Is(a, b) => zip(&self.expr(a), &self.expr(b), cells::is),
+            Node::Meets(of, rule) => rules::meets(self, of, rule),
+            Node::Dates { left, before, right } => {
+                zip(&self.expr(left), &self.expr(right), |left, right| cells::dates(left, *before, right))
+            }
+            Node::ValueOutside(value) => one(rules::value_outside(self, *value)),
+            Node::JudgementOutside(step, judgement) => one(rules::outside(self, *step, *judgement)),
+            Node::Call { function, arguments, over, by } => {
+                functions::call(self, *function, arguments, over, *by)
+            }
+            Node::Aim(value) => one(rules::aim(self, *value)),
+            Node::Resolution(reading) => {
+                let unknown = || Cell::NotRead("the resolution of the instrument is not known".into());
+                one(self.resolution(*reading).map_or_else(unknown, Cell::number))
+            }
+            Node::Where(step, judgement) => one(rules::place_of(self, *step, *judgement)),
+            Node::Previous { result, otherwise } => match (self.scope.previous(*result), otherwise) {
+                (Cell::NotRead(_), Some(otherwise)) => self.expr(otherwise),
+                (found, _) => one(found),
+            },
+            Node::CurrentStation(axis) => {
+                let name = self.axis_name(*axis);
+                let current = self.current.borrow();
+                let found = current.iter().find(|(axis, _)| **axis == *name).map(|(_, cell)| cell.clone());
+                one(found
+                    .unwrap_or_else(|| Cell::invalid(format!("no station of {name} is being asked for"))))
+            }
+        }
+    }
+
+    /// Only the branch that is taken is looked at.
+    fn branch(&self, whole: &Expr, condition: &Expr, then: &Expr, otherwise: &Expr) -> Rc<Laid> {
+        let condition = self.expr(condition);
+        if let ([cell], true) = (condition.cells.as_slice(), condition.axes.is_empty()) {
+            return match cell.as_yes_no() {
+                Some(true) => self.expr(then),
+                Some(false) => self.expr(otherwise),
+                None => match self.layout(&whole.axes) {
+                    Ok(axes) => Rc::new(Laid::filled(axes, cells::not(cell))),
+                    Err(_) => one(cells::not(cell)),
+                },
+            };
+        }
+        let taken = |wanted: bool| condition.cells.iter().any(|cell| cell.as_yes_no() == Some(wanted));
+        let nothing = one(Cell::Awaited);
+        let then = if taken(true) { self.expr(then) } else { nothing.clone() };
+        let otherwise = if taken(false) { self.expr(otherwise) } else { nothing };
+        combine(&[&condition, &then, &otherwise], |cells| match cells {
+            [condition, then, otherwise] => match condition.as_yes_no() {
+                Some(true) => (*then).clone(),
+                Some(false) => (*otherwise).clone(),
+                None => cells::not(condition),
+            },
+            _ => Cell::Awaited,
+        })
+    }
+
+    fn pick(&self, mut laid: Rc<Laid>, picks: &[(AxisId, StationPick)]) -> Rc<Laid> {
+        for (axis, pick) in picks {
+            let name = self.axis_name(*axis);
+            let Some(position) = laid.axes.iter().position(|own| *own.axis == *name) else {
+                // What is not known yet may not be laid out yet; anything else has no such axis.
+                if laid.axes.is_empty() && laid.cells.iter().all(|cell| Cell::gravest([cell]).is_some()) {
+                    continue;
+                }
+                return one(Cell::invalid(format!("there are no stations of {name}")));
+            };
+            let Some(stations) = laid.axes.get(position) else { continue };
+            let found = match pick {
+                StationPick::Word(word) => named_station(stations, word),
+                StationPick::Value(value) => match self.single(value) {
+                    Cell::Known(Scalar::Number(wanted)) => numbered_station(stations, &wanted),
+                    Cell::Known(Scalar::Word(word) | Scalar::Text(word)) => named_station(stations, &word),
+                    Cell::Known(_) | Cell::OpenEnded { .. } => None,
+                    missing => return one(missing),
+                },
+            };
+            let Some(station) = found else {
+                return one(Cell::invalid(format!("{name} has no such station")));
+            };
+            laid = Rc::new(layout::at(&laid, position, station));
+        }
+        laid
+    }
+
+    // -------------------------------------------------------------------------------------------- judgements
+
+    /// A judgement of the step that is judged, worked out once. `None` while it is being worked out.
+    pub(super) fn judged(&self, id: JudgementId, work: impl FnOnce() -> Judged) -> Option<Rc<Judged>> {
+        if let Some(known) = self.judged.borrow().get(&id) {
+            return known.clone();
+        }
+        self.judged.borrow_mut().insert(id, None);
+        let judged = Rc::new(work());
+        self.judged.borrow_mut().insert(id, Some(judged.clone()));
+        Some(judged)
+    }
+
+    /// The kind and unit in which a value is shown.
+    pub(super) fn shown_in(&self, id: ValueId) -> Option<Unit> {
+        let value = self.program.values.get(id.0)?;
+        match (&value.kind, value.unit) {
+            // A reading in div is judged as what it means.
+            (_, Some(Unit::Div)) => {
+                self.instrument(id).and_then(|(_, instrument)| Some(instrument.scale.as_ref()?.unit))
+            }
+            (_, Some(unit)) => Some(unit),
+            (Kind::Quantity(dimension), None) => Unit::usual(*dimension),
+            (Kind::Point, None) => Some(Unit::DegC),
+            _ => None,
+        }
+    }
+}
+
+pub(super) fn one(cell: Cell) -> Rc<Laid> {
+    Rc::new(Laid::single(cell))
+}
+
+fn inexact(value: f64) -> Cell {
+    let bound = value.abs() * 4.0 * f64::EPSILON + f64::MIN_POSITIVE;
+    Real::approximate(value, bound).map_or_else(|| Cell::invalid("not a number"), Cell::number)
+}
+
+pub(super) fn map(laid: &Laid, with: impl Fn(&Cell) -> Cell) -> Rc<Laid> {
+    Rc::new(Laid { axes: laid.axes.clone(), cells: laid.cells.iter().map(with).collect() })
+}
+
+/// Element by element over two values.
+pub(super) fn zip(a: &Laid, b: &Laid, with: impl Fn(&Cell, &Cell) -> Cell) -> Rc<Laid> {
+    match align(&[a, b]) {
+        Ok(aligned) => {
+            let cells =
+                (0..aligned.count()).map(|element| with(aligned.cell(0, element), aligned.cell(1, element)));
+            Rc::new(Laid { cells: cells.collect(), axes: aligned.axes.clone() })
+        }
+        Err(fault) => Rc::new(fault),
+    }
+}
+
+/// Element by element over several.
+pub(super) fn combine(values: &[&Laid], with: impl Fn(&[&Cell]) -> Cell) -> Rc<Laid> {
+    match align(values) {
+        Ok(aligned) => {
+            let cells = (0..aligned.count()).map(|element| {
+                with(&(0..values.len()).map(|value| aligned.cell(value, element)).collect::<Vec<_>>())
+            });
+            Rc::new(Laid { cells: cells.collect(), axes: aligned.axes.clone() })
+        }
+        Err(fault) => Rc::new(fault),
+    }
+}
+
+/// `every` and `any` over all elements, the closing station left out.
+pub(super) fn over_all(laid: &Laid, any: bool) -> Cell {
+    let positions: Vec<usize> = (0..laid.axes.len()).collect();
+    let gathered = layout::gather(laid, &positions, false);
+    let cells: Vec<&Cell> = gathered.groups().flatten().filter(|cell| !cell.is_no_element()).collect();
+    if cells.is_empty() {
+        let reason = if laid.cells.is_empty() { "nothing is listed" } else { NOT_APPLICABLE };
+        return if laid.cells.is_empty() { Cell::invalid(reason) } else { Cell::NotRead(reason.into()) };
+    }
+    cells::together(cells.into_iter(), any)
+}
+
+fn named_station(stations: &Stations, word: &str) -> Option<usize> {
+    let by_name = stations.stations.iter().position(|station| &*station.name == word);
+    let last = || stations.open().len().checked_sub(1);
+    by_name.or_else(|| match word {
+        "first" => last().map(|_| 0),
+        "last" => last(),
+        _ => None,
+    })
+}
+
+fn numbered_station(stations: &Stations, wanted: &Real) -> Option<usize> {
+    stations.stations.iter().position(|station| match &station.position {
+        Some(position) => position.equals(wanted),
+        None => wanted.exact().is_some_and(|exact| exact.to_string() == *station.name),
+    })
+}
+
+/// The lets that an expression names.
+fn lets_below(program: &Program, expr: &Expr) -> Vec<ValueId> {
+    let mut found = Vec::new();
+    expr.each(&mut |inner| {
+        if let Node::Value(id) = &inner.node
+            && matches!(program.values.get(id.0).map(|value| &value.role), Some(Role::Let(_)))
+        {
+            found.push(*id);
+        }
+    });
+    found
+}

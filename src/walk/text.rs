@@ -1,0 +1,200 @@
+//! Values in words: for questions, results, advice and the record.
+//!
+//! A number carries its unit and, where it has one, its sense: `+0.006 mm, toward the operator`. Never `-0.000`, never a
+//! rounded number that hides which side of a limit it lies on.
+
+use std::rc::Rc;
+
+use crate::check::program::{Expr, Kind, Node, Part, Text, ValueId};
+use crate::quantity::{self, Real, Sense, Unit};
+
+use super::eval::Evaluator;
+use super::layout;
+use super::value::{Cell, Laid, NOT_APPLICABLE, NOT_TAKEN, Scalar};
+
+/// Decimals of a number that does not end, where no instrument says better.
+const USUAL_DECIMALS: usize = 3;
+/// An exact number with no more decimals than this is shown whole.
+const MOST_OWN_DECIMALS: usize = 6;
+
+/// An exact number with its unit, as stations are named: `300 mm`, `100/3 mm`.
+pub fn name(value: &(impl Clone + Into<Real>), unit: Unit) -> String {
+    let value: Real = value.clone().into();
+    with_unit(quantity::record_text(&unit.from_base(&value)), Some(unit))
+}
+
+fn with_unit(number: String, unit: Option<Unit>) -> String {
+    match unit {
+        None | Some(Unit::One) => number,
+        Some(unit) => format!("{number} {}", unit.symbol()),
+    }
+}
+
+/// A number in its unit with what plus or minus means. `resolution` (base unit) gives the decimals; `against` are the
+/// limits it is held against, so that it can be seen on which side it lies.
+pub fn show(
+    value: &Real,
+    unit: Option<Unit>,
+    sense: Option<&Sense>,
+    resolution: Option<&Real>,
+    against: &[Real],
+) -> String {
+    let shown = in_unit(value, unit);
+    let decimals = decimals(&shown, unit, resolution);
+    // Of several limits the one that needs the most digits to be told apart.
+    let texts = against.iter().map(|limit| quantity::show_against(&shown, &in_unit(limit, unit), decimals).0);
+    let plain = texts.max_by_key(String::len).unwrap_or_else(|| quantity::show(&shown, decimals));
+    let signed = sense.is_some() && !plain.starts_with('-') && plain.contains(|c| ('1'..='9').contains(&c));
+    let number = with_unit(if signed { format!("+{plain}") } else { plain }, unit);
+    match sense.and_then(|sense| sense.say(value)) {
+        Some(says) => format!("{number}, {says}"),
+        None => number,
+    }
+}
+
+/// A limit in its unit, in its own short form.
+pub fn limit(value: &Real, unit: Option<Unit>) -> String {
+    show(value, unit, None, None, &[])
+}
+
+fn in_unit(value: &Real, unit: Option<Unit>) -> Real {
+    unit.map_or_else(|| value.clone(), |unit| unit.from_base(value))
+}
+
+fn decimals(shown: &Real, unit: Option<Unit>, resolution: Option<&Real>) -> usize {
+    if let Some(step) = resolution {
+        let step = unit.map_or_else(|| step.clone(), |unit| unit.of_differences().from_base(step));
+        return quantity::decimals_of(&step.middle()).min(MOST_OWN_DECIMALS);
+    }
+    match shown.exact() {
+        Some(exact) if quantity::decimals_of(exact) <= MOST_OWN_DECIMALS => quantity::decimals_of(exact),
+        _ => USUAL_DECIMALS,
+    }
+}
+
+/// A cell in plain words, without a sense.
+pub fn cell(cell: &Cell, unit: Option<Unit>) -> String {
+    show_cell(cell, unit, None, None)
+}
+
+/// A cell with its sense, at the resolution of the instrument.
+pub fn show_cell(
+    cell: &Cell,
+    unit: Option<Unit>,
+    sense: Option<&Sense>,
+    resolution: Option<&Real>,
+) -> String {
+    match cell {
+        Cell::Known(Scalar::Number(value)) => show(value, unit, sense, resolution, &[]),
+        Cell::OpenEnded { bound, above } => {
+            format!("{} {}", if *above { "over" } else { "below" }, show(bound, unit, None, resolution, &[]))
+        }
+        Cell::Known(scalar) => words(scalar),
+        other => not_there(other),
+    }
+}
+
+/// All cells of a value, with their stations where it is laid out.
+pub fn laid(laid: &Laid, unit: Option<Unit>) -> String {
+    show_laid(laid, unit, None, None)
+}
+
+pub fn show_laid(
+    laid: &Laid,
+    unit: Option<Unit>,
+    sense: Option<&Sense>,
+    resolution: Option<&Real>,
+) -> String {
+    let shown = laid.cells.iter().enumerate().map(|(element, cell)| {
+        let shown = show_cell(cell, unit, sense, resolution);
+        match layout::place(&laid.axes, element) {
+            place if place.is_empty() => shown,
+            place => format!("{place}: {shown}"),
+        }
+    });
+    shown.collect::<Vec<_>>().join("; ")
+}
+
+/// A value of the program in its unit, with its sense.
+pub fn say_value(evaluator: &Evaluator<'_>, id: ValueId, value: &Laid) -> String {
+    let sense = evaluator.program.values.get(id.0).and_then(|value| value.sense.as_ref());
+    show_laid(value, evaluator.shown_in(id), sense, evaluator.finest_resolution(id).as_ref())
+}
+
+fn words(scalar: &Scalar) -> String {
+    match scalar {
+        Scalar::Number(value) => quantity::record_text(value),
+        Scalar::Word(word) | Scalar::Text(word) => word.to_string(),
+        Scalar::YesNo(yes) => if *yes { "yes" } else { "no" }.to_string(),
+        Scalar::Date(date) => date.to_string(),
+        Scalar::Photo { file, .. } => file.to_string(),
+    }
+}
+
+fn not_there(cell: &Cell) -> String {
+    match cell {
+        Cell::Awaited => "awaited".to_string(),
+        Cell::Undecided(reason) => format!("undecided: {reason}"),
+        Cell::NotRead(reason) if &**reason == NOT_APPLICABLE || &**reason == NOT_TAKEN => reason.to_string(),
+        Cell::NotRead(reason) => format!("not read: {reason}"),
+        Cell::Invalid(reason) => format!("invalid: {reason}"),
+        Cell::Known(_) | Cell::OpenEnded { .. } => String::new(),
+    }
+}
+
+/// For the record, exact, in this unit: a decimal or `p/q`, a word, "over 200", "awaited", "not read: reason",
+/// "invalid: reason".
+pub fn record_text(cell: &Cell, unit: Option<Unit>) -> String {
+    match cell {
+        Cell::Known(Scalar::Number(value)) => quantity::record_text(&in_unit(value, unit)),
+        Cell::OpenEnded { bound, above } => {
+            let bound = quantity::record_text(&in_unit(bound, unit));
+            format!("{} {bound}", if *above { "over" } else { "below" })
+        }
+        Cell::Known(scalar) => words(scalar),
+        other => not_there(other),
+    }
+}
+
+/// The unit in which an expression is shown where its place does not say: that of the value it names, else the usual one
+/// of its kind.
+pub(super) fn unit_of(evaluator: &Evaluator<'_>, expr: &Expr) -> Option<Unit> {
+    match (&expr.node, &expr.kind) {
+        (Node::Value(id) | Node::Aim(id) | Node::Resolution(id) | Node::Previous { result: id, .. }, _) => {
+            evaluator.shown_in(*id)
+        }
+        (Node::Pick(of, _) | Node::Negate(of), _) => unit_of(evaluator, of),
+        (Node::CurrentStation(axis), _) => station_unit(evaluator, axis.0),
+        (_, Kind::Quantity(dimension)) => Unit::usual(*dimension),
+        (_, Kind::Point) => Some(Unit::DegC),
+        _ => None,
+    }
+}
+
+fn station_unit(evaluator: &Evaluator<'_>, axis: usize) -> Option<Unit> {
+    use crate::check::program::Stations;
+    match &evaluator.program.axes.get(axis)?.stations {
+        Stations::Values { unit, .. } | Stations::Range { unit, .. } | Stations::Stepped { unit, .. } => {
+            Some(*unit)
+        }
+        Stations::Words(_) | Stations::Listed { .. } | Stations::Repeat { .. } => None,
+    }
+}
+
+/// A text with its values put in. `current`: the stations being asked for, by the names of their axes.
+pub fn say(text: &Text, evaluator: &Evaluator<'_>, current: &[(Rc<str>, Cell)]) -> String {
+    evaluator.stand_at(current.to_vec());
+    let mut said = String::new();
+    for part in &text.parts {
+        match part {
+            Part::Plain(plain) => said.push_str(plain),
+            Part::Value(expr, unit) => {
+                let (value, _) = evaluator.with_notes(|| evaluator.expr(expr));
+                let unit = unit.or_else(|| unit_of(evaluator, expr));
+                said.push_str(&show_laid(&value, unit, expr.sense.as_ref(), None));
+            }
+        }
+    }
+    evaluator.stand_at(Vec::new());
+    said
+}
