@@ -8,16 +8,13 @@ use std::cell::{Cell as Flag, RefCell};
 use std::collections::HashMap;
 use std::rc::Rc;
 
-use crate::check::program::{
-    AxisId, Expr, JudgementId, Kind, Node, Program, Role, StationPick, Stations as Plan, StepId, Value,
-    ValueId,
-};
-use crate::quantity::{Rational, Real, Unit};
+use crate::check::program::{AxisId, Expr, JudgementId, Node, Program, Role, StationPick, StepId, ValueId};
+use crate::quantity::Real;
 
 use super::cells;
 use super::layout::{self, align};
 use super::scope::Scope;
-use super::value::{Cell, Laid, NOT_APPLICABLE, NOT_TAKEN, Scalar, Stations};
+use super::value::{Cell, Laid, NOT_APPLICABLE, Scalar, Stations};
 use super::verdict::Judged;
 use super::{functions, rules, tables};
 
@@ -130,109 +127,6 @@ impl<'a> Evaluator<'a> {
         };
         let notes = self.notes.replace(outer).into();
         self.values.borrow_mut().insert(id, Known { laid, notes });
-    }
-
-    /// What was entered, as it was read (in div too); awaited over its stations if nothing was. Of a `times` axis only as
-    /// many stations as were taken.
-    pub fn as_entered(&self, id: ValueId) -> Rc<Laid> {
-        let Some(value) = self.program.values.get(id.0) else {
-            return Rc::new(Laid::single(Cell::invalid("there is no such value")));
-        };
-        let entered = self.scope.entered(id).unwrap_or_else(|| match self.layout(&value.axes) {
-            Ok(axes) => Laid::filled(axes, Cell::Awaited),
-            Err(missing) => Laid::single(missing),
-        });
-        Rc::new(self.as_often_as_taken(value, entered))
-    }
-
-    fn as_often_as_taken(&self, value: &Value, mut laid: Laid) -> Laid {
-        for id in &value.axes {
-            let Some(axis) = self.program.axes.get(id.0) else { continue };
-            let Plan::Repeat { least, most } = axis.stations else { continue };
-            let Some(position) = laid.axes.iter().position(|own| *own.axis == *axis.name) else { continue };
-            if least == most {
-                continue;
-            }
-            let least = usize::try_from(least).unwrap_or(1).max(1);
-            let taken = layout::gather(&laid, &[position], false)
-                .groups()
-                .map(|row| row.iter().rposition(|cell| **cell != Cell::Awaited).map_or(0, |last| last + 1))
-                .max();
-            let taken = taken.unwrap_or(0).max(least);
-            laid = layout::shortened(&laid, position, taken);
-            let Some(stations) = laid.axes.get(position).cloned() else { continue };
-            // Where it was read less often than elsewhere, but often enough, the rest is no element at all.
-            laid = layout::reshape(&laid, position, stations, |row| {
-                let own = row.iter().rposition(|cell| **cell != Cell::Awaited).map_or(0, |last| last + 1);
-                let missing = |place: usize| place >= own && own >= least;
-                let cell = |(place, cell): (usize, &&Cell)| {
-                    if missing(place) { Cell::NotRead(NOT_TAKEN.into()) } else { (*cell).clone() }
-                };
-                row.iter().enumerate().map(cell).collect()
-            });
-        }
-        laid
-    }
-
-    /// Where `only when` does not hold there is no element.
-    fn applicable(&self, only_when: Option<&Expr>, entered: Rc<Laid>) -> Rc<Laid> {
-        let Some(condition) = only_when else { return entered };
-        let holds = self.expr(condition);
-        let cell = |holds: &Cell, entered: &Cell| match holds.as_yes_no() {
-            Some(true) => entered.clone(),
-            Some(false) => Cell::NotRead(NOT_APPLICABLE.into()),
-            None => holds.clone(),
-        };
-        if holds.axes.is_empty() && holds.cells.first().and_then(Cell::as_yes_no) == Some(true) {
-            return entered;
-        }
-        zip(&holds, &entered, cell)
-    }
-
-    fn scaled(&self, id: ValueId, value: &Value, entered: Rc<Laid>) -> Rc<Laid> {
-        if value.unit != Some(Unit::Div) {
-            return entered;
-        }
-        match self.scale(id) {
-            Some(scale) => map(&entered, |cell| {
-                cells::arithmetic(
-                    crate::check::program::Arithmetic::Multiply,
-                    cell,
-                    &Cell::number(scale.clone()),
-                )
-            }),
-            None => entered,
-        }
-    }
-
-    fn instrument(
-        &self,
-        reading: ValueId,
-    ) -> Option<(crate::check::program::InstrumentId, &'a crate::check::program::Instrument)> {
-        let Some(Role::Reading(plan)) = self.program.values.get(reading.0).map(|value| &value.role) else {
-            return None;
-        };
-        let id = self.scope.instrument(reading).or_else(|| plan.instruments.first().copied())?;
-        Some((id, self.program.instruments.get(id.0)?))
-    }
-
-    fn scale(&self, reading: ValueId) -> Option<Real> {
-        let scale = self.instrument(reading)?.1.scale.as_ref()?;
-        Some(scale.unit.to_base(&Real::Exact(scale.number.clone())))
-    }
-
-    /// Least step that can be read of a reading, with the instrument in use, in the base unit of what the reading means.
-    pub fn resolution(&self, reading: ValueId) -> Option<Real> {
-        let (id, instrument) = self.instrument(reading)?;
-        let (number, unit): (Rational, Unit) = self
-            .scope
-            .resolution(id)
-            .or_else(|| instrument.resolution.as_ref().map(|stated| (stated.number.clone(), stated.unit)))?;
-        let size = unit.to_base(&Real::Exact(number));
-        match self.scale(reading) {
-            Some(scale) if unit == Unit::Div => Some(&size * &scale),
-            _ => Some(size),
-        }
     }
 
     // -------------------------------------------------------------------------------------------- notes, stations
@@ -418,21 +312,6 @@ impl<'a> Evaluator<'a> {
         let judged = Rc::new(work());
         self.judged.borrow_mut().insert(id, Some(judged.clone()));
         Some(judged)
-    }
-
-    /// The kind and unit in which a value is shown.
-    pub(super) fn shown_in(&self, id: ValueId) -> Option<Unit> {
-        let value = self.program.values.get(id.0)?;
-        match (&value.kind, value.unit) {
-            // A reading in div is judged as what it means.
-            (_, Some(Unit::Div)) => {
-                self.instrument(id).and_then(|(_, instrument)| Some(instrument.scale.as_ref()?.unit))
-            }
-            (_, Some(unit)) => Some(unit),
-            (Kind::Quantity(dimension), None) => Unit::usual(*dimension),
-            (Kind::Point, None) => Some(Unit::DegC),
-            _ => None,
-        }
     }
 }
 

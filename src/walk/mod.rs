@@ -1,6 +1,7 @@
 //! The walk: a state machine without IO. It asks, takes answers, and gives events; the events alone make its state.
 
 mod cells;
+mod entered;
 pub mod eval;
 pub mod event;
 mod finest;

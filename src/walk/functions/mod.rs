@@ -1,0 +1,177 @@
+//! The functions of the language over axes and element by element. Formulas are in `metrology`; here it is settled which
+//! stations take part, what is left out, and what is said about it.
+//!
+//! A station that was not read is left out where enough are left, and "7 of 8 read" is noted. The closing station of an
+//! axis is seen by `closure` only.
+
+mod along;
+
+use std::rc::Rc;
+
+use crate::check::program::{Arithmetic, AxisId, By, Expr, Function, Kind};
+use crate::metrology::{self, Fault, Material, WithoutBackground};
+use crate::quantity::{Dimension, Real};
+
+use super::cells::{self, Extent};
+use super::eval::{Evaluator, combine, map, one, zip};
+use super::value::{Cell, Laid, Scalar};
+use along::Along;
+
+pub(super) fn call(
+    evaluator: &Evaluator<'_>,
+    function: Function,
+    arguments: &[Expr],
+    over: &[AxisId],
+    by: Option<By>,
+) -> Rc<Laid> {
+    let values: Vec<Rc<Laid>> = arguments.iter().map(|argument| evaluator.expr(argument)).collect();
+    let [first, further @ ..] = values.as_slice() else {
+        return one(Cell::invalid("a function of nothing"));
+    };
+    let decibel = arguments.iter().any(|argument| argument.kind == Kind::Quantity(Dimension::LEVEL));
+    match function {
+        Function::Abs => map(first, |cell| cells::extent(cell, Extent::abs)),
+        Function::Half => map(first, cells::half),
+        Function::Sqrt => map(first, |cell| {
+            cells::number(cell, |value| known_or(value.sqrt(), "the root of a negative number"))
+        }),
+        Function::Sin => map(first, |cell| cells::number(cell, |value| Cell::number(value.sin()))),
+        Function::Cos => map(first, |cell| cells::number(cell, |value| Cell::number(value.cos()))),
+        Function::Tan => map(first, |cell| {
+            cells::number(cell, |value| known_or(value.tan(), "the tangent of a right angle"))
+        }),
+        Function::Atan => map(first, |cell| cells::number(cell, |value| Cell::number(value.atan()))),
+        Function::Per | Function::At20DegC | Function::Sag => {
+            let all: Vec<&Laid> = values.iter().map(|value| &**value).collect();
+            combine(&all, |cells| of_several(function, cells))
+        }
+        Function::WithoutBackground => match further {
+            [background] => zip(first, background, without_background),
+            _ => one(Cell::invalid("total and background are needed")),
+        },
+        _ if !further.is_empty() => {
+            let all: Vec<&Laid> = values.iter().map(|value| &**value).collect();
+            combine(&all, |cells| evaluate(function, decibel, cells))
+        }
+        _ => Along {
+            evaluator,
+            argument: first,
+            over,
+            axes: arguments.first().map_or(&[], |argument| &argument.axes),
+            decibel,
+        }
+        .call(function, by),
+    }
+}
+
+fn known_or(value: Option<Real>, reason: &str) -> Cell {
+    value.map_or_else(|| Cell::invalid(reason), Cell::number)
+}
+
+fn result(value: Result<Real, Fault>) -> Cell {
+    value.map_or_else(|fault| Cell::invalid(fault.to_string()), Cell::number)
+}
+
+/// All numbers, or the cell that stands in the way.
+fn numbers(cells: &[&Cell]) -> Result<Vec<Real>, Cell> {
+    if let Some(missing) = Cell::gravest(cells.iter().copied()) {
+        return Err(missing.clone());
+    }
+    let number = |cell: &&Cell| match Extent::of(cell)? {
+        Extent::At(value) => Ok(value),
+        _ => Err(Cell::invalid("it cannot be worked out from an open-ended reading")),
+    };
+    cells.iter().map(number).collect()
+}
+
+fn with_numbers(cells: &[&Cell], with: impl FnOnce(&[Real]) -> Result<Real, Fault>) -> Cell {
+    numbers(cells).map_or_else(|missing| missing, |values| result(with(&values)))
+}
+
+fn of_several(function: Function, cells: &[&Cell]) -> Cell {
+    let words = cells.iter().any(|cell| matches!(cell, Cell::Known(Scalar::Word(_))));
+    let material = cells.iter().find_map(|cell| match cell {
+        Cell::Known(Scalar::Word(word)) => Material::parse(word),
+        _ => None,
+    });
+    let plain: Vec<&Cell> =
+        cells.iter().copied().filter(|cell| !matches!(cell, Cell::Known(Scalar::Word(_)))).collect();
+    let values = match numbers(&plain) {
+        Ok(values) => values,
+        Err(missing) => return missing,
+    };
+    match (function, values.as_slice(), material) {
+        (Function::Per, [value, length, span], _) => {
+            if !span.is_positive() {
+                return Cell::invalid("the measured length must be more than zero");
+            }
+            known_or((value * length).div(span), "the measured length must be more than zero")
+        }
+        (Function::At20DegC, [length, temperature], Some(material)) => {
+            Cell::number(metrology::at_20_deg_c(length, material, temperature))
+        }
+        (Function::Sag, [length, diameter, bore], Some(material)) => {
+            result(metrology::sag(length, diameter, bore, material))
+        }
+        _ if words => {
+            Cell::invalid("the material is not one of steel, cast_iron, aluminium, brass, granite, invar")
+        }
+        _ => Cell::invalid("the function needs other values"),
+    }
+}
+
+fn without_background(total: &Cell, background: &Cell) -> Cell {
+    match numbers(&[total, background]).as_deref() {
+        Ok([total, background]) => match metrology::without_background(total, background) {
+            Ok(WithoutBackground::Level(level)) => Cell::number(level),
+            Ok(WithoutBackground::AtMost(bound)) => Cell::OpenEnded { bound, above: false },
+            Err(fault) => Cell::invalid(fault.to_string()),
+        },
+        Ok(_) => Cell::invalid("total and background are needed"),
+        Err(missing) => missing.clone(),
+    }
+}
+
+/// A function of a list whose order and places do not matter.
+fn evaluate(function: Function, decibel: bool, cells: &[&Cell]) -> Cell {
+    let open_ended = cells.iter().any(|cell| matches!(cell, Cell::OpenEnded { .. }));
+    match function {
+        Function::Mean if decibel => with_numbers(cells, metrology::energy_mean),
+        Function::Mean if open_ended => {
+            let count = Cell::number(Real::from(i64::try_from(cells.len()).unwrap_or(i64::MAX)));
+            let sum = cells::fold(cells, |sum, next| sum.plus(&next));
+            cells::arithmetic(Arithmetic::Divide, &sum, &count)
+        }
+        Function::Mean => with_numbers(cells, metrology::mean),
+        Function::Sum if open_ended => cells::fold(cells, |sum, next| sum.plus(&next)),
+        Function::Sum => with_numbers(cells, metrology::sum),
+        Function::Greatest if open_ended => cells::fold(cells, |a, b| Some(a.greater(b))),
+        Function::Greatest => with_numbers(cells, metrology::greatest),
+        Function::Least if open_ended => cells::fold(cells, |a, b| Some(a.lesser(b))),
+        Function::Least => with_numbers(cells, metrology::least),
+        Function::Range | Function::Runout if open_ended => {
+            let greatest = cells::fold(cells, |a, b| Some(a.greater(b)));
+            let least = cells::fold(cells, |a, b| Some(a.lesser(b)));
+            cells::arithmetic(Arithmetic::Subtract, &greatest, &least)
+        }
+        Function::Range => with_numbers(cells, metrology::range),
+        Function::Runout => with_numbers(cells, metrology::runout),
+        Function::Stdev => with_numbers(cells, metrology::stdev),
+        Function::RootSumSquares => with_numbers(cells, metrology::root_sum_squares),
+        Function::Count => count(cells),
+        _ => Cell::invalid("the function takes one value over an axis"),
+    }
+}
+
+/// Numbers that are known, or yes answers.
+fn count(cells: &[&Cell]) -> Cell {
+    if let Some(missing) = Cell::gravest(cells.iter().copied()) {
+        return missing.clone();
+    }
+    let counted = cells.iter().filter(|cell| cell.as_yes_no() != Some(false)).count();
+    Cell::number(Real::from(i64::try_from(counted).unwrap_or(i64::MAX)))
+}
+
+fn nothing_listed() -> Cell {
+    Cell::invalid("nothing is listed")
+}

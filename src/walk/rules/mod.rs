@@ -1,0 +1,286 @@
+//! Rules against values: limits as stated and as scaled, verdicts, and the element or window that settled them.
+//!
+//! Compared unrounded. A value with an error bound meets a limit that it reaches within the bound; where the bound is too
+//! wide to tell, the verdict is invalid. A value that is not there never passes.
+
+mod conditions;
+mod limits;
+mod windows;
+
+use std::rc::Rc;
+
+use crate::check::program::{Expr, JudgementId, Over, Rule, Test, ValueId};
+use crate::quantity::{Real, Unit};
+
+use super::eval::{Evaluator, map, one};
+use super::layout::{Aligned, align, without_closing};
+use super::text;
+use super::value::{Cell, Laid, NOT_APPLICABLE, NOT_TAKEN, Scalar};
+use super::verdict::{Judged, Verdict};
+use limits::{Bounds, Quantities, Resolution};
+
+pub(super) use conditions::{aim, outside, place_of, value_outside};
+
+/// A verdict with nothing beside it.
+pub(super) fn bare(judgement: JudgementId, verdict: Verdict) -> Judged {
+    Judged {
+        judgement,
+        verdict,
+        value: None,
+        lower: None,
+        upper: None,
+        place: None,
+        window: None,
+        notes: Vec::new(),
+    }
+}
+
+/// What a condition says of a rule.
+pub(super) fn verdict_of(cell: &Cell) -> Verdict {
+    match cell {
+        Cell::Known(Scalar::YesNo(true)) => Verdict::Passed,
+        Cell::Known(Scalar::YesNo(false)) => Verdict::Failed,
+        Cell::Awaited => Verdict::Waiting,
+        Cell::Undecided(reason) => Verdict::Undecided(reason.clone()),
+        Cell::NotRead(_) if cell.is_no_element() => Verdict::NotApplicable,
+        Cell::NotRead(reason) => Verdict::Invalid(format!("not read: {reason}").into()),
+        Cell::Invalid(reason) => Verdict::Invalid(reason.clone()),
+        Cell::Known(_) | Cell::OpenEnded { .. } => Verdict::Invalid("a yes or no was expected".into()),
+    }
+}
+
+fn cell_of(verdict: &Verdict) -> Cell {
+    match verdict {
+        Verdict::Passed => Cell::yes_no(true),
+        Verdict::Failed => Cell::yes_no(false),
+        Verdict::Waiting => Cell::Awaited,
+        Verdict::Undecided(reason) => Cell::Undecided(reason.clone()),
+        Verdict::Invalid(reason) => Cell::Invalid(reason.clone()),
+        Verdict::NotApplicable => Cell::NotRead(NOT_APPLICABLE.into()),
+    }
+}
+
+/// Judges a value of the program.
+pub(super) fn judge_value(
+    evaluator: &Evaluator<'_>,
+    id: JudgementId,
+    value: ValueId,
+    subject: &Rc<Laid>,
+    over: Over,
+    rule: &Rule,
+) -> Judged {
+    let shown = Subject {
+        evaluator,
+        unit: evaluator.shown_in(value),
+        resolution: &|| evaluator.finest_resolution(value),
+    };
+    shown.judge(id, subject, over, rule)
+}
+
+/// `x at most 3 mm` in a condition: at every element, or once where the rule takes the axis itself.
+pub(super) fn meets(evaluator: &Evaluator<'_>, of: &Expr, rule: &Rule) -> Rc<Laid> {
+    let value = evaluator.expr(of);
+    let subject = Subject {
+        evaluator,
+        unit: text::unit_of(evaluator, of),
+        resolution: &|| evaluator.finest_resolution_of(of),
+    };
+    if takes_axis(rule) {
+        let judged = subject.judge(JudgementId(0), &value, Over::Whole, rule);
+        return one(cell_of(&judged.verdict));
+    }
+    let value = without_closing(&value);
+    let quantities = Quantities::of(evaluator, rule);
+    match subject.elements(&value, &quantities, rule) {
+        Ok(elements) => {
+            let cells = elements.each.iter().map(|(verdict, _)| cell_of(verdict)).collect();
+            Rc::new(Laid { cells, axes: elements.aligned.axes.clone() })
+        }
+        Err(fault) => map(&fault, |cell| cell_of(&verdict_of(cell))),
+    }
+}
+
+fn takes_axis(rule: &Rule) -> bool {
+    rule.window.is_some() || matches!(rule.test, Test::Convex { .. } | Test::Concave { .. })
+}
+
+/// What is judged, beside its cells.
+struct Subject<'s> {
+    evaluator: &'s Evaluator<'s>,
+    unit: Option<Unit>,
+    resolution: Resolution<'s>,
+}
+
+struct Elements<'l> {
+    aligned: Aligned<'l>,
+    each: Vec<(Verdict, Option<Bounds>)>,
+}
+
+impl Subject<'_> {
+    fn judge(&self, id: JudgementId, value: &Rc<Laid>, over: Over, rule: &Rule) -> Judged {
+        let value = without_closing(value);
+        let quantities = Quantities::of(self.evaluator, rule);
+        if let Some(window) = &rule.window {
+            let length = self.evaluator.single(&window.length);
+            return match windows::worst_window(&value, &length, window.by) {
+                Ok((found, notes)) => {
+                    let one = Laid::single(Cell::number(found.value.clone()));
+                    let mut judged = self.settle(id, &one, over, &quantities, rule);
+                    judged.place = Some(
+                        format!(
+                            "{} to {}",
+                            text::limit(&found.from, Some(Unit::Mm)),
+                            text::limit(&found.to, Some(Unit::Mm))
+                        )
+                        .into(),
+                    );
+                    judged.window = Some((found.from, found.to));
+                    judged.notes.extend(notes);
+                    judged
+                }
+                Err(missing) => bare(id, verdict_of(&missing)),
+            };
+        }
+        if takes_axis(rule) {
+            let value = self.what_was_read(&value);
+            return self.settle(id, &value, Over::Every, &quantities, rule);
+        }
+        self.settle(id, &value, over, &quantities, rule)
+    }
+
+    /// A form that is judged whole leaves out what was not read, and says so.
+    fn what_was_read(&self, value: &Rc<Laid>) -> Rc<Laid> {
+        let not_read = value.cells.iter().filter(|cell| matches!(cell, Cell::NotRead(_))).count();
+        let all = value.cells.len();
+        if not_read == 0 || all < not_read + 2 {
+            return value.clone();
+        }
+        self.evaluator.note(format!("{} of {all} read", all - not_read).into());
+        let cell = |cell: &Cell| match cell {
+            Cell::NotRead(_) => Cell::NotRead(NOT_TAKEN.into()),
+            other => other.clone(),
+        };
+        map(value, cell)
+    }
+
+    fn elements<'l>(
+        &self,
+        value: &'l Laid,
+        quantities: &'l Quantities,
+        rule: &Rule,
+    ) -> Result<Elements<'l>, Laid> {
+        let mut values = vec![value];
+        values.extend(quantities.laid());
+        let aligned = align(&values)?;
+        let alike = quantities.laid().all(|quantity| quantity.axes.is_empty());
+        let mut common: Option<Result<Bounds, Cell>> = None;
+        let mut each = Vec::with_capacity(aligned.count());
+        for element in 0..aligned.count() {
+            let bounds = match &common {
+                Some(common) if alike => common.clone(),
+                _ => quantities.bounds(&rule.test, &aligned, element, self.unit),
+            };
+            if alike && common.is_none() {
+                common = Some(bounds.clone());
+            }
+            let cell = aligned.cell(0, element);
+            each.push(match bounds {
+                Ok(bounds) => (bounds.verdict(cell, self.resolution), Some(bounds)),
+                Err(missing) => {
+                    let gravest = Cell::gravest([cell, &missing]).unwrap_or(&missing).clone();
+                    (verdict_of(&gravest), None)
+                }
+            });
+        }
+        Ok(Elements { aligned, each })
+    }
+
+    fn settle(
+        &self,
+        id: JudgementId,
+        value: &Laid,
+        over: Over,
+        quantities: &Quantities,
+        rule: &Rule,
+    ) -> Judged {
+        let elements = match self.elements(value, quantities, rule) {
+            Ok(elements) => elements,
+            Err(fault) => {
+                let missing = Cell::gravest(&fault.cells)
+                    .cloned()
+                    .unwrap_or_else(|| Cell::invalid("nothing is listed"));
+                return bare(id, verdict_of(&missing));
+            }
+        };
+        if elements.each.is_empty() {
+            return bare(id, Verdict::Invalid("nothing is listed".into()));
+        }
+        let any = over == Over::Any;
+        let mut settled: Option<(usize, u8, Option<Real>)> = None;
+        for (element, (verdict, bounds)) in elements.each.iter().enumerate() {
+            if *verdict == Verdict::NotApplicable {
+                continue;
+            }
+            let margin = bounds.as_ref().and_then(|bounds| bounds.margin(elements.aligned.cell(0, element)));
+            let weight = weight(verdict, any);
+            let counts = match &settled {
+                None => true,
+                Some((_, heaviest, _)) if weight != *heaviest => weight > *heaviest,
+                Some((_, _, known)) => match (&margin, known) {
+                    (Some(margin), Some(known)) => {
+                        if any {
+                            known.is_less(margin)
+                        } else {
+                            margin.is_less(known)
+                        }
+                    }
+                    (margin, known) => margin.is_some() && known.is_none(),
+                },
+            };
+            if counts {
+                settled = Some((element, weight, margin));
+            }
+        }
+        let Some((element, _, _)) = settled else { return bare(id, Verdict::NotApplicable) };
+        let Some((verdict, bounds)) = elements.each.get(element) else {
+            return bare(id, Verdict::NotApplicable);
+        };
+        let mut judged = bare(id, verdict.clone());
+        let cell = elements.aligned.cell(0, element);
+        if let Cell::OpenEnded { bound, .. } = cell {
+            judged.value = Some(bound.clone());
+            judged.notes.push(format!("the reading is open-ended: {}", text::cell(cell, self.unit)).into());
+        } else {
+            judged.value = cell.as_number().cloned();
+        }
+        judged.lower = bounds.as_ref().and_then(|bounds| bounds.lower.clone());
+        judged.upper = bounds.as_ref().and_then(|bounds| bounds.upper.clone());
+        judged.place =
+            Some(elements.aligned.place(element)).filter(|place| !place.is_empty()).map(Into::into);
+        judged
+    }
+}
+
+/// Which verdict settles `every` (one no is no) or `any` (one yes is yes).
+fn weight(verdict: &Verdict, any: bool) -> u8 {
+    match verdict {
+        Verdict::Failed => {
+            if any {
+                0
+            } else {
+                5
+            }
+        }
+        Verdict::Passed => {
+            if any {
+                5
+            } else {
+                0
+            }
+        }
+        Verdict::Invalid(_) => 4,
+        Verdict::Waiting => 3,
+        Verdict::Undecided(_) => 2,
+        Verdict::NotApplicable => 0,
+    }
+}

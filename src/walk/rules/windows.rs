@@ -1,0 +1,64 @@
+//! The worst window of a given length along a value.
+
+use std::rc::Rc;
+
+use crate::check::program::WindowBy;
+use crate::metrology;
+use crate::quantity::{Real, Unit};
+use crate::walk::layout::{gather, place};
+use crate::walk::text;
+use crate::walk::value::{Cell, Laid, Stations};
+
+/// The worst window over all lines that the value is laid out along. `Err`: what stands in the way.
+pub(super) fn worst_window(
+    value: &Laid,
+    length: &Cell,
+    by: WindowBy,
+) -> Result<(metrology::Window, Vec<Rc<str>>), Cell> {
+    if let Some(missing) =
+        Cell::gravest(value.cells.iter().filter(|cell| !matches!(cell, Cell::NotRead(_))).chain([length]))
+    {
+        return Err(missing.clone());
+    }
+    let length = length.as_number().ok_or_else(|| Cell::invalid("a window needs a length"))?;
+    let placed = |axis: &Rc<Stations>| axis.stations.iter().any(|station| station.position.is_some());
+    let Some(position) = value.axes.iter().position(placed) else {
+        return Err(Cell::gravest(&value.cells)
+            .cloned()
+            .unwrap_or_else(|| Cell::invalid("a window needs stations along a length")));
+    };
+    let stations = value.axes.get(position).map_or(&[][..], |axis| &axis.stations);
+    let rule = match by {
+        WindowBy::Spread => metrology::Rule::Spread,
+        WindowBy::Chord => metrology::Rule::Chord,
+    };
+    let lines = gather(value, &[position], false);
+    let mut worst: Option<metrology::Window> = None;
+    let mut notes: Vec<Rc<str>> = Vec::new();
+    for (number, line) in lines.groups().enumerate() {
+        let read = stations
+            .iter()
+            .zip(&line)
+            .filter_map(|(station, cell)| Some((station.position.clone()?, cell.as_number()?.clone())));
+        let (places, values): (Vec<Real>, Vec<Real>) = read.unzip();
+        if values.len() < stations.len() {
+            notes.push(format!("{} of {} read", values.len(), stations.len()).into());
+        }
+        let found = metrology::worst_window(&places, &values, length, rule)
+            .map_err(|fault| Cell::invalid(fault.to_string()))?;
+        if worst.as_ref().is_none_or(|worst| worst.value.is_less(&found.value)) {
+            if !lines.kept.is_empty() {
+                notes.retain(|note| !note.starts_with("worst along "));
+                notes.push(format!("worst along {}", place(&lines.kept, number)).into());
+            }
+            worst = Some(found);
+        }
+    }
+    let worst = worst.ok_or_else(|| Cell::invalid("nothing is listed"))?;
+    if worst.shortened {
+        let measured = text::limit(&(&worst.to - &worst.from), Some(Unit::Mm));
+        notes.push(format!("judged over {measured}, all there is").into());
+    }
+    notes.dedup();
+    Ok((worst, notes))
+}
