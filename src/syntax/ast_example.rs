@@ -143,9 +143,9 @@ pub enum Expected {
         within: Option<Quantity>,
     },
     /// `L30.swivel not advised`
-    NotAdvised(Path),
+    NotAdvised(Target),
     /// `L4.shim on withdrawn advice`
-    WithdrawnAdvice(Path),
+    WithdrawnAdvice(Target),
     /// `L4 joined`
     Joined(Path),
     /// `taper_pair agrees`, `taper_pair look again`

@@ -150,3 +150,82 @@ pub enum WindowBy {
     Spread,
     Chord,
 }
+
+impl Expr {
+    /// The expressions directly in it, in the order they are written.
+    pub fn parts(&self) -> Vec<&Expr> {
+        match &self.what {
+            ExprKind::Quantity(_)
+            | ExprKind::Date(_)
+            | ExprKind::YesNo(_)
+            | ExprKind::Name(_)
+            | ExprKind::OutsideTolerance(_) => Vec::new(),
+            ExprKind::Call(_, arguments) => arguments.iter().flat_map(Argument::values).collect(),
+            ExprKind::Pick(inner, picks) => {
+                std::iter::once(&**inner).chain(picks.iter().filter_map(Pick::value)).collect()
+            }
+            ExprKind::Negate(inner)
+            | ExprKind::Not(inner)
+            | ExprKind::Every(inner)
+            | ExprKind::Any(inner)
+            | ExprKind::PartOf(_, inner)
+            | ExprKind::Power(inner, _)
+            | ExprKind::Is { left: inner, .. }
+            | ExprKind::Outside(inner) => vec![inner],
+            ExprKind::Binary(_, left, right) => vec![left, right],
+            ExprKind::Meets(inner, rule) => {
+                let mut parts = vec![&**inner];
+                parts.extend(rule.values());
+                parts
+            }
+            ExprKind::If { condition, then, otherwise } => vec![condition, then, otherwise],
+        }
+    }
+
+    /// How many nodes it is deep.
+    pub(super) fn depth(&self) -> usize {
+        1 + self.parts().into_iter().map(Expr::depth).max().unwrap_or(0)
+    }
+}
+
+impl Argument {
+    /// The expressions in it.
+    pub fn values(&self) -> impl Iterator<Item = &Expr> {
+        std::iter::once(&self.value).chain(&self.within).chain(&self.otherwise)
+    }
+}
+
+impl Pick {
+    /// The value that is its station, unless that is a single word.
+    pub fn value(&self) -> Option<&Expr> {
+        match &self.station {
+            Station::Value(value) => Some(value),
+            Station::Word(_) => None,
+        }
+    }
+}
+
+impl Rule {
+    /// The expressions in it: bounds, lengths, windows.
+    pub fn values(&self) -> Vec<&Expr> {
+        let mut values = match &self.what {
+            RuleOf::AtMost(bound)
+            | RuleOf::AtLeast(bound)
+            | RuleOf::Above(bound)
+            | RuleOf::Below(bound)
+            | RuleOf::Before(bound)
+            | RuleOf::After(bound) => vec![bound],
+            RuleOf::FromTo(from, to) => vec![from, to],
+            RuleOf::Within { bound, of } => std::iter::once(bound).chain(of).collect(),
+            RuleOf::Convex { allowance } | RuleOf::Concave { allowance } => allowance.iter().collect(),
+            RuleOf::Steady { within, duration } => vec![within, duration],
+        };
+        values.extend(self.per.iter().flat_map(|(per, over)| [per, over]));
+        values.extend(&self.floor);
+        values.extend(&self.cap);
+        values.extend(
+            self.window.iter().flat_map(|window| std::iter::once(&window.length).chain(&window.second)),
+        );
+        values
+    }
+}

@@ -5,3 +5,4 @@ mod record;
 mod record_faults;
 mod reference;
 mod signatures;
+mod syntax;
