@@ -1,0 +1,397 @@
+//! One event into the state. The record is replayed with nothing but this, so it must not ask, judge or refuse: an
+//! event that names something unknown is passed over here and found by `verify`.
+
+use std::rc::Rc;
+
+use crate::check::program::{Program, Role, StepId, Stations, ValueId, WalkVerdict};
+
+use super::directory::{Directory, item_value, stations_may_move};
+use super::entry;
+use super::eval::Evaluator;
+use super::event::{Answer, Entry, Event};
+use super::state::{
+    Answered, Attempt, Card, Defect, EntryPlace, Kept, Move, Sheet, State, Stop,
+};
+use super::value::{Cell, Laid};
+use super::view::View;
+
+pub const DEFECTS: &str = "defects";
+
+#[derive(Debug)]
+pub struct Fold<'a> {
+    pub program: &'a Program,
+    pub directory: &'a Directory,
+    pub state: &'a mut State,
+}
+
+impl Fold<'_> {
+    pub fn apply(&mut self, event: &Event) {
+        self.state.sequence += 1;
+        let sequence = self.state.sequence;
+        match event {
+            Event::Opened { rehearsal, .. } => {
+                self.state.opened = true;
+                self.state.rehearsal = *rehearsal;
+            }
+            Event::Person { role, name } => {
+                self.state.people.insert(role.clone(), name.clone());
+            }
+            Event::Fact { name, answer } => self.fact(name, answer, sequence),
+            Event::Instrument { name, number, calibrated_until, .. } => {
+                let Some(instrument) = self.directory.instrument(name) else { return };
+                let until = calibrated_until.as_ref().and_then(|date| date.parse::<jiff::civil::Date>().ok());
+                let expired = until.zip(self.state.today).is_some_and(|(until, today)| until < today);
+                let card = Card { number: number.clone(), calibrated_until: calibrated_until.clone(), expired };
+                self.state.instruments.insert(instrument, card);
+            }
+            Event::PreviousValue { name, answers } => self.previous(name, answers),
+            Event::StepOpened { step, number, .. } => self.with_step(step, |state, step| {
+                let own = &mut state.steps[step.0];
+                own.attempts.push(Attempt { number: *number, opened: sequence, ..Attempt::default() });
+                own.unsettled = false;
+                own.left = false;
+                own.skipped = None;
+                state.current = Some(step);
+            }),
+            Event::SetOpened { step, reading, set } => self.set_opened(step, reading, *set),
+            Event::Confirmed { step, answer, .. } => self.with_step(step, |state, step| {
+                state.current = Some(step);
+                if let Some(attempt) = state.steps[step.0].attempts.last_mut().filter(|_| *answer) {
+                    attempt.confirmed += 1;
+                }
+            }),
+            Event::Performed { step, name, .. } => self.with_step(step, |state, step| {
+                state.current = Some(step);
+                state.steps[step.0].performed.push(name.clone());
+            }),
+            Event::Entered(entry) | Event::NotRead(entry) | Event::Observed(entry) => self.entry(entry, sequence),
+            Event::Listed { step, axis, items } => self.listed(step, axis, items),
+            Event::Corrected { of, answer, reason: _ } => self.corrected(*of, answer, sequence),
+            Event::Kept { of, query, reason } => {
+                if let Some(EntryPlace::Cell { step, .. }) = self.state.places.get(of) {
+                    let kept = Kept { step: *step, query: query.clone(), reason: reason.clone() };
+                    self.state.kept.push(kept);
+                }
+            }
+            Event::LeftAsIs { step, .. } => {
+                self.with_step(step, |state, step| state.steps[step.0].left = true);
+            }
+            Event::Noted { text, .. } => self.state.notes.push(text.clone()),
+            Event::Defect { number, step, text } => {
+                let step = step.as_ref().and_then(|name| self.directory.step(name));
+                let (number, text) = (*number, text.clone());
+                self.state.defects.push(Defect { number, text, step, sequence, mended: None, accepted: None });
+            }
+            Event::Mended { number, text } => {
+                self.with_defect(*number, |defect| defect.mended = Some((text.clone(), sequence)));
+                self.attend_stops(None);
+            }
+            Event::Accepted { number, party, name } => {
+                self.with_defect(*number, |defect| defect.accepted = Some(format!("{name}, {party}")));
+            }
+            Event::Adjusted { step, adjustment, what, stations, amount, advised } => {
+                let Some(id) = self.directory.step(step) else { return };
+                let adjustment = adjustment.as_ref().and_then(|name| self.directory.value(Some(id), name));
+                let amount = adjustment.zip(amount.as_ref()).map(|(value, answer)| self.cell(value, answer, None));
+                self.state.moves.push(Move {
+                    sequence,
+                    step: id,
+                    adjustment,
+                    what: what.clone(),
+                    stations: stations.clone(),
+                    amount,
+                    advised: advised.is_some(),
+                    withdrawn: false,
+                    justified: false,
+                });
+                self.unsettle(id);
+                self.attend_stops(Some(id));
+            }
+            Event::Justified { step, adjustment, .. } => self.with_moves(step, adjustment, |it| it.justified = true),
+            Event::Withdrawn { step, adjustment } => self.with_moves(step, adjustment, |it| it.withdrawn = true),
+            Event::Broken { step, reading, .. } => self.broken(step, reading),
+            Event::WaitStarted { step, .. } => self.with_step(step, |state, step| state.current = Some(step)),
+            Event::WaitDone { step, .. } => {
+                self.with_step(step, |state, step| state.steps[step.0].waits_done += 1);
+            }
+            Event::Held { step, party, name } => self.with_step(step, |state, step| {
+                state.steps[step.0].held.push((party.clone(), name.clone()));
+            }),
+            Event::Skipped { step, reason } => {
+                self.with_step(step, |state, step| state.steps[step.0].skipped = Some(reason.clone()));
+            }
+            Event::Waived { step, reason, party, name } => self.with_step(step, |state, step| {
+                state.steps[step.0].waived = Some(format!("{reason} ({name}, {party})"));
+            }),
+            Event::Paused { .. } => self.state.paused = true,
+            Event::Resumed { .. } => self.state.paused = false,
+            Event::Judged(judged) => self.with_step(&judged.step, |state, step| {
+                let own = &mut state.steps[step.0];
+                let last = own.attempts.len();
+                let Some(attempt) = own.attempts.get_mut((judged.number as usize).saturating_sub(1)) else { return };
+                attempt.recorded = Some(judged.clone());
+                attempt.recorded_at = sequence;
+                if judged.number as usize == last {
+                    own.announced = judged.state.clone();
+                    own.left = false;
+                }
+            }),
+            Event::Changed { step, now, .. } => {
+                self.with_step(step, |state, step| state.steps[step.0].announced = now.clone());
+            }
+            Event::Stopped { step, by_hand, text } => self.with_step(step, |state, step| {
+                let own = &mut state.steps[step.0];
+                let attempt = own.attempts.len().saturating_sub(1);
+                own.stop = Some(Stop { by_hand: *by_hand, text: text.clone(), sequence, attended: false, attempt });
+            }),
+            Event::Cleared { step, .. } => self.with_step(step, |state, step| state.steps[step.0].stop = None),
+            Event::Closed { verdict, .. } => self.state.closed = verdict_of(verdict),
+            Event::Signed { .. } => self.state.signed = true,
+            Event::Signing { .. } | Event::Amended { .. } => {}
+        }
+    }
+
+    fn with_step(&mut self, name: &str, change: impl FnOnce(&mut State, StepId)) {
+        if let Some(step) = self.directory.step(name) {
+            change(self.state, step);
+        }
+    }
+
+    fn with_defect(&mut self, number: u32, change: impl FnOnce(&mut Defect)) {
+        if let Some(defect) = self.state.defects.iter_mut().find(|defect| defect.number == number) {
+            change(defect);
+        }
+    }
+
+    fn with_moves(&mut self, step: &str, adjustment: &str, mut change: impl FnMut(&mut Move)) {
+        let Some(step) = self.directory.step(step) else { return };
+        let value = self.directory.value(Some(step), adjustment);
+        let is_meant = |it: &Move| it.step == step && (it.adjustment == value || it.what.as_deref() == Some(adjustment));
+        self.state.moves.iter_mut().filter(|it| is_meant(it)).for_each(&mut change);
+    }
+
+    fn cell(&self, value: ValueId, answer: &Answer, not_read: Option<&str>) -> Cell {
+        match self.program.values.get(value.0) {
+            Some(it) => entry::recorded(answer, &it.kind, it.unit, not_read),
+            None => Cell::Awaited,
+        }
+    }
+
+    fn fact(&mut self, name: &str, answer: &Answer, sequence: u64) {
+        let Some(value) = self.directory.value(None, name) else { return };
+        let cell = self.cell(value, answer, None);
+        self.state.facts.insert(value, Answered { cell, answer: answer.clone(), sequence });
+        self.state.places.insert(sequence, EntryPlace::Fact(value));
+        self.state.last_entry = Some(sequence);
+    }
+
+    fn previous(&mut self, name: &str, answers: &[Answer]) {
+        let Some((step, result)) = name.split_once('.') else { return };
+        let Some(value) = self.directory.step(step).and_then(|step| self.directory.value(Some(step), result)) else {
+            return;
+        };
+        let cells = answers.iter().map(|answer| self.cell(value, answer, None)).collect();
+        self.state.previous.insert(value, Laid { axes: Vec::new(), cells });
+    }
+
+    fn entry(&mut self, entry: &Entry, sequence: u64) {
+        let Some(step) = self.directory.step(&entry.step) else { return };
+        let Some(value) = self.directory.value(Some(step), &entry.name) else { return };
+        let answer = entry.answer.clone().unwrap_or_else(|| Answer {
+            typed: "not read".to_owned(),
+            unit: None,
+            value: "not read".to_owned(),
+            sha256: None,
+        });
+        let cell = self.cell(value, &answer, entry.reason.as_deref());
+        let attempt = (entry.number as usize).saturating_sub(1);
+        self.open_sheet(step, attempt, value, entry.set);
+        self.state.current = Some(step);
+        self.state.last_entry = Some(sequence);
+        let Some(sheet) = self.sheet_mut(step, attempt, value) else { return };
+        // Entries mostly come in order: try the next free station before searching for it by name.
+        let next = sheet.next().filter(|&next| sheet.stations(next) == entry.stations);
+        let Some(cell_index) = next.or_else(|| sheet.index_of(&entry.stations)) else { return };
+        sheet.put(cell_index, Answered { cell, answer, sequence });
+        let set = entry.set as usize;
+        let place = EntryPlace::Cell { step, attempt, value, set, cell: cell_index };
+        self.state.places.insert(sequence, place);
+    }
+
+    fn sheet_mut(&mut self, step: StepId, attempt: usize, value: ValueId) -> Option<&mut Sheet> {
+        let attempt = self.state.steps.get_mut(step.0)?.attempts.get_mut(attempt)?;
+        attempt.sheets.get_mut(&value)?.iter_mut().rev().find(|sheet| !sheet.retired)
+    }
+
+    /// Lays a sheet out if this set has none yet that counts.
+    fn open_sheet(&mut self, step: StepId, attempt: usize, value: ValueId, set: u32) {
+        let there = self.state.steps.get(step.0).and_then(|it| it.attempts.get(attempt)?.sheet(value));
+        if there.is_some_and(|sheet| sheet.set == set) {
+            return;
+        }
+        let axes = self.program.values.get(value.0).map(|it| it.axes.clone()).unwrap_or_default();
+        let view = View::of(self.program, self.state, step, attempt);
+        let Ok(axes) = Evaluator::new(self.program, &view).layout(&axes) else { return };
+        if let Some(attempt) = self.state.steps.get_mut(step.0).and_then(|it| it.attempts.get_mut(attempt)) {
+            attempt.sheets.entry(value).or_default().push(Sheet::new(set, axes));
+        }
+    }
+
+    fn set_opened(&mut self, step: &str, reading: &str, set: u32) {
+        let Some(step) = self.directory.step(step) else { return };
+        let Some(value) = self.directory.value(Some(step), reading) else { return };
+        let attempt = self.state.steps[step.0].attempts.len().saturating_sub(1);
+        self.open_sheet(step, attempt, value, set);
+        self.state.current = Some(step);
+    }
+
+    /// A list of names; of a `times` axis the count that was taken; of the defects that all are noted.
+    fn listed(&mut self, step: &str, axis: &str, items: &[String]) {
+        let Some(step) = self.directory.step(step) else { return };
+        self.state.current = Some(step);
+        if axis == DEFECTS {
+            if let Some(attempt) = self.state.steps[step.0].attempts.last_mut() {
+                attempt.defects_listed = true;
+            }
+            return;
+        }
+        let program = self.program;
+        let values: Vec<ValueId> = program.steps[step.0].items.iter().filter_map(item_value).collect();
+        let Some(attempt) = self.state.steps[step.0].attempts.last_mut() else { return };
+        for value in values {
+            for id in &program.values[value.0].axes {
+                let Some(found) = program.axes.get(id.0).filter(|it| it.name == axis) else { continue };
+                match &found.stations {
+                    Stations::Listed { .. } => {
+                        attempt.lists.insert(*id, items.iter().map(|item| Rc::from(item.as_str())).collect());
+                    }
+                    Stations::Repeat { .. } => {
+                        let count = items.first().and_then(|count| count.parse().ok());
+                        let sheet = attempt.sheets.get_mut(&value).and_then(|sheets| sheets.last_mut());
+                        if let Some((count, sheet)) = count.zip(sheet).filter(|(_, sheet)| !sheet.is_full()) {
+                            shorten(sheet, axis, count);
+                        }
+                    }
+                    _ => {}
+                }
+            }
+        }
+    }
+
+    fn corrected(&mut self, of: u64, answer: &Answer, sequence: u64) {
+        let Some(place) = self.state.places.get(&of).cloned() else { return };
+        match place {
+            EntryPlace::Fact(value) => {
+                let cell = self.cell(value, answer, None);
+                self.state.facts.insert(value, Answered { cell, answer: answer.clone(), sequence });
+                self.restart_where_stations_moved();
+            }
+            EntryPlace::Cell { step, attempt, value, set, cell } => {
+                let meant = self.cell(value, answer, None);
+                let answered = Answered { cell: meant, answer: answer.clone(), sequence };
+                let sheets = self.state.steps.get_mut(step.0).and_then(|it| it.attempts.get_mut(attempt));
+                let sheets = sheets.and_then(|attempt| attempt.sheets.get_mut(&value));
+                if let Some(sheet) = sheets.and_then(|all| all.iter_mut().rev().find(|it| it.set as usize == set)) {
+                    sheet.put(cell, answered);
+                }
+                if !matches!(self.program.values[value.0].role, Role::Reading(_)) {
+                    self.restart_where_stations_moved();
+                }
+            }
+        }
+        // The line that was corrected and the correction lead to the same place from now on.
+        self.state.places.insert(sequence, place);
+        self.state.last_entry = Some(sequence);
+    }
+
+    /// A correction that moves stations restarts the readings laid out over them; the old ones are kept.
+    fn restart_where_stations_moved(&mut self) {
+        for index in 0..self.state.steps.len() {
+            let step = StepId(index);
+            let Some(last) = self.state.steps[index].attempts.len().checked_sub(1) else { continue };
+            let values: Vec<ValueId> = self.state.steps[index].attempts[last].sheets.keys().copied().collect();
+            for value in values {
+                let axes = &self.program.values[value.0].axes;
+                if !stations_may_move(self.program, axes) {
+                    continue;
+                }
+                let view = View::of(self.program, self.state, step, last);
+                let laid_out = Evaluator::new(self.program, &view).layout(axes);
+                let Some(sheet) = self.sheet_mut(step, last, value) else { continue };
+                if laid_out.is_ok_and(|axes| axes != sheet.axes) {
+                    sheet.retired = true;
+                }
+            }
+        }
+    }
+
+    /// A broken series begins again; what was read is kept.
+    fn broken(&mut self, step: &str, reading: &str) {
+        let Some(step) = self.directory.step(step) else { return };
+        let Some(value) = self.directory.value(Some(step), reading) else { return };
+        let Some(last) = self.state.steps[step.0].attempts.len().checked_sub(1) else { return };
+        if let Some(sheet) = self.sheet_mut(step, last, value) {
+            sheet.retired = true;
+        }
+    }
+
+    /// An adjustment leaves its own step and those it unsettles, with their repeats, to be taken again.
+    fn unsettle(&mut self, step: StepId) {
+        let mut unsettled = vec![step];
+        unsettled.extend(&self.program.steps[step.0].unsettles);
+        let repeats: Vec<StepId> = unsettled.iter().flat_map(|it| self.directory.repeats(*it)).copied().collect();
+        for it in unsettled.into_iter().chain(repeats) {
+            let own = &mut self.state.steps[it.0];
+            own.unsettled = own.is_begun();
+        }
+    }
+
+    fn attend_stops(&mut self, only: Option<StepId>) {
+        for (index, step) in self.state.steps.iter_mut().enumerate() {
+            if let Some(stop) = step.stop.as_mut().filter(|_| only.is_none_or(|only| only.0 == index)) {
+                stop.attended = true;
+            }
+        }
+    }
+}
+
+/// A `times` axis ends with as many repeats as were taken.
+fn shorten(sheet: &mut Sheet, axis: &str, count: usize) {
+    let old = sheet.clone();
+    sheet.axes = old
+        .axes
+        .iter()
+        .map(|it| {
+            if *it.axis != *axis {
+                return it.clone();
+            }
+            let mut shorter = (**it).clone();
+            shorter.stations.truncate(count);
+            Rc::new(shorter)
+        })
+        .collect();
+    let cells = sheet.axes.iter().map(|axis| axis.stations.len()).product();
+    sheet.cells = vec![None; cells];
+    sheet.filled = 0;
+    for (index, answered) in old.cells.iter().enumerate() {
+        if let (Some(answered), Some(place)) = (answered, sheet.index_of(&old.stations(index))) {
+            sheet.put(place, answered.clone());
+        }
+    }
+}
+
+pub fn verdict_words(verdict: WalkVerdict) -> &'static str {
+    match verdict {
+        WalkVerdict::Accepted => "accepted",
+        WalkVerdict::AcceptedWithExceptions => "accepted with exceptions",
+        WalkVerdict::NotAccepted => "not accepted",
+        WalkVerdict::Unfinished => "unfinished",
+    }
+}
+
+pub fn verdict_of(words: &str) -> Option<WalkVerdict> {
+    use WalkVerdict::{Accepted, AcceptedWithExceptions, NotAccepted, Unfinished};
+    [Accepted, AcceptedWithExceptions, NotAccepted, Unfinished]
+        .into_iter()
+        .find(|verdict| verdict_words(*verdict) == words)
+}

@@ -1,0 +1,225 @@
+//! The state machine of a walk: asks, takes answers, gives events. No IO, no clock: the time is handed in.
+//!
+//! Each event is folded into the state as it is made, and whatever follows from it (verdicts, stops, staleness) is
+//! settled before the reply, so that the caller has only to append the events of a reply, in order, and show what is
+//! said. Replaying those events gives the same machine.
+
+use std::collections::{BTreeSet, HashSet};
+use std::rc::Rc;
+
+use crate::check::program::{Program, StepId, ValueId, WalkVerdict};
+
+use super::directory::Directory;
+use super::entry::Understood;
+use super::event::{Event, How, Torn};
+use super::fold::{Fold, verdict_words};
+use super::question::{Refusal, Said, Tone};
+use super::standing::Standing;
+use super::state::{State, StepState};
+
+/// What an answer leads to: events for the record, in order, and what is said to the person.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Reply {
+    pub events: Vec<Event>,
+    pub said: Vec<Said>,
+}
+
+/// The two lists of every exit, and the verdict as it stands.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Status {
+    pub verdict: WalkVerdict,
+    pub open: Vec<String>,
+    pub stale: Vec<String>,
+    pub exceptions: Vec<String>,
+    pub defects: Vec<String>,
+    /// Name, title, state in words.
+    pub steps: Vec<(String, String, String)>,
+}
+
+/// Something half said: it goes no further than the next answer, and is on the record only then.
+#[derive(Clone, Debug)]
+pub(super) enum Dialog {
+    /// Values said back, or outside the usual range, to be taken or typed again.
+    Take(Pending),
+    /// `back`: the right value for that line is awaited.
+    Correct(u64),
+    /// `again` or `adjust` before it was said what was altered. `again`: whether the next try is to follow.
+    Altered { step: StepId, again: bool },
+    /// `skip` without its reason.
+    Reason(StepId),
+}
+
+#[derive(Clone, Debug)]
+pub(super) struct Pending {
+    pub step: StepId,
+    pub value: ValueId,
+    pub entries: Vec<(usize, Understood)>,
+    /// Cell and what is odd about it.
+    pub queries: Vec<(usize, String)>,
+    pub how: How,
+}
+
+#[derive(Clone, Debug)]
+pub struct Machine {
+    pub(super) program: Rc<Program>,
+    pub(super) directory: Rc<Directory>,
+    pub(super) state: State,
+    pub(super) dialog: Option<Dialog>,
+    /// Tries to be judged again, in the order of the file.
+    pub(super) dirty: BTreeSet<(StepId, usize)>,
+    /// Stale steps that the person does not want to take again now.
+    pub(super) declined: HashSet<StepId>,
+    /// Why what is settled next has changed, for the record.
+    pub(super) cause: String,
+    pub(super) out: Reply,
+    /// In a worked example: the steps that it touches. What it does not touch counts as met, and nothing is asked.
+    pub(super) touched: Option<Rc<HashSet<StepId>>>,
+    pub(super) now: Option<jiff::Timestamp>,
+    pub(super) wait_since: Option<jiff::Timestamp>,
+    pub(super) how: How,
+}
+
+impl Machine {
+    pub fn new(program: Rc<Program>) -> Self {
+        let steps = vec![StepState::default(); program.steps.len()];
+        Self {
+            directory: Rc::new(Directory::new(&program)),
+            state: State { steps, ..State::default() },
+            program,
+            dialog: None,
+            dirty: BTreeSet::new(),
+            declined: HashSet::new(),
+            cause: String::new(),
+            out: Reply::default(),
+            touched: None,
+            now: None,
+            wait_since: None,
+            how: How::Typed,
+        }
+    }
+
+    /// A machine that works an example out: only what the example says is there.
+    pub fn of_example(program: Rc<Program>, touched: HashSet<StepId>) -> Self {
+        let mut machine = Self::new(program);
+        machine.touched = Some(Rc::new(touched));
+        machine.how = How::Example;
+        machine.state.opened = true;
+        machine
+    }
+
+    pub fn program(&self) -> &Program {
+        &self.program
+    }
+
+    pub fn state(&self) -> &State {
+        &self.state
+    }
+
+    /// How the entries that follow come: typed, or as seeded values of a rehearsal.
+    pub fn entries_come(&mut self, how: How) {
+        self.how = how;
+    }
+
+    /// The time of what follows, with its offset; used for due dates and waits only.
+    pub fn set_time(&mut self, time: &str) {
+        self.now = time.parse().ok();
+        self.state.today = time.get(..10).and_then(|day| day.parse().ok());
+    }
+
+    pub fn standing(&self) -> Standing<'_> {
+        Standing { program: &self.program, state: &self.state, touched: self.touched.as_deref() }
+    }
+
+    // -------------------------------------------------------------------------------------------- the record
+
+    pub fn open(&mut self, opened: Event) -> Reply {
+        self.emit(opened);
+        self.finish()
+    }
+
+    /// One recorded event. What follows from it is on the record too, or comes from `settle`.
+    pub fn apply(&mut self, event: &Event) {
+        Fold { program: &self.program, directory: &self.directory, state: &mut self.state }.apply(event);
+        self.after(event);
+    }
+
+    /// What is due and not on the record yet: after a replay, if the tear fell between cause and verdict.
+    pub fn settle(&mut self) -> Reply {
+        self.settle_all();
+        self.finish()
+    }
+
+    pub fn resumed(&mut self, torn: Option<Torn>, file_now: Option<String>) -> Reply {
+        self.emit(Event::Resumed { torn, file_now });
+        self.finish()
+    }
+
+    pub fn paused(&mut self, reason: &str) -> Reply {
+        self.emit(Event::Paused { reason: reason.to_owned() });
+        self.finish()
+    }
+
+    pub fn status(&self) -> Status {
+        let standing = self.standing();
+        let words_of = |index: usize| {
+            let step = &self.program.steps[index];
+            (step.name.clone(), super::text::plain(&step.title), standing.words_of(StepId(index)))
+        };
+        let open_defects = self.state.defects.iter().filter(|defect| defect.mended.is_none());
+        Status {
+            verdict: standing.verdict(),
+            open: standing.open(),
+            stale: standing.stale(),
+            exceptions: standing.exceptions(),
+            defects: open_defects.map(|defect| format!("{}: {}", defect.number, defect.text)).collect(),
+            steps: (0..self.program.steps.len()).map(words_of).collect(),
+        }
+    }
+
+    /// Ends the walk with its verdict. Refused while something is open or stale and not waived.
+    pub fn close(&mut self) -> Result<Reply, Refusal> {
+        if self.state.closed.is_some() {
+            return Err(Refusal::new("The walk is closed already."));
+        }
+        let status = self.status();
+        if !status.open.is_empty() || !status.stale.is_empty() {
+            let list: Vec<String> = status.open.iter().chain(&status.stale).cloned().collect();
+            return Err(Refusal::new(format!("Not everything is finished: {}.", list.join("; ")))
+                .help("Finish it, or say why it is left out: skip STEP \"reason\", or waive STEP \"reason\" by PARTY."));
+        }
+        self.emit(closing(&status));
+        Ok(self.finish())
+    }
+
+    // -------------------------------------------------------------------------------------------- in here
+
+    /// Folds an event into the state and hands it to the caller.
+    pub(super) fn emit(&mut self, event: Event) {
+        self.apply(&event);
+        self.out.events.push(event);
+    }
+
+    pub(super) fn say(&mut self, tone: Tone, text: impl Into<String>) {
+        self.out.said.push(Said { tone, text: text.into() });
+    }
+
+    pub(super) fn finish(&mut self) -> Reply {
+        self.settle_all();
+        std::mem::take(&mut self.out)
+    }
+
+    /// Drops whatever a refused answer had begun to say. Nothing may have been emitted.
+    pub(super) fn refuse<T>(&mut self, refusal: Refusal) -> Result<T, Refusal> {
+        self.out = Reply::default();
+        Err(refusal)
+    }
+}
+
+pub(super) fn closing(status: &Status) -> Event {
+    Event::Closed {
+        verdict: verdict_words(status.verdict).to_owned(),
+        exceptions: status.exceptions.clone(),
+        open: status.open.clone(),
+        stale: status.stale.clone(),
+    }
+}

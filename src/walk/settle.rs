@@ -1,0 +1,219 @@
+//! What follows from an event: verdicts, stops, staleness, advice withdrawn. Worked out step by step in the order of
+//! the file, written only where something has changed; `verify` runs the same and demands the same.
+
+use std::rc::Rc;
+
+use crate::check::program::{StepId, ValueId};
+
+use super::event::Event;
+use super::judge;
+use super::lines;
+use super::machine::Machine;
+use super::question::Tone;
+use super::standing::outcome_words;
+use super::verdict::{Outcome, StepResults};
+use super::view::View;
+
+impl Machine {
+    /// Marks what an event may have changed. Cheap: a step that is still being read is not looked at.
+    pub(super) fn after(&mut self, event: &Event) {
+        match event {
+            Event::Entered(entry) | Event::NotRead(entry) | Event::Observed(entry) => {
+                if let Some(step) = self.directory.step(&entry.step) {
+                    let attempt = (entry.number as usize).saturating_sub(1);
+                    self.mark(step, attempt);
+                }
+            }
+            Event::Listed { step, .. } | Event::SetOpened { step, .. } | Event::StepOpened { step, .. } => {
+                self.mark_named(step);
+            }
+            Event::Broken { step, .. } => self.mark_named(step),
+            Event::Corrected { of, .. } => {
+                self.cause = format!("line {of} corrected");
+                self.mark_corrected(*of);
+            }
+            Event::Adjusted { step, .. } => {
+                self.cause = format!("{step} adjusted");
+                for index in 0..self.state.steps.len() {
+                    if self.state.steps[index].unsettled {
+                        self.mark_last(StepId(index));
+                    }
+                }
+            }
+            Event::Judged(judged) => {
+                if let Some(step) = self.directory.step(&judged.step) {
+                    self.dirty.remove(&(step, (judged.number as usize).saturating_sub(1)));
+                    self.recompute(step, (judged.number as usize).saturating_sub(1));
+                    self.cause = format!("{} judged again", judged.step);
+                    self.mark_users(step);
+                }
+            }
+            Event::Changed { step, .. } => {
+                if let Some(step) = self.directory.step(step) {
+                    self.cause = format!("{} changed", self.program.steps[step.0].name);
+                    self.mark_users(step);
+                }
+            }
+            Event::PreviousValue { .. } | Event::Instrument { .. } => {}
+            _ => {}
+        }
+    }
+
+    fn mark_named(&mut self, step: &str) {
+        if let Some(step) = self.directory.step(step) {
+            self.mark_last(step);
+        }
+    }
+
+    fn mark_last(&mut self, step: StepId) {
+        if let Some(last) = self.state.step(step).attempts.len().checked_sub(1) {
+            self.dirty.insert((step, last));
+        }
+    }
+
+    fn mark(&mut self, step: StepId, attempt: usize) {
+        self.dirty.insert((step, attempt));
+    }
+
+    fn mark_users(&mut self, step: StepId) {
+        let directory = Rc::clone(&self.directory);
+        for user in directory.users(step) {
+            self.mark_last(*user);
+        }
+    }
+
+    fn mark_corrected(&mut self, of: u64) {
+        use super::state::EntryPlace;
+        match self.state.places.get(&of) {
+            Some(EntryPlace::Cell { step, attempt, .. }) => self.mark(*step, *attempt),
+            // A fact may be used anywhere.
+            Some(EntryPlace::Fact(_)) => (0..self.state.steps.len()).for_each(|it| self.mark_last(StepId(it))),
+            None => {}
+        }
+    }
+
+    pub(super) fn settle_all(&mut self) {
+        // Each event that is emitted here may mark more; steps use earlier results without a cycle, so it ends.
+        while let Some((step, attempt)) = self.dirty.pop_first() {
+            self.try_stops(step, attempt);
+            self.settle_attempt(step, attempt);
+            self.announce(step);
+        }
+    }
+
+    /// `stop when` is tried at every entry, on what is known so far.
+    fn try_stops(&mut self, step: StepId, attempt: usize) {
+        let is_last = attempt + 1 == self.state.step(step).attempts.len();
+        if !is_last || self.program.steps[step.0].stops.is_empty() {
+            return;
+        }
+        let view = View::of(&self.program, &self.state, step, attempt);
+        let texts = judge::stops_now(&self.program, step, &view);
+        let name = self.program.steps[step.0].name.clone();
+        match (&self.state.step(step).stop, texts.first()) {
+            (None, Some(text)) => {
+                let text = text.clone();
+                self.say(Tone::NotWell, format!("STOP. {text}"));
+                self.emit(Event::Stopped { step: name, by_hand: false, text });
+            }
+            // A correction took the cause away. A further try lifts it only by passing.
+            (Some(stop), None) if !stop.by_hand && stop.attempt == attempt => {
+                self.say(Tone::Notice, format!("The stop of {name} is lifted: what fired it was corrected."));
+                self.emit(Event::Cleared { step: name, because: self.cause.clone() });
+            }
+            _ => {}
+        }
+    }
+
+    fn settle_attempt(&mut self, step: StepId, attempt: usize) {
+        let Some(results) = self.recompute(step, attempt) else { return };
+        let line = lines::judged_step(&self.program, &self.state, step, attempt, &results);
+        let before = self.state.step(step).attempts.get(attempt).and_then(|it| it.recorded.clone());
+        if before.as_ref() == Some(&line) {
+            return;
+        }
+        let turned = before.as_ref().filter(|before| before.state != line.state).map(|it| it.state.clone());
+        let now = line.state.clone();
+        let name = self.program.steps[step.0].name.clone();
+        let said = lines::results_said(&self.program, &self.state, step, attempt, &results);
+        self.emit(Event::Judged(line));
+        self.out.said.extend(said);
+        if let Some(was) = turned {
+            self.say(Tone::Notice, format!("{name} was {was}, now {now}."));
+        }
+        self.flag_withdrawn(step, attempt, &results);
+        self.lift_stop_of_passed(step, attempt, results.outcome);
+    }
+
+    /// Works a complete try out and keeps it; of an incomplete one nothing is kept.
+    fn recompute(&mut self, step: StepId, attempt: usize) -> Option<Rc<StepResults>> {
+        let own = self.state.step(step).attempts.get(attempt)?;
+        let results = self.standing().is_complete(step, own).then(|| {
+            let view = View::of(&self.program, &self.state, step, attempt);
+            Rc::new(judge::judge(&self.program, step, &view))
+        });
+        self.state.steps.get_mut(step.0)?.attempts.get_mut(attempt)?.results = results.clone();
+        results
+    }
+
+    /// Adjustments made on advice that no longer stands.
+    fn flag_withdrawn(&mut self, step: StepId, attempt: usize, results: &StepResults) {
+        let still_advised = |value: ValueId| {
+            results.remedies.iter().flat_map(|remedy| &remedy.advised).any(|(advised, _)| *advised == value)
+        };
+        let attempts = &self.state.step(step).attempts;
+        let from = attempts.get(attempt).map_or(0, |it| it.opened);
+        let until = attempts.get(attempt + 1).map_or(u64::MAX, |it| it.opened);
+        let withdrawn: Vec<String> = self
+            .state
+            .moves
+            .iter()
+            .filter(|it| it.step == step && it.sequence > from && it.sequence < until)
+            .filter(|it| it.advised && !it.withdrawn && !it.justified)
+            .filter_map(|it| it.adjustment)
+            .filter(|value| !still_advised(*value))
+            .map(|value| self.program.values[value.0].name.clone())
+            .collect();
+        let name = self.program.steps[step.0].name.clone();
+        for adjustment in withdrawn {
+            self.say(
+                Tone::NotWell,
+                format!("{name}.{adjustment} was made on advice that no longer stands: undo it, or justify {name}.{adjustment} \"why\"."),
+            );
+            self.emit(Event::Withdrawn { step: name.clone(), adjustment });
+        }
+    }
+
+    /// A new try that passes clears the stop of its step.
+    fn lift_stop_of_passed(&mut self, step: StepId, attempt: usize, outcome: Outcome) {
+        let own = self.state.step(step);
+        let is_later = own.stop.as_ref().is_some_and(|stop| attempt > stop.attempt);
+        if is_later && matches!(outcome, Outcome::Passed | Outcome::Recorded) {
+            let name = self.program.steps[step.0].name.clone();
+            self.say(Tone::Well, format!("The stop of {name} is cleared."));
+            self.emit(Event::Cleared { step: name, because: format!("try {} {}", attempt + 1, outcome_words(outcome)) });
+        }
+    }
+
+    /// Says on the record when a step went stale, or is no longer.
+    fn announce(&mut self, step: StepId) {
+        let own = self.state.step(step);
+        if own.attempt().is_none_or(|attempt| attempt.recorded.is_none() || attempt.results.is_none()) {
+            return;
+        }
+        let outcome = own.attempt().and_then(|attempt| attempt.results.as_ref()).map(|results| results.outcome);
+        let Some(words) = outcome.map(outcome_words) else { return };
+        let now = match self.standing().is_stale(step) {
+            true => format!("{words}, stale"),
+            false => words.to_owned(),
+        };
+        let was = own.announced.clone();
+        if was != now {
+            let name = self.program.steps[step.0].name.clone();
+            if now.ends_with("stale") && !was.ends_with("stale") {
+                self.say(Tone::Notice, format!("{name} is now stale: {}.", self.cause));
+            }
+            self.emit(Event::Changed { step: name, was, now, because: self.cause.clone() });
+        }
+    }
+}

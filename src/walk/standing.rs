@@ -1,0 +1,340 @@
+//! How each step and the whole walk stand: states, what is blocked or stale, what may be begun, the verdict.
+//!
+//! Everything here is worked out from the state; nothing is stored. Only passed, and not stale, ever counts as a pass.
+
+use std::collections::HashSet;
+
+use crate::check::program::{
+    Crosscheck, CrosscheckId, Expr, Item, Need, NeedKind, Program, StateWord, StepId, WalkVerdict,
+};
+
+use super::directory::{item_value, only_when};
+use super::eval::Evaluator;
+use super::judge::{self, Agreement};
+use super::state::{Attempt, State};
+use super::value::{Cell, Scalar};
+use super::verdict::Outcome;
+use super::view::View;
+
+#[derive(Debug)]
+pub struct Standing<'a> {
+    pub program: &'a Program,
+    pub state: &'a State,
+    /// In a worked example: the steps that it touches. What it does not touch counts as met.
+    pub touched: Option<&'a HashSet<StepId>>,
+}
+
+impl Standing<'_> {
+    /// Yes, no, or not known yet, of a condition as the walk stands.
+    pub fn holds(&self, condition: &Expr) -> Option<bool> {
+        truth(condition, &View::latest(self.program, self.state), self.program)
+    }
+
+    /// The first state that holds, in the order of the language's description; staleness stands beside it.
+    pub fn state_of(&self, step: StepId) -> StateWord {
+        let definition = &self.program.steps[step.0];
+        let own = self.state.step(step);
+        let applies = definition.only_when.as_ref().map(|condition| self.holds(condition));
+        if applies == Some(Some(false)) {
+            return StateWord::NotApplicable;
+        }
+        if own.skipped.is_some() {
+            return StateWord::Skipped;
+        }
+        if own.waived.is_some() {
+            return StateWord::Waived;
+        }
+        if own.stop.is_some() {
+            return StateWord::Stopped;
+        }
+        let outcome = own.attempt().map(|attempt| self.outcome(step, attempt));
+        let finished = outcome.is_some_and(|outcome| outcome != Outcome::NotReached);
+        if definition.powered && !finished && self.stop_elsewhere(step).is_some() {
+            return StateWord::Blocked;
+        }
+        match outcome {
+            _ if applies == Some(None) && !finished => StateWord::ToDo,
+            None => StateWord::ToDo,
+            Some(Outcome::NotReached) => StateWord::NotReached,
+            Some(Outcome::Invalid) => StateWord::Invalid,
+            Some(Outcome::Failed) => StateWord::Fails,
+            Some(Outcome::Undecided) => StateWord::Undecided,
+            Some(Outcome::Passed) => StateWord::Passes,
+            Some(Outcome::Recorded) => StateWord::Recorded,
+        }
+    }
+
+    fn outcome(&self, step: StepId, attempt: &Attempt) -> Outcome {
+        match &attempt.results {
+            Some(results) if self.is_complete(step, attempt) => results.outcome,
+            _ => Outcome::NotReached,
+        }
+    }
+
+    /// Another step whose stop is in force.
+    pub fn stop_elsewhere(&self, step: StepId) -> Option<StepId> {
+        let stopped = |(index, own): (usize, &super::state::StepState)| own.stop.as_ref().map(|_| StepId(index));
+        self.state.steps.iter().enumerate().filter_map(stopped).find(|it| *it != step)
+    }
+
+    /// All that a try asks for has been answered.
+    pub fn is_complete(&self, step: StepId, attempt: &Attempt) -> bool {
+        self.program.steps[step.0].items.iter().all(|item| self.is_answered(step, attempt, item))
+    }
+
+    pub fn is_answered(&self, step: StepId, attempt: &Attempt, item: &Item) -> bool {
+        let Some(value) = item_value(item) else {
+            return attempt.defects_listed || self.touched.is_some();
+        };
+        if let Some(sheet) = attempt.sheet(value) {
+            return sheet.is_full();
+        }
+        match only_when(self.program, value) {
+            Some(condition) => {
+                let index = (attempt.number as usize).saturating_sub(1);
+                let view = View::of(self.program, self.state, step, index);
+                truth(condition, &view, self.program) == Some(false)
+            }
+            None => false,
+        }
+    }
+
+    /// Unsettled since its last try, or resting on a step that is.
+    pub fn is_stale(&self, step: StepId) -> bool {
+        let mut seen = HashSet::new();
+        self.rests_on_stale(step, &mut seen)
+    }
+
+    fn rests_on_stale(&self, step: StepId, seen: &mut HashSet<StepId>) -> bool {
+        if !seen.insert(step) || !self.state.step(step).is_begun() {
+            return false;
+        }
+        let uses = &self.program.steps[step.0].uses;
+        self.state.step(step).unsettled || uses.iter().any(|used| self.rests_on_stale(*used, seen))
+    }
+
+    /// In words, as on the record: "passed", "failed, stale".
+    pub fn words_of(&self, step: StepId) -> String {
+        let state = self.state_of(step);
+        let may_be_stale = matches!(
+            state,
+            StateWord::Invalid
+                | StateWord::Fails
+                | StateWord::Undecided
+                | StateWord::Passes
+                | StateWord::Recorded
+        );
+        match may_be_stale && self.is_stale(step) {
+            true => format!("{}, stale", state_words(state)),
+            false => state_words(state).to_owned(),
+        }
+    }
+
+    pub fn counts_as_passed(&self, step: StepId) -> bool {
+        match self.state_of(step) {
+            StateWord::NotApplicable => true,
+            StateWord::Passes => !self.is_stale(step),
+            _ => false,
+        }
+    }
+
+    pub fn is_done(&self, step: StepId) -> bool {
+        use StateWord::{Fails, Invalid, NotApplicable, Passes, Recorded, Skipped, Stopped, Undecided, Waived};
+        matches!(
+            self.state_of(step),
+            NotApplicable | Skipped | Waived | Passes | Fails | Undecided | Recorded | Invalid | Stopped
+        )
+    }
+
+    /// Needs of a step that are not met, for its try with this index.
+    pub fn unmet(&self, step: StepId, attempt: usize) -> Vec<Need> {
+        let is_met = |need: &Need| {
+            if self.touched.is_some_and(|touched| !touched.contains(&need.step)) {
+                return true;
+            }
+            match need.kind {
+                NeedKind::Done => self.is_done(need.step),
+                NeedKind::PassedBeforeAdjusting if attempt == 0 => true,
+                NeedKind::Passed | NeedKind::PassedBeforeAdjusting => self.counts_as_passed(need.step),
+            }
+        };
+        self.program.steps[step.0].needs.iter().filter(|need| !is_met(need)).copied().collect()
+    }
+
+    /// Why a step cannot be taken now, in words; None if it can. `attempt` is the index of the try meant.
+    pub fn why_not(&self, step: StepId, attempt: usize) -> Option<String> {
+        let definition = &self.program.steps[step.0];
+        let name = &definition.name;
+        if definition.only_when.as_ref().is_some_and(|condition| self.holds(condition) == Some(false)) {
+            return Some(format!("{name} does not apply to this machine."));
+        }
+        if let Some(stopped) = self.stop_elsewhere(step).filter(|_| definition.powered) {
+            let by = &self.program.steps[stopped.0].name;
+            let text = self.state.step(stopped).stop.as_ref().map(|stop| stop.text.clone()).unwrap_or_default();
+            return Some(format!("{name} runs the machine, and {by} was stopped: {text}"));
+        }
+        let unmet = self.unmet(step, attempt);
+        let list: Vec<String> = unmet
+            .iter()
+            .map(|need| {
+                let other = &self.program.steps[need.step.0].name;
+                let kind = if need.kind == NeedKind::Done { "done" } else { "passed" };
+                format!("{other} {kind} ({other}: {})", self.words_of(need.step))
+            })
+            .collect();
+        (!list.is_empty()).then(|| format!("{name} needs {}.", list.join(" and ")))
+    }
+
+    pub fn crosscheck(&self, crosscheck: CrosscheckId) -> Agreement {
+        let it: &Crosscheck = &self.program.crosschecks[crosscheck.0];
+        if it.steps.iter().any(|step| self.is_stale(*step)) {
+            return Agreement::Waiting;
+        }
+        judge::crosscheck(self.program, crosscheck, &View::latest(self.program, self.state))
+    }
+
+    // -------------------------------------------------------------------------------------------- the whole walk
+
+    fn steps(&self) -> impl Iterator<Item = StepId> {
+        (0..self.program.steps.len()).map(StepId)
+    }
+
+    /// Steps that are still to be done or gone on with, and what has been left open otherwise.
+    pub fn open(&self) -> Vec<String> {
+        let mut open = Vec::new();
+        for step in self.steps() {
+            let definition = &self.program.steps[step.0];
+            let state = self.state_of(step);
+            let is_open = match state {
+                StateWord::ToDo => !definition.optional,
+                StateWord::NotReached | StateWord::Invalid | StateWord::Blocked => true,
+                _ => false,
+            };
+            if is_open {
+                let attempt = self.state.step(step).attempts.len().saturating_sub(1);
+                let why = self.why_not(step, attempt).map(|why| format!(" ({why})")).unwrap_or_default();
+                open.push(format!("{} {}: {}{why}", definition.name, title(definition), state_words(state)));
+            }
+        }
+        for index in 0..self.program.crosschecks.len() {
+            if matches!(self.crosscheck(CrosscheckId(index)), Agreement::LookAgain(_)) {
+                open.push(format!("{}: look again", self.program.crosschecks[index].name));
+            }
+        }
+        open
+    }
+
+    pub fn stale(&self) -> Vec<String> {
+        self.steps()
+            .filter(|step| self.words_of(*step).ends_with("stale"))
+            .map(|step| {
+                let definition = &self.program.steps[step.0];
+                format!("{} {}: {}", definition.name, title(definition), self.words_of(step))
+            })
+            .collect()
+    }
+
+    /// All that a reader of "accepted" must be told beside it.
+    pub fn exceptions(&self) -> Vec<String> {
+        let mut exceptions = Vec::new();
+        for step in self.steps() {
+            let definition = &self.program.steps[step.0];
+            let own = self.state.step(step);
+            match self.state_of(step) {
+                StateWord::Skipped if !definition.optional => {
+                    let reason = own.skipped.as_deref().unwrap_or_default();
+                    exceptions.push(format!("{} {}: skipped: {reason}", definition.name, title(definition)));
+                }
+                StateWord::Waived => {
+                    let reason = own.waived.as_deref().unwrap_or_default();
+                    exceptions.push(format!("{} {}: waived: {reason}", definition.name, title(definition)));
+                }
+                _ => {}
+            }
+        }
+        exceptions.extend(self.state.defects.iter().filter(|defect| defect.mended.is_none()).map(|defect| {
+            match &defect.accepted {
+                Some(by) => format!("defect {}: {}: accepted by {by}", defect.number, defect.text),
+                None => format!("defect {}: {}: open", defect.number, defect.text),
+            }
+        }));
+        for (id, card) in self.state.instruments.iter().filter(|(_, card)| card.expired) {
+            let name = &self.program.instruments[id.0].name;
+            let until = card.calibrated_until.as_deref().unwrap_or_default();
+            exceptions.push(format!("{name} {}: calibrated until {until}, past its date", card.number));
+        }
+        exceptions.extend(self.state.kept.iter().map(|kept| {
+            format!("{}: {}: kept: {}", self.program.steps[kept.step.0].name, kept.query, kept.reason)
+        }));
+        let flagged = self.state.moves.iter().filter(|it| it.withdrawn && !it.justified);
+        exceptions.extend(flagged.map(|it| {
+            format!("{}: an adjustment was made on advice that a correction withdrew", self.program.steps[it.step.0].name)
+        }));
+        exceptions
+    }
+
+    pub fn verdict(&self) -> WalkVerdict {
+        use StateWord::{Blocked, Fails, Invalid, NotReached, Stopped, ToDo, Undecided};
+        let states: Vec<(StateWord, bool, bool)> = self
+            .steps()
+            .map(|step| {
+                (self.state_of(step), self.words_of(step).ends_with("stale"), self.program.steps[step.0].optional)
+            })
+            .collect();
+        if states.iter().any(|(state, ..)| matches!(state, Fails | Stopped | Undecided | Blocked)) {
+            return WalkVerdict::NotAccepted;
+        }
+        let unfinished = states.iter().any(|(state, stale, optional)| {
+            *stale || matches!(state, NotReached | Invalid) || (*state == ToDo && !optional)
+        });
+        let look_again = (0..self.program.crosschecks.len())
+            .any(|index| matches!(self.crosscheck(CrosscheckId(index)), Agreement::LookAgain(_)));
+        if unfinished || look_again {
+            return WalkVerdict::Unfinished;
+        }
+        match self.exceptions().is_empty() {
+            true => WalkVerdict::Accepted,
+            false => WalkVerdict::AcceptedWithExceptions,
+        }
+    }
+}
+
+fn title(step: &crate::check::program::Step) -> String {
+    super::text::plain(&step.title)
+}
+
+pub fn truth(condition: &Expr, view: &View, program: &Program) -> Option<bool> {
+    match Evaluator::new(program, view).expr(condition).as_single() {
+        Cell::Known(Scalar::YesNo(answer)) => Some(answer),
+        _ => None,
+    }
+}
+
+pub fn outcome_words(outcome: Outcome) -> &'static str {
+    match outcome {
+        Outcome::NotReached => "not reached",
+        Outcome::Invalid => "invalid",
+        Outcome::Failed => "failed",
+        Outcome::Undecided => "undecided",
+        Outcome::Passed => "passed",
+        Outcome::Recorded => "recorded",
+    }
+}
+
+pub fn state_words(state: StateWord) -> &'static str {
+    match state {
+        StateWord::Passes => "passed",
+        StateWord::Fails => "failed",
+        StateWord::Undecided => "undecided",
+        StateWord::Invalid => "invalid",
+        StateWord::Recorded => "recorded",
+        StateWord::Stale => "stale",
+        StateWord::Blocked => "blocked",
+        StateWord::Skipped => "skipped",
+        StateWord::Waived => "waived",
+        StateWord::NotApplicable => "not applicable",
+        StateWord::NotReached => "not reached",
+        StateWord::ToDo => "to do",
+        StateWord::Stopped => "stopped",
+    }
+}

@@ -1,0 +1,279 @@
+//! Where a walk stands: the fold of its events, and nothing else. Replaying a record gives the same state.
+//!
+//! Nothing is judged here; `judge` works from what is entered, and what it finds comes back as events.
+
+use std::collections::HashMap;
+use std::rc::Rc;
+
+use indexmap::IndexMap;
+
+use crate::check::program::{AxisId, InstrumentId, Literal, StepId, ValueId, WalkVerdict};
+
+use super::event::{Answer, JudgedStep};
+use super::value::{Cell, Laid, Stations};
+use super::verdict::StepResults;
+
+#[derive(Clone, Debug, Default)]
+pub struct State {
+    /// Sequence number of the last event.
+    pub sequence: u64,
+    /// The day of the last event, for due dates.
+    pub today: Option<jiff::civil::Date>,
+    pub rehearsal: bool,
+    pub opened: bool,
+    /// Role to name; `operator` first.
+    pub people: IndexMap<String, String>,
+    pub facts: HashMap<ValueId, Answered>,
+    pub instruments: IndexMap<InstrumentId, Card>,
+    /// Taken instead of the first one named, from here on.
+    pub in_use: Option<InstrumentId>,
+    /// A finer or coarser instrument than the file says.
+    pub resolutions: HashMap<InstrumentId, Literal>,
+    pub previous: HashMap<ValueId, Laid>,
+    pub steps: Vec<StepState>,
+    pub moves: Vec<Move>,
+    pub defects: Vec<Defect>,
+    /// Entries outside the usual range that were kept: what was asked and why.
+    pub kept: Vec<Kept>,
+    pub notes: Vec<String>,
+    /// The step that the last answer belonged to.
+    pub current: Option<StepId>,
+    /// Where each entry stands, by its sequence number, for corrections.
+    pub places: HashMap<u64, EntryPlace>,
+    pub last_entry: Option<u64>,
+    pub closed: Option<WalkVerdict>,
+    pub signed: bool,
+    pub paused: bool,
+}
+
+/// An answer as it counts, and the line that gave it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Answered {
+    pub cell: Cell,
+    pub answer: Answer,
+    pub sequence: u64,
+}
+
+/// Which one an instrument is.
+#[derive(Clone, Debug)]
+pub struct Card {
+    pub number: String,
+    pub calibrated_until: Option<String>,
+    pub expired: bool,
+}
+
+#[derive(Clone, Debug)]
+pub struct Kept {
+    pub step: StepId,
+    pub query: String,
+    pub reason: String,
+}
+
+#[derive(Clone, Debug)]
+pub struct Defect {
+    pub number: u32,
+    pub text: String,
+    pub step: Option<StepId>,
+    pub sequence: u64,
+    pub mended: Option<(String, u64)>,
+    pub accepted: Option<String>,
+}
+
+/// Something that was really altered.
+#[derive(Clone, Debug)]
+pub struct Move {
+    pub sequence: u64,
+    pub step: StepId,
+    /// None: only words.
+    pub adjustment: Option<ValueId>,
+    pub what: Option<String>,
+    pub stations: Vec<String>,
+    /// In base units.
+    pub amount: Option<Cell>,
+    pub advised: bool,
+    pub withdrawn: bool,
+    pub justified: bool,
+}
+
+#[derive(Clone, Debug)]
+pub enum EntryPlace {
+    Fact(ValueId),
+    /// Step, try (index), value, set (index), cell.
+    Cell { step: StepId, attempt: usize, value: ValueId, set: usize, cell: usize },
+}
+
+#[derive(Clone, Debug, Default)]
+pub struct StepState {
+    pub attempts: Vec<Attempt>,
+    pub skipped: Option<String>,
+    /// Reason and by whom.
+    pub waived: Option<String>,
+    pub performed: Vec<String>,
+    /// Party and name.
+    pub held: Vec<(String, String)>,
+    pub waits_done: usize,
+    /// Something it rests on was altered since its last try. Staleness that comes from other steps is worked out.
+    pub unsettled: bool,
+    pub stop: Option<Stop>,
+    /// Gone on from although not passed.
+    pub left: bool,
+    /// The state as last said on the record.
+    pub announced: String,
+}
+
+#[derive(Clone, Debug)]
+pub struct Stop {
+    pub by_hand: bool,
+    pub text: String,
+    pub sequence: u64,
+    /// An adjustment, an alteration or a mended defect is on the record since.
+    pub attended: bool,
+    /// The try in which it fired.
+    pub attempt: usize,
+}
+
+/// One try: as found, or after adjustments.
+#[derive(Clone, Debug, Default)]
+pub struct Attempt {
+    /// From 1.
+    pub number: u32,
+    pub opened: u64,
+    /// Sets by value; the last that is not retired counts (or their mean).
+    pub sheets: IndexMap<ValueId, Vec<Sheet>>,
+    pub lists: HashMap<AxisId, Vec<Rc<str>>>,
+    pub confirmed: usize,
+    pub defects_listed: bool,
+    /// Worked out, and as it stands on the record.
+    pub results: Option<Rc<StepResults>>,
+    pub recorded: Option<JudgedStep>,
+    pub recorded_at: u64,
+}
+
+/// One set of a reading or observation.
+#[derive(Clone, Debug)]
+pub struct Sheet {
+    /// From 1.
+    pub set: u32,
+    pub axes: Vec<Rc<Stations>>,
+    pub cells: Vec<Option<Answered>>,
+    pub filled: usize,
+    /// Stations moved or the series was broken: kept, but it no longer counts.
+    pub retired: bool,
+}
+
+impl Sheet {
+    pub fn new(set: u32, axes: Vec<Rc<Stations>>) -> Self {
+        let count = axes.iter().map(|axis| axis.stations.len()).product();
+        Self { set, axes, cells: vec![None; count], filled: 0, retired: false }
+    }
+
+    pub fn is_full(&self) -> bool {
+        self.filled == self.cells.len()
+    }
+
+    pub fn put(&mut self, cell: usize, answered: Answered) {
+        if let Some(place) = self.cells.get_mut(cell) {
+            if place.is_none() {
+                self.filled += 1;
+            }
+            *place = Some(answered);
+        }
+    }
+
+    /// The first station without an entry. Entries mostly come in order, so this is the count of those there.
+    pub fn next(&self) -> Option<usize> {
+        match self.cells.get(self.filled) {
+            Some(None) if self.filled == 0 || self.cells.get(self.filled - 1).is_some_and(Option::is_some) => {
+                Some(self.filled)
+            }
+            _ => self.cells.iter().position(Option::is_none),
+        }
+    }
+
+    /// The index of the cell at these station names.
+    pub fn index_of(&self, stations: &[String]) -> Option<usize> {
+        if stations.len() != self.axes.len() {
+            return None;
+        }
+        self.axes.iter().zip(stations).try_fold(0, |index, (axis, name)| {
+            let at = axis.stations.iter().position(|station| *station.name == **name)?;
+            Some(index * axis.stations.len() + at)
+        })
+    }
+
+    /// The station indices of a cell, outermost first.
+    pub fn indices(&self, cell: usize) -> Vec<usize> {
+        let mut rest = cell;
+        let mut indices: Vec<usize> = self
+            .axes
+            .iter()
+            .rev()
+            .map(|axis| {
+                let count = axis.stations.len().max(1);
+                let index = rest % count;
+                rest /= count;
+                index
+            })
+            .collect();
+        indices.reverse();
+        indices
+    }
+
+    /// The station names of a cell, outermost first.
+    pub fn stations(&self, cell: usize) -> Vec<String> {
+        let indices = self.indices(cell);
+        let name = |(axis, index): (&Rc<Stations>, usize)| {
+            axis.stations.get(index).map(|station| station.name.to_string()).unwrap_or_default()
+        };
+        self.axes.iter().zip(indices).map(name).collect()
+    }
+
+    pub fn laid(&self) -> Laid {
+        Laid {
+            axes: self.axes.clone(),
+            cells: self
+                .cells
+                .iter()
+                .map(|entry| entry.as_ref().map_or(Cell::Awaited, |answered| answered.cell.clone()))
+                .collect(),
+        }
+    }
+}
+
+impl Attempt {
+    /// The set that is being filled or counts.
+    pub fn sheet(&self, value: ValueId) -> Option<&Sheet> {
+        self.sheets.get(&value)?.iter().rev().find(|sheet| !sheet.retired)
+    }
+
+    /// All sets that count.
+    pub fn live_sheets(&self, value: ValueId) -> impl Iterator<Item = &Sheet> {
+        self.sheets.get(&value).into_iter().flatten().filter(|sheet| !sheet.retired)
+    }
+}
+
+impl StepState {
+    pub fn attempt(&self) -> Option<&Attempt> {
+        self.attempts.last()
+    }
+
+    pub fn is_begun(&self) -> bool {
+        !self.attempts.is_empty()
+    }
+}
+
+impl State {
+    /// Step ids come from the program that the state was made for, so that the index is in range.
+    pub fn step(&self, step: StepId) -> &StepState {
+        &self.steps[step.0]
+    }
+
+    pub fn operator(&self) -> Option<&str> {
+        self.people.get("operator").map(String::as_str)
+    }
+
+    /// What was moved since an event.
+    pub fn moves_since(&self, sequence: u64) -> impl Iterator<Item = &Move> {
+        self.moves.iter().filter(move |it| it.sequence > sequence)
+    }
+}

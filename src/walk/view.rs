@@ -1,0 +1,149 @@
+//! What expressions see of a state: the entries of one try of the step in question, and of every other step the try
+//! that stood beside it.
+
+use std::rc::Rc;
+
+use crate::check::program::{AxisId, InstrumentId, JudgementId, Program, Remeasure, Role, StepId, ValueId};
+use crate::quantity::{Rational, Real, Unit};
+
+use super::scope::Scope;
+use super::state::{Attempt, State};
+use super::value::{Cell, Laid, Scalar};
+use super::verdict::Verdict;
+
+#[derive(Debug)]
+pub struct View<'a> {
+    pub program: &'a Program,
+    pub state: &'a State,
+    /// The step and the index of the try that is looked at. None: the latest of all.
+    pub focus: Option<(StepId, usize)>,
+    /// What an adjustment is taken to have been moved by, for predictions.
+    pub moved: Option<(ValueId, Laid)>,
+}
+
+impl<'a> View<'a> {
+    pub fn latest(program: &'a Program, state: &'a State) -> Self {
+        Self { program, state, focus: None, moved: None }
+    }
+
+    pub fn of(program: &'a Program, state: &'a State, step: StepId, attempt: usize) -> Self {
+        Self { program, state, focus: Some((step, attempt)), moved: None }
+    }
+
+    /// The try of a step that counts here: of the step looked at its own, of any other the last one that was open
+    /// before the next try of the step looked at began.
+    pub fn attempt(&self, step: StepId) -> Option<&'a Attempt> {
+        let attempts = &self.state.steps.get(step.0)?.attempts;
+        match self.focus {
+            Some((own, index)) if own == step => attempts.get(index),
+            Some((own, index)) => {
+                let next = self.state.steps.get(own.0)?.attempts.get(index + 1);
+                let until = next.map_or(u64::MAX, |next| next.opened);
+                attempts.iter().rev().find(|attempt| attempt.opened < until)
+            }
+            None => attempts.last(),
+        }
+    }
+
+    fn entered_in_step(&self, step: StepId, value: ValueId) -> Option<Laid> {
+        let role = &self.program.values.get(value.0)?.role;
+        if let Role::Adjustment { .. } = role {
+            return self.amount_moved(step, value);
+        }
+        let attempt = self.attempt(step)?;
+        let mean = matches!(role, Role::Reading(reading) if reading.remeasure == Remeasure::Mean);
+        if mean { mean_of_sets(attempt, value) } else { attempt.sheet(value).map(|sheet| sheet.laid()) }
+    }
+
+    /// What was moved since the try that is looked at, added up.
+    fn amount_moved(&self, step: StepId, value: ValueId) -> Option<Laid> {
+        if let Some((adjustment, laid)) = &self.moved {
+            if *adjustment == value {
+                return Some(laid.clone());
+            }
+        }
+        let since = self.attempt(step).map_or(0, |attempt| attempt.opened);
+        let mut total: Option<Real> = None;
+        for moved in self.state.moves_since(since).filter(|it| it.adjustment == Some(value)) {
+            if let Some(Cell::Known(Scalar::Number(amount))) = &moved.amount {
+                total = Some(total.map_or(amount.clone(), |sum| &sum + amount));
+            }
+        }
+        Some(Laid::single(Cell::number(total?)))
+    }
+}
+
+fn mean_of_sets(attempt: &Attempt, value: ValueId) -> Option<Laid> {
+    let sets: Vec<Laid> = attempt.live_sheets(value).map(|sheet| sheet.laid()).collect();
+    let first = sets.first()?;
+    let count = Real::Exact(Rational::from_integer(sets.len().into()));
+    let mut mean = first.clone();
+    for (index, cell) in mean.cells.iter_mut().enumerate() {
+        let numbers: Option<Vec<&Real>> = sets
+            .iter()
+            .map(|set| match set.cells.get(index) {
+                Some(Cell::Known(Scalar::Number(number))) => Some(number),
+                _ => None,
+            })
+            .collect();
+        *cell = match numbers {
+            Some(numbers) => {
+                let sum = numbers.into_iter().fold(Real::zero(), |sum, number| &sum + number);
+                sum.div(&count).map_or(Cell::Awaited, Cell::number)
+            }
+            // One that is not a number in some set: that is what there is.
+            None => sets
+                .iter()
+                .rev()
+                .filter_map(|set| set.cells.get(index))
+                .find(|cell| !cell.is_known())
+                .cloned()
+                .unwrap_or(Cell::Awaited),
+        };
+    }
+    Some(mean)
+}
+
+impl Scope for View<'_> {
+    fn entered(&self, value: ValueId) -> Option<Laid> {
+        match self.program.values.get(value.0)?.step {
+            None => self.state.facts.get(&value).map(|answered| Laid::single(answered.cell.clone())),
+            Some(step) => self.entered_in_step(step, value),
+        }
+    }
+
+    fn listed(&self, axis: AxisId) -> Option<Vec<Rc<str>>> {
+        let of_focus = self.focus.and_then(|(step, _)| self.attempt(step)?.lists.get(&axis).cloned());
+        // A list is made once and used by every step that is laid out over the same axis.
+        of_focus.or_else(|| {
+            let lists = self.state.steps.iter().filter_map(|step| step.attempts.last()?.lists.get(&axis));
+            lists.last().cloned()
+        })
+    }
+
+    fn instrument(&self, reading: ValueId) -> Option<InstrumentId> {
+        let Role::Reading(reading) = &self.program.values.get(reading.0)?.role else { return None };
+        self.state.in_use.filter(|instrument| reading.instruments.contains(instrument))
+    }
+
+    fn resolution(&self, instrument: InstrumentId) -> Option<(Rational, Unit)> {
+        self.state.resolutions.get(&instrument).map(|literal| (literal.number.clone(), literal.unit))
+    }
+
+    fn previous(&self, result: ValueId) -> Cell {
+        match self.state.previous.get(&result) {
+            Some(laid) => laid.as_single(),
+            None => Cell::NotRead("no previous record was given".into()),
+        }
+    }
+
+    fn failed(&self, step: StepId, judgement: JudgementId) -> Option<bool> {
+        let results = self.attempt(step)?.results.as_ref()?;
+        let judged = results.judged.iter().find(|judged| judged.judgement == judgement)?;
+        match judged.verdict {
+            Verdict::Failed => Some(true),
+            Verdict::Waiting => None,
+            _ => Some(false),
+        }
+    }
+}
