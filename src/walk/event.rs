@@ -65,6 +65,11 @@ pub enum Event {
         text: String,
         answer: bool,
     },
+    /// Gone on with a step although another still needs the set-up that it breaks.
+    SetupGivenUp {
+        step: String,
+        of: String,
+    },
     /// Who did a step that has a `by` line.
     Performed {
         step: String,

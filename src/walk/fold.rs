@@ -60,6 +60,11 @@ impl Fold<'_> {
                     attempt.confirmed += 1;
                 }
             }),
+            Event::SetupGivenUp { step, of } => {
+                if let (Some(step), Some(of)) = (self.directory.step(step), self.directory.step(of)) {
+                    self.state.given_up.push((step, of));
+                }
+            }
             Event::Performed { step, name, .. } => self.with_step(step, |state, step| {
                 state.current = Some(step);
                 state.steps[step.0].performed.push(name.clone());
@@ -109,7 +114,9 @@ impl Fold<'_> {
             }
             Event::Justified { step, adjustment, .. } => self.with_moves(step, adjustment, |it| it.justified = true),
             Event::Withdrawn { step, adjustment } => self.with_moves(step, adjustment, |it| it.withdrawn = true),
-            Event::Broken { step, reading, .. } => self.broken(step, reading),
+            // With the zero intact the series simply goes on.
+            Event::Broken { step, reading, zero_intact, .. } if !zero_intact => self.broken(step, reading),
+            Event::Broken { .. } => {}
             Event::WaitStarted { step, .. } => self.with_step(step, |state, step| state.current = Some(step)),
             Event::WaitDone { step, .. } => {
                 self.with_step(step, |state, step| state.steps[step.0].waits_done += 1);

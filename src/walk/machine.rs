@@ -4,7 +4,8 @@
 //! settled before the reply, so that the caller has only to append the events of a reply, in order, and show what is
 //! said. Replaying those events gives the same machine.
 
-use std::collections::{BTreeSet, HashSet};
+use std::cell::RefCell;
+use std::collections::{BTreeSet, HashMap, HashSet};
 use std::rc::Rc;
 
 use crate::check::program::{Program, StepId, ValueId, WalkVerdict};
@@ -77,6 +78,8 @@ pub struct Machine {
     pub(super) now: Option<jiff::Timestamp>,
     pub(super) wait_since: Option<jiff::Timestamp>,
     pub(super) how: How,
+    /// Sizes of readings that are not begun, until something that stations may depend on changes.
+    pub(super) sizes: RefCell<HashMap<ValueId, usize>>,
 }
 
 impl Machine {
@@ -95,6 +98,7 @@ impl Machine {
             now: None,
             wait_since: None,
             how: How::Typed,
+            sizes: RefCell::default(),
         }
     }
 

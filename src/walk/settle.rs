@@ -17,6 +17,9 @@ use super::view::View;
 impl Machine {
     /// Marks what an event may have changed. Cheap: a step that is still being read is not looked at.
     pub(super) fn after(&mut self, event: &Event) {
+        if !matches!(event, Event::Entered(_) | Event::NotRead(_) | Event::Judged(_) | Event::Changed { .. }) {
+            self.sizes.borrow_mut().clear();
+        }
         match event {
             Event::Entered(entry) | Event::NotRead(entry) | Event::Observed(entry) => {
                 if let Some(step) = self.directory.step(&entry.step) {
@@ -42,8 +45,12 @@ impl Machine {
             }
             Event::Judged(judged) => {
                 if let Some(step) = self.directory.step(&judged.step) {
-                    self.dirty.remove(&(step, (judged.number as usize).saturating_sub(1)));
-                    self.recompute(step, (judged.number as usize).saturating_sub(1));
+                    let attempt = (judged.number as usize).saturating_sub(1);
+                    self.dirty.remove(&(step, attempt));
+                    // Just judged, unless the event comes from a record.
+                    if self.state.step(step).attempts.get(attempt).is_some_and(|it| it.results.is_none()) {
+                        self.recompute(step, attempt);
+                    }
                     self.cause = format!("{} judged again", judged.step);
                     self.mark_users(step);
                 }
@@ -54,7 +61,6 @@ impl Machine {
                     self.mark_users(step);
                 }
             }
-            Event::PreviousValue { .. } | Event::Instrument { .. } => {}
             _ => {}
         }
     }
@@ -67,12 +73,15 @@ impl Machine {
 
     fn mark_last(&mut self, step: StepId) {
         if let Some(last) = self.state.step(step).attempts.len().checked_sub(1) {
-            self.dirty.insert((step, last));
+            self.mark(step, last);
         }
     }
 
     fn mark(&mut self, step: StepId, attempt: usize) {
-        self.dirty.insert((step, attempt));
+        if let Some(it) = self.state.steps.get_mut(step.0).and_then(|it| it.attempts.get_mut(attempt)) {
+            it.results = None;
+            self.dirty.insert((step, attempt));
+        }
     }
 
     fn mark_users(&mut self, step: StepId) {

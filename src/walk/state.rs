@@ -41,6 +41,10 @@ pub struct State {
     /// Where each entry stands, by its sequence number, for corrections.
     pub places: HashMap<u64, EntryPlace>,
     pub last_entry: Option<u64>,
+    /// A step that may break the set-up which another still keeps, as confirmed.
+    pub given_up: Vec<(StepId, StepId)>,
+    /// In a worked example: a confirmation answered no.
+    pub refused: HashMap<StepId, String>,
     pub closed: Option<WalkVerdict>,
     pub signed: bool,
     pub paused: bool,

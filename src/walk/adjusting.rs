@@ -1,0 +1,225 @@
+//! Adjustments and the tries that follow them: what was really altered is on the record before the next try, with
+//! what it is expected to do; nothing altered makes it a remeasure.
+
+use crate::check::program::{Role, StateWord, StationPick, StepId, ValueId};
+
+use super::acts::Picks;
+use super::answer::Taken;
+use super::entry::{self, understand};
+use super::event::Event;
+use super::machine::{Dialog, Machine};
+use super::question::{Refusal, Tone};
+use super::value::{Cell, Scalar};
+
+impl Machine {
+    /// `again` at the step that stands: asks what was altered, if that is not on the record yet.
+    pub(super) fn again_here(&mut self) -> Taken {
+        let step = self.current_step()?;
+        self.again(step)
+    }
+
+    /// The next try of a step. The machine was altered since the last one, or what the step rests on was.
+    pub(super) fn again(&mut self, step: StepId) -> Taken {
+        let name = self.name_of(step);
+        let own = self.state.step(step);
+        let Some(last) = own.attempts.last() else {
+            return Err(Refusal::new(format!("{name} has not been taken yet.")));
+        };
+        let opened = last.opened;
+        let attempts = own.attempts.len();
+        let stopped = own.stop.as_ref();
+        if let Some(stop) = stopped.filter(|stop| !stop.attended) {
+            return Err(Refusal::new(format!("{name} was stopped: {}.", stop.text)).help(
+                "First write down what was done about it: altered \"what\", adjust, or mended NUMBER \"what\".",
+            ));
+        }
+        if stopped.is_none() && self.standing().state_of(step) == StateWord::NotReached {
+            return Err(Refusal::new(format!("This try of {name} is not finished."))
+                .help("Finish its readings first; a broken series is read again with: break STEP.READING \"why\""));
+        }
+        if let Some(reason) = self.standing().why_not(step, attempts) {
+            return Err(Refusal::new(reason));
+        }
+        let after: Vec<u64> =
+            self.state.moves_since(opened).filter(|it| self.touches(it.step, step)).map(|it| it.sequence).collect();
+        let is_stale = self.standing().is_stale(step);
+        if after.is_empty() && !is_stale && stopped.is_none() {
+            if self.touched.is_some() {
+                return Err(Refusal::new(format!("Nothing was altered since {name} was taken: that is a remeasure.")));
+            }
+            self.dialog = Some(Dialog::Altered { step, again: true });
+            return Ok(());
+        }
+        if self.program.steps[step.0].tries.is_some_and(|tries| attempts > tries as usize) {
+            self.say(Tone::NotWell, format!("That was try {attempts} of {name}. Stop here and take advice."));
+        }
+        self.dialog = None;
+        self.emit(Event::StepOpened { step: name, number: attempts as u32 + 1, after });
+        Ok(())
+    }
+
+    /// An adjustment made in one step bears on another if it is the same step or unsettles it.
+    fn touches(&self, adjusted: StepId, step: StepId) -> bool {
+        let unsettles = &self.program.steps[adjusted.0].unsettles;
+        adjusted == step
+            || unsettles.contains(&step)
+            || self.program.steps[step.0].repeats.is_some_and(|of| of == adjusted || unsettles.contains(&of))
+    }
+
+    /// `adjust STEP.NAME = amount`, at stations where it has some.
+    pub(super) fn adjust(&mut self, adjustment: ValueId, picks: &Picks, entries: &[String]) -> Taken {
+        let step = self.step_of(adjustment)?;
+        let amounts: Vec<&String> = entries.iter().filter(|entry| *entry != ";").collect();
+        self.may_adjust(step)?;
+        let mut understood = Vec::new();
+        for amount in &amounts {
+            understood.push(understand(amount, &self.asked(adjustment))?);
+        }
+        if understood.is_empty() {
+            return Err(Refusal::new("By how much was it moved?").help("adjust STEP.NAME = AMOUNT"));
+        }
+        let stations = self.adjusted_stations(step, adjustment, picks, understood.len())?;
+        let advised = self.advised_in_words(step, adjustment);
+        let (name, label) = (self.name_of(step), self.program.values[adjustment.0].name.clone());
+        for (understood, stations) in understood.into_iter().zip(stations) {
+            let echo = self.echo(adjustment, &stations, &understood.cell);
+            let at = if stations.is_empty() { String::new() } else { format!(" at {}", stations.join(", ")) };
+            self.say(Tone::Echo, format!("{label}{at}: {echo}"));
+            self.emit(Event::Adjusted {
+                step: name.clone(),
+                adjustment: Some(label.clone()),
+                what: None,
+                stations,
+                amount: Some(understood.answer),
+                advised: advised.clone(),
+            });
+        }
+        self.say_predictions(adjustment);
+        Ok(())
+    }
+
+    /// As found comes first, and what must pass before adjusting has passed.
+    fn may_adjust(&self, step: StepId) -> Taken {
+        let name = self.name_of(step);
+        if !self.state.step(step).is_begun() {
+            return Err(Refusal::new(format!("{name} has not been taken as found yet."))
+                .help(format!("Read {name} first, so that as found is on the record.")));
+        }
+        match self.standing().why_not(step, self.state.step(step).attempts.len()) {
+            Some(reason) => Err(Refusal::new(reason)),
+            None => Ok(()),
+        }
+    }
+
+    fn adjusted_stations(
+        &self,
+        step: StepId,
+        adjustment: ValueId,
+        picks: &Picks,
+        amounts: usize,
+    ) -> Result<Vec<Vec<String>>, Refusal> {
+        if self.program.values[adjustment.0].axes.is_empty() {
+            return match amounts {
+                1 => Ok(vec![Vec::new()]),
+                _ => Err(Refusal::new("One amount is wanted.")),
+            };
+        }
+        let axes = self.layout(step, adjustment).map_err(|cell| Refusal::new(super::lines::why_not(&cell)))?;
+        let sheet = super::state::Sheet::new(1, axes);
+        let word = |pick: &StationPick| match pick {
+            StationPick::Word(word) => Some(word.clone()),
+            StationPick::Value(_) => None,
+        };
+        if let Some(word) = picks.first().and_then(|(_, pick)| word(pick)) {
+            return match sheet.index_of(std::slice::from_ref(&word)) {
+                Some(_) => Ok(vec![vec![word]]),
+                None => Err(Refusal::new(format!("There is no place {word} to adjust."))),
+            };
+        }
+        if amounts > sheet.cells.len() {
+            return Err(Refusal::new(format!("{amounts} amounts for {} places.", sheet.cells.len())));
+        }
+        Ok((0..amounts).map(|cell| sheet.stations(cell)).collect())
+    }
+
+    /// `altered STEP "in words"`; "nothing" is no alteration.
+    pub(super) fn altered(&mut self, step: StepId, what: &str) -> Taken {
+        self.may_adjust(step)?;
+        if what.trim().is_empty() {
+            return Err(Refusal::new("What was altered?").help("In words: what, how much, which way."));
+        }
+        let name = self.name_of(step);
+        self.say(Tone::Echo, format!("altered at {name}: {what}"));
+        self.emit(Event::Adjusted {
+            step: name,
+            adjustment: None,
+            what: Some(what.to_owned()),
+            stations: Vec::new(),
+            amount: None,
+            advised: None,
+        });
+        Ok(())
+    }
+
+    /// The answer to "What was really altered?".
+    pub(super) fn altered_answer(&mut self, step: StepId, again: bool, typed: &str) -> Taken {
+        let words = entry::unquoted(typed);
+        match words.to_lowercase().as_str() {
+            "" => {
+                return Err(Refusal::new("Nothing was typed.")
+                    .help("Say what was altered, or nothing if the machine is untouched."));
+            }
+            "nothing" => {
+                self.say(Tone::Notice, "Machine untouched: that is a remeasure.");
+                return if again { self.remeasure_here_of(step) } else { Ok(()) };
+            }
+            _ => {}
+        }
+        let (first, rest) = words.split_once(char::is_whitespace).unwrap_or((words.as_str(), ""));
+        let (first, rest) = (first.trim_end_matches([':', '=']), rest.trim_start_matches(['=', ' ']));
+        let named = self.program.steps[step.0]
+            .adjustments
+            .iter()
+            .copied()
+            .find(|value| self.program.values[value.0].name.eq_ignore_ascii_case(first));
+        match named {
+            Some(adjustment) => {
+                let typed: Vec<String> = entry::split_row(rest);
+                self.adjust(adjustment, &[], &typed)?;
+            }
+            None if words.chars().all(|c| !c.is_alphabetic()) => {
+                return Err(Refusal::new(format!("\"{words}\" does not say what was altered."))
+                    .help("Name it with its amount, or say it in words: what, how much, which way."));
+            }
+            None => self.altered(step, &words)?,
+        }
+        if again { self.again(step) } else { Ok(()) }
+    }
+
+    fn remeasure_here_of(&mut self, step: StepId) -> Taken {
+        self.state.current = Some(step);
+        self.remeasure_here()
+    }
+
+    /// The amount that the latest try advises, in words; None if it advises none.
+    fn advised_in_words(&self, step: StepId, adjustment: ValueId) -> Option<String> {
+        let results = self.state.step(step).attempt()?.results.as_ref()?;
+        let advised = results.remedies.iter().flat_map(|remedy| &remedy.advised);
+        let (_, laid) = advised.into_iter().find(|(value, _)| *value == adjustment)?;
+        let cells: Vec<String> = laid.cells.iter().map(|cell| self.echo(adjustment, &[], cell)).collect();
+        Some(cells.join("; "))
+    }
+
+    fn say_predictions(&mut self, adjustment: ValueId) {
+        let Role::Adjustment { predicts } = &self.program.values[adjustment.0].role else { return };
+        let results: Vec<ValueId> = predicts.iter().map(|prediction| prediction.result).collect();
+        for result in results {
+            if let Some(cell @ Cell::Known(Scalar::Number(_))) = self.predicted(result) {
+                let echo = self.echo(result, &[], &cell);
+                let name = &self.program.values[result.0].name;
+                let text = format!("{name} expected after this: {echo}");
+                self.say(Tone::Notice, text);
+            }
+        }
+    }
+}

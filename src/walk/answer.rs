@@ -1,0 +1,484 @@
+//! What is typed at the question that stands: a command, or an answer of its kind. Everything is checked before the
+//! first event is made, so that a refused answer leaves nothing behind.
+
+use crate::check::program::{InstrumentId, Kind, Role, StepId, ValueId};
+use crate::diagnostic::Problem;
+
+use super::ask::Ask;
+use super::commands::{self, Command};
+use super::entry::{self, Understood, split_row, understand};
+use super::eval::Evaluator;
+use super::event::{Entry, Event, How};
+use super::fold::DEFECTS;
+use super::judge;
+use super::machine::{Dialog, Machine, Pending, Reply};
+use super::question::{Refusal, Tone};
+use super::standing::state_words;
+use super::text;
+use super::value::{Cell, Scalar};
+use super::view::View;
+
+pub(super) type Taken = Result<(), Refusal>;
+
+impl Machine {
+    /// One line as typed: a value, a row, or a command with what belongs to it.
+    pub fn answer(&mut self, typed: &str) -> Result<Reply, Refusal> {
+        let typed = typed.trim();
+        let taken = match commands::read(typed, &self.question().expects) {
+            Some(command) => self.command(command),
+            None => self.plain_answer(typed),
+        };
+        match taken {
+            Ok(()) => Ok(self.finish()),
+            Err(refusal) => self.refuse(refusal),
+        }
+    }
+
+    fn command(&mut self, command: Command) -> Taken {
+        match command {
+            Command::Back => self.back(),
+            Command::Again => self.again_here(),
+            Command::Adjust => {
+                let step = self.current_step()?;
+                self.dialog = Some(Dialog::Altered { step, again: false });
+                Ok(())
+            }
+            Command::Remeasure => self.remeasure_here(),
+            Command::Skip => {
+                let step = self.current_step()?;
+                self.dialog = Some(Dialog::Reason(step));
+                Ok(())
+            }
+            Command::Line(text) => {
+                let current = self.dialog.as_ref().map(|_| ()).and(self.state.current).or_else(|| self.asked_step());
+                let act = commands::resolve(&self.program, &text, current.or(self.state.current))
+                    .map_err(|problems| refusal_of(&problems, &text))?;
+                self.perform(act)
+            }
+        }
+    }
+
+    /// The step that the question belongs to.
+    pub(super) fn asked_step(&self) -> Option<StepId> {
+        match &self.dialog {
+            Some(Dialog::Take(pending)) => return Some(pending.step),
+            Some(Dialog::Altered { step, .. } | Dialog::Reason(step)) => return Some(*step),
+            _ => {}
+        }
+        match self.next_ask() {
+            Ask::Instrument(_, step)
+            | Ask::By(step, _)
+            | Ask::Hold(step, _)
+            | Ask::KeptSetup(step, ..)
+            | Ask::Confirm(step, _)
+            | Ask::Wait(step, _)
+            | Ask::List(step, _)
+            | Ask::Entry { step, .. }
+            | Ask::Stuck(step, ..)
+            | Ask::Defects(step)
+            | Ask::AfterStep(step)
+            | Ask::Repeat(step) => Some(step),
+            Ask::Operator | Ask::Fact(_) | Ask::Nothing => None,
+        }
+    }
+
+    pub(super) fn current_step(&self) -> Result<StepId, Refusal> {
+        self.asked_step()
+            .or(self.state.current)
+            .ok_or_else(|| Refusal::new("No step is being taken.").help("Name the step, such as: again L3"))
+    }
+
+    fn plain_answer(&mut self, typed: &str) -> Taken {
+        match self.dialog.take() {
+            Some(dialog) => {
+                let kept = dialog.clone();
+                let taken = self.dialog_answer(dialog, typed);
+                if taken.is_err() && self.dialog.is_none() {
+                    self.dialog = Some(kept);
+                }
+                taken
+            }
+            None => self.ask_answer(self.next_ask(), typed),
+        }
+    }
+
+    fn dialog_answer(&mut self, dialog: Dialog, typed: &str) -> Taken {
+        match dialog {
+            Dialog::Take(pending) => match typed.to_lowercase().as_str() {
+                "" | "yes" | "y" => self.take(pending, "kept when asked"),
+                "no" | "n" => {
+                    self.say(Tone::Notice, "Not taken. Type it again.");
+                    Ok(())
+                }
+                _ => {
+                    let first = pending.entries.first().map_or(0, |(cell, _)| *cell);
+                    self.enter_typed(pending.step, pending.value, first, typed)
+                }
+            },
+            Dialog::Correct(of) => self.correct_line(of, typed, "typed wrong"),
+            Dialog::Altered { step, again } => self.altered_answer(step, again, typed),
+            Dialog::Reason(step) => {
+                if typed.is_empty() {
+                    return Err(Refusal::new("A step that is left out needs its reason."));
+                }
+                self.skip(step, entry::unquoted(typed))
+            }
+        }
+    }
+
+    fn ask_answer(&mut self, ask: Ask, typed: &str) -> Taken {
+        let name = || match entry::unquoted(typed) {
+            empty if empty.is_empty() => Err(Refusal::new("Nothing was typed.").help("Type the name.")),
+            name => Ok(name),
+        };
+        match ask {
+            Ask::Operator => {
+                let name = name()?;
+                self.emit(Event::Person { role: "operator".to_owned(), name });
+                Ok(())
+            }
+            Ask::Fact(fact) => self.answer_fact(fact, typed),
+            Ask::Instrument(instrument, _) => self.answer_instrument(instrument, typed),
+            Ask::By(step, index) => {
+                let name = name()?;
+                let role = text::plain(&self.program.steps[step.0].by[index]);
+                let step = self.name_of(step);
+                self.emit(Event::Performed { step, role, name });
+                Ok(())
+            }
+            Ask::Hold(step, index) => {
+                let name = name()?;
+                let party = self.program.steps[step.0].holds[index].0;
+                self.hold(step, party, &name)
+            }
+            Ask::KeptSetup(step, of, _) => match entry::understand(typed, &yes_no_asked(&Kind::YesNo))?.cell {
+                Cell::Known(Scalar::YesNo(true)) => {
+                    let (step, of) = (self.name_of(step), self.name_of(of));
+                    self.emit(Event::SetupGivenUp { step, of });
+                    Ok(())
+                }
+                _ => Err(Refusal::new(format!(
+                    "{} is not begun. Take the step that needs the set-up first, or skip one of them with its reason.",
+                    self.name_of(step)
+                ))),
+            },
+            Ask::Confirm(step, _) => {
+                let answer = entry::understand(typed, &yes_no_asked(&Kind::YesNo))?.cell == Cell::yes_no(true);
+                self.confirm(step, answer)
+            }
+            Ask::Wait(step, index) => self.answer_wait(step, index),
+            Ask::List(step, axis) => {
+                let items: Vec<String> = typed
+                    .split([',', ';'])
+                    .map(entry::unquoted)
+                    .filter(|item| !item.is_empty())
+                    .collect();
+                self.list(step, axis, items)
+            }
+            Ask::Entry { step, value, cell } => self.enter_typed(step, value, cell, typed),
+            Ask::Stuck(step, ..) => {
+                Err(Refusal::new(format!("{} cannot be taken as it stands.", self.name_of(step)))
+                    .help("Correct the fact it rests on, or type skip \"why\"."))
+            }
+            Ask::Defects(step) => self.answer_defects(step, typed),
+            Ask::AfterStep(step) => match typed.to_lowercase().as_str() {
+                "" | "on" | "go on" => {
+                    let state = state_words(self.standing().state_of(step)).to_owned();
+                    let step = self.name_of(step);
+                    self.emit(Event::LeftAsIs { step, state });
+                    Ok(())
+                }
+                _ => Err(Refusal::new(format!("\"{typed}\" is not understood here."))
+                    .help("Type remeasure, adjust, again, correct, waive, or Enter alone to go on.")),
+            },
+            Ask::Repeat(step) => match typed.to_lowercase().as_str() {
+                "" | "yes" | "y" => self.again(step),
+                "no" | "n" => {
+                    self.declined.insert(step);
+                    Ok(())
+                }
+                _ => Err(Refusal::new(format!("\"{typed}\" is neither yes nor no.")).help("Type yes or no.")),
+            },
+            Ask::Nothing => Err(Refusal::new("There is no question to answer.")
+                .help("Type a command: again STEP, skip STEP \"why\", waive STEP \"why\" by PARTY, note \"text\".")),
+        }
+    }
+
+    fn answer_fact(&mut self, fact: ValueId, typed: &str) -> Taken {
+        let understood = understand(typed, &self.asked(fact))?;
+        self.check_bounds(fact, &understood.cell)?;
+        let echo = self.echo(fact, &[], &understood.cell);
+        self.say(Tone::Echo, echo);
+        let name = self.program.values[fact.0].name.clone();
+        self.emit(Event::Fact { name, answer: understood.answer });
+        Ok(())
+    }
+
+    /// Outside the bounds of a fact the procedure is not for that machine; of an observation it cannot be.
+    pub(super) fn check_bounds(&self, value: ValueId, cell: &Cell) -> Taken {
+        let (bounds, what) = match &self.program.values[value.0].role {
+            Role::Fact { bounds } => (bounds, "This procedure is not for that machine"),
+            Role::Observation { bounds, .. } => (bounds, "That cannot be"),
+            _ => return Ok(()),
+        };
+        let (Some((from, to)), Cell::Known(Scalar::Number(number))) = (bounds, cell) else { return Ok(()) };
+        let view = View::latest(&self.program, &self.state);
+        let evaluator = Evaluator::new(&self.program, &view);
+        let bound = |expr| match evaluator.expr(expr).as_single() {
+            Cell::Known(Scalar::Number(bound)) => Some(bound),
+            _ => None,
+        };
+        let (Some(from), Some(to)) = (bound(from), bound(to)) else { return Ok(()) };
+        if number.is_at_least(&from) && number.is_at_most(&to) {
+            return Ok(());
+        }
+        let show = |it| self.echo(value, &[], &Cell::number(it));
+        Err(Refusal::new(format!("{what}: {} is not from {} to {}.", show(number.clone()), show(from), show(to))))
+    }
+
+    fn answer_instrument(&mut self, instrument: InstrumentId, typed: &str) -> Taken {
+        let (number, date) = match typed.rsplit_once(',') {
+            Some((number, date)) => (number.trim(), Some(date.trim())),
+            None => (typed, None),
+        };
+        if number.is_empty() {
+            return Err(Refusal::new("Nothing was typed.").help("Type its number, such as DI-07."));
+        }
+        let date = match date.map(str::parse::<jiff::civil::Date>) {
+            None => None,
+            Some(Ok(date)) => Some(date),
+            Some(Err(_)) => {
+                return Err(Refusal::new("What stands behind the comma is not a date.")
+                    .help("Type it as year-month-day: DI-07, 2027-03-01"));
+            }
+        };
+        let it = &self.program.instruments[instrument.0];
+        let resolution = self.state.resolutions.get(&instrument).or(it.resolution.as_ref()).map(text::literal);
+        let uncertainty = it.uncertainties.iter().map(text::uncertainty).collect();
+        let event = Event::Instrument {
+            name: it.name.clone(),
+            number: number.to_owned(),
+            calibrated_until: date.map(|date| date.to_string()),
+            resolution,
+            uncertainty,
+        };
+        self.emit(event);
+        if self.state.instruments.get(&instrument).is_some_and(|card| card.expired) {
+            self.say(Tone::NotWell, "It is past its date: that stands as an exception on the record.");
+        }
+        Ok(())
+    }
+
+    fn answer_wait(&mut self, step: StepId, index: usize) -> Taken {
+        let (seconds, words) = &self.program.steps[step.0].waits[index];
+        let (seconds, words) = (seconds.to_integer().try_into().unwrap_or(i64::MAX), text::plain(words));
+        let name = self.name_of(step);
+        let Some(since) = self.wait_since else {
+            self.wait_since = self.now;
+            self.emit(Event::WaitStarted { step: name, text: words });
+            return Ok(());
+        };
+        let gone = self.now.map_or(i64::MAX, |now| now.as_second() - since.as_second());
+        if gone < seconds {
+            return Err(Refusal::new(format!("{} min of {} min are over.", gone / 60, seconds / 60))
+                .help("Enter again when the time is over."));
+        }
+        self.wait_since = None;
+        self.emit(Event::WaitDone { step: name, text: words });
+        Ok(())
+    }
+
+    fn answer_defects(&mut self, step: StepId, typed: &str) -> Taken {
+        let lower = typed.to_lowercase();
+        if matches!(lower.as_str(), "" | "none" | "done" | "no") {
+            let numbers = self.state.defects.iter().filter(|it| it.step == Some(step));
+            let items = numbers.map(|it| it.number.to_string()).collect();
+            self.ensure_opened(step);
+            let step = self.name_of(step);
+            self.emit(Event::Listed { step, axis: DEFECTS.to_owned(), items });
+            return Ok(());
+        }
+        self.ensure_opened(step);
+        self.note_defect(Some(step), entry::unquoted(typed));
+        Ok(())
+    }
+
+    // -------------------------------------------------------------------------------------------- entries
+
+    /// A value or a row for the stations from `cell` on.
+    pub(super) fn enter_typed(&mut self, step: StepId, value: ValueId, cell: usize, typed: &str) -> Taken {
+        if typed.is_empty() {
+            return self.end_repeats(step, value, cell);
+        }
+        let kind = &self.program.values[value.0].kind;
+        let parts = match kind {
+            Kind::Text | Kind::Photo => vec![typed.to_owned()],
+            _ => split_row(typed),
+        };
+        let pending = self.prepare(step, value, cell, &parts)?;
+        let is_row = pending.entries.len() > 1;
+        if is_row {
+            let lines = self.row_said(&pending);
+            lines.into_iter().for_each(|line| self.say(Tone::Echo, line));
+        }
+        if is_row || !pending.queries.is_empty() {
+            self.dialog = Some(Dialog::Take(pending));
+            return Ok(());
+        }
+        self.take(pending, "")
+    }
+
+    /// Enter alone: the end of a `times` reading, where that is allowed.
+    fn end_repeats(&mut self, step: StepId, value: ValueId, cell: usize) -> Taken {
+        let may_end = self.sheet(step, value).is_ok_and(|sheet| self.may_end(value, &sheet, cell));
+        if !may_end {
+            return Err(Refusal::new("Nothing was typed.").help(entry::what_to_type(&self.asked(value))));
+        }
+        let Ok(sheet) = self.sheet(step, value) else { return Ok(()) };
+        let taken = sheet.axes.iter().zip(sheet.indices(cell)).find(|(axis, _)| *axis.axis == *"repeat");
+        let items = taken.map(|(_, count)| vec![count.to_string()]).unwrap_or_default();
+        let step = self.name_of(step);
+        self.emit(Event::Listed { step, axis: "repeat".to_owned(), items });
+        Ok(())
+    }
+
+    /// Reads values for the stations from `first` on; nothing is written yet.
+    pub(super) fn prepare(
+        &self,
+        step: StepId,
+        value: ValueId,
+        first: usize,
+        typed: &[String],
+    ) -> Result<Pending, Refusal> {
+        let sheet = self.sheet(step, value).map_err(|cell| match cell {
+            Cell::Invalid(reason) | Cell::NotRead(reason) => Refusal::new(reason.to_string()),
+            _ => Refusal::new("Its stations depend on something that is not known yet."),
+        })?;
+        let left = sheet.cells.len().saturating_sub(first);
+        if typed.len() > left {
+            let name = &self.program.values[value.0].name;
+            return Err(Refusal::new(format!("{} values were typed; {name} has {left} left to read.", typed.len()))
+                .help("Type no more than that, parted by blanks."));
+        }
+        let mut entries = Vec::with_capacity(typed.len());
+        let mut queries = Vec::new();
+        for (offset, one) in typed.iter().enumerate() {
+            let understood = self.understand_one(value, one).map_err(|refusal| match typed.len() {
+                1 => refusal,
+                _ => Refusal { message: format!("Value {} of the row: {}", offset + 1, refusal.message), ..refusal },
+            })?;
+            self.check_bounds(value, &understood.cell)?;
+            if let Some(query) = judge::unusual(&self.program, &self.state, step, value, &understood.cell) {
+                queries.push((first + offset, query));
+            }
+            entries.push((first + offset, understood));
+        }
+        let how = if typed.len() > 1 && self.how == How::Typed { How::Row } else { self.how };
+        Ok(Pending { step, value, entries, queries, how })
+    }
+
+    fn understand_one(&self, value: ValueId, typed: &str) -> Result<Understood, Refusal> {
+        let is_photo = self.program.values[value.0].kind == Kind::Photo;
+        if is_photo && self.how != How::Typed {
+            // Examples and rehearsals name a picture that nobody took.
+            return Ok(entry::photo(&entry::unquoted(typed), ""));
+        }
+        understand(typed, &self.asked(value))
+    }
+
+    /// The digest of a photograph that the console has read, as the answer to the question that stands.
+    pub fn photo(&mut self, file: &str, sha256: &str) -> Result<Reply, Refusal> {
+        let Ask::Entry { step, value, cell } = self.next_ask() else {
+            return Err(Refusal::new("No photograph is asked for."));
+        };
+        let entries = vec![(cell, entry::photo(file, sha256))];
+        let pending = Pending { step, value, entries, queries: Vec::new(), how: How::Typed };
+        match self.take(pending, "") {
+            Ok(()) => Ok(self.finish()),
+            Err(refusal) => self.refuse(refusal),
+        }
+    }
+
+    /// Writes prepared entries; those that were queried get their note.
+    pub(super) fn take(&mut self, pending: Pending, reason: &str) -> Taken {
+        let Pending { step, value, entries, queries, how } = pending;
+        self.ensure_opened(step);
+        let is_reading = matches!(self.program.values[value.0].role, Role::Reading(_));
+        let (step_name, name) = (self.name_of(step), self.program.values[value.0].name.clone());
+        let single = entries.len() == 1;
+        for (cell, understood) in entries {
+            let Ok(sheet) = self.sheet(step, value) else { continue };
+            let stations = sheet.stations(cell);
+            let set = sheet.set;
+            if single {
+                let echo = self.echo(value, &stations, &understood.cell);
+                self.say(Tone::Echo, echo);
+            }
+            let number = self.state.step(step).attempts.len() as u32;
+            let not_read = understood.not_read;
+            let entry = Entry {
+                step: step_name.clone(),
+                number,
+                set,
+                name: name.clone(),
+                stations,
+                answer: not_read.is_none().then_some(understood.answer),
+                reason: not_read.clone(),
+                how,
+            };
+            self.emit(match (is_reading, not_read) {
+                (_, Some(_)) => Event::NotRead(entry),
+                (true, None) => Event::Entered(entry),
+                (false, None) => Event::Observed(entry),
+            });
+            let of = self.state.sequence;
+            if let Some((_, query)) = queries.iter().find(|(queried, _)| *queried == cell) {
+                self.emit(Event::Kept { of, query: query.clone(), reason: reason.to_owned() });
+            }
+            // `stop when` is tried at every single entry.
+            self.settle_all();
+        }
+        Ok(())
+    }
+
+    fn row_said(&self, pending: &Pending) -> Vec<String> {
+        let Ok(sheet) = self.sheet(pending.step, pending.value) else { return Vec::new() };
+        pending
+            .entries
+            .iter()
+            .map(|(cell, understood)| {
+                let stations = sheet.stations(*cell);
+                let echo = self.echo(pending.value, &stations, &understood.cell);
+                format!("{}: {echo}", stations.join(", "))
+            })
+            .collect()
+    }
+
+    /// A value said back with its meaning: `+0.006 mm, toward the operator`.
+    pub(super) fn echo(&self, value: ValueId, stations: &[String], cell: &Cell) -> String {
+        text::echo(&self.program, value, stations, cell)
+    }
+
+    pub(super) fn name_of(&self, step: StepId) -> String {
+        self.program.steps[step.0].name.clone()
+    }
+
+    pub(super) fn ensure_opened(&mut self, step: StepId) {
+        if !self.state.step(step).is_begun() {
+            let step = self.name_of(step);
+            self.emit(Event::StepOpened { step, number: 1, after: Vec::new() });
+        }
+    }
+}
+
+fn yes_no_asked(kind: &Kind) -> entry::Asked<'_> {
+    entry::Asked { kind, unit: None, not_read_allowed: false, open_ended_allowed: false }
+}
+
+/// What is wrong with a command, in one sentence.
+fn refusal_of(problems: &[Problem], typed: &str) -> Refusal {
+    match problems.first() {
+        Some(problem) => Refusal { message: problem.message.clone(), help: problem.help.clone() },
+        None => Refusal::new(format!("\"{typed}\" is not understood.")).help("Type help for the words."),
+    }
+}
