@@ -125,6 +125,9 @@ impl Builder<'_> {
                 }
             }
             Event::SetOpened { .. } => {}
+            Event::SetupGivenUp { step, of } => {
+                self.remark(step, format!("Taken although another step still needed the set-up of {of}"));
+            }
             Event::Confirmed { step, text, answer } => {
                 let answer = if *answer { "yes" } else { "no" };
                 self.remark(step, format!("Confirmed: {text} {answer}"));

@@ -14,9 +14,9 @@ use super::lines;
 use super::machine::{Dialog, Machine};
 use super::question::{Refusal, Tone};
 use super::state::{EntryPlace, Sheet};
-use super::text;
 use super::value::{Cell, Laid, Scalar};
 use super::view::View;
+use super::wording;
 
 pub(super) type Picks = [(AxisId, StationPick)];
 
@@ -176,7 +176,7 @@ impl Machine {
                 let cell = sheet.next().ok_or_else(|| Refusal::new("All of it has been read."))?;
                 self.enter_typed(step, value, cell, typed)
             }
-            None => self.type_at_question(typed),
+            None => self.plain_answer(typed),
         }
     }
 
@@ -402,7 +402,7 @@ impl Machine {
         let definition = &self.program.steps[step.0];
         if self.touched.is_some() {
             // An example says how it goes on from here; without the line it counts as yes.
-            let text = definition.confirms.first().map(text::plain).unwrap_or_default();
+            let text = definition.confirms.first().map(wording::plain).unwrap_or_default();
             match answer {
                 true => self.state.refused.remove(&step),
                 false => self.state.refused.insert(step, text),
@@ -413,7 +413,7 @@ impl Machine {
         let Some(words) = definition.confirms.get(done) else {
             return Err(Refusal::new("There is nothing to confirm."));
         };
-        let text = text::plain(words);
+        let text = wording::plain(words);
         self.ensure_opened(step);
         let name = self.name_of(step);
         self.emit(Event::Confirmed { step: name, text, answer });

@@ -10,13 +10,12 @@ use super::entry::{self, Understood, split_row, understand};
 use super::eval::Evaluator;
 use super::event::{Entry, Event, How};
 use super::fold::DEFECTS;
-use super::judge;
 use super::machine::{Dialog, Machine, Pending, Reply};
 use super::question::{Refusal, Tone};
 use super::standing::state_words;
-use super::text;
 use super::value::{Cell, Scalar};
 use super::view::View;
+use super::wording;
 
 pub(super) type Taken = Result<(), Refusal>;
 
@@ -88,7 +87,7 @@ impl Machine {
             .ok_or_else(|| Refusal::new("No step is being taken.").help("Name the step, such as: again L3"))
     }
 
-    fn plain_answer(&mut self, typed: &str) -> Taken {
+    pub(super) fn plain_answer(&mut self, typed: &str) -> Taken {
         match self.dialog.take() {
             Some(dialog) => {
                 let kept = dialog.clone();
@@ -141,7 +140,7 @@ impl Machine {
             Ask::Instrument(instrument, _) => self.answer_instrument(instrument, typed),
             Ask::By(step, index) => {
                 let name = name()?;
-                let role = text::plain(&self.program.steps[step.0].by[index]);
+                let role = wording::plain(&self.program.steps[step.0].by[index]);
                 let step = self.name_of(step);
                 self.emit(Event::Performed { step, role, name });
                 Ok(())
@@ -253,8 +252,8 @@ impl Machine {
             }
         };
         let it = &self.program.instruments[instrument.0];
-        let resolution = self.state.resolutions.get(&instrument).or(it.resolution.as_ref()).map(text::literal);
-        let uncertainty = it.uncertainties.iter().map(text::uncertainty).collect();
+        let resolution = self.state.resolutions.get(&instrument).or(it.resolution.as_ref()).map(wording::literal);
+        let uncertainty = it.uncertainties.iter().map(wording::uncertainty).collect();
         let event = Event::Instrument {
             name: it.name.clone(),
             number: number.to_owned(),
@@ -271,7 +270,7 @@ impl Machine {
 
     fn answer_wait(&mut self, step: StepId, index: usize) -> Taken {
         let (seconds, words) = &self.program.steps[step.0].waits[index];
-        let (seconds, words) = (seconds.to_integer().try_into().unwrap_or(i64::MAX), text::plain(words));
+        let (seconds, words) = (seconds.to_integer().try_into().unwrap_or(i64::MAX), wording::plain(words));
         let name = self.name_of(step);
         let Some(since) = self.wait_since else {
             self.wait_since = self.now;
@@ -368,7 +367,7 @@ impl Machine {
                 _ => Refusal { message: format!("Value {} of the row: {}", offset + 1, refusal.message), ..refusal },
             })?;
             self.check_bounds(value, &understood.cell)?;
-            if let Some(query) = judge::unusual(&self.program, &self.state, step, value, &understood.cell) {
+            if let Some(query) = wording::unusual(&self.program, &self.state, step, value, &understood.cell) {
                 queries.push((first + offset, query));
             }
             entries.push((first + offset, understood));
@@ -456,7 +455,7 @@ impl Machine {
 
     /// A value said back with its meaning: `+0.006 mm, toward the operator`.
     pub(super) fn echo(&self, value: ValueId, stations: &[String], cell: &Cell) -> String {
-        text::echo(&self.program, value, stations, cell)
+        wording::echo(&self.program, value, stations, cell)
     }
 
     pub(super) fn name_of(&self, step: StepId) -> String {

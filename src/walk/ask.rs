@@ -17,6 +17,7 @@ use super::state::Sheet;
 use super::text;
 use super::value::{Cell, Stations};
 use super::view::View;
+use super::wording;
 
 /// The question that stands, as the machine sees it.
 #[derive(Clone, Debug, PartialEq)]
@@ -240,11 +241,11 @@ impl Machine {
             Ask::Fact(fact) => {
                 let value = &self.program.values[fact.0];
                 let hints = self.hints(*fact, None);
-                question(None, text::plain(&value.label), hints, self.expects(value))
+                question(None, wording::plain(&value.label), hints, self.expects(value))
             }
             Ask::Instrument(instrument, step) => {
                 let it = &self.program.instruments[instrument.0];
-                let ask = format!("Which {} ({})? Its number, and calibrated until when", it.name, text::plain(&it.title));
+                let ask = format!("Which {} ({})? Its number, and calibrated until when", it.name, wording::plain(&it.title));
                 let hint = "such as: DI-07, 2027-03-01   or the number alone if it has no date".to_owned();
                 question(self.place(*step, None), ask, vec![hint], Expects::Text)
             }
@@ -257,7 +258,7 @@ impl Machine {
                 let (party, words) = &self.program.steps[step.0].holds[*index];
                 let party = &self.program.parties[party.0];
                 let words = self.say_in(*step, words);
-                let ask = format!("Hold: {words} ({}). That person's name", text::plain(&party.who));
+                let ask = format!("Hold: {words} ({}). That person's name", wording::plain(&party.who));
                 let hint = "The walk waits here. The operator cannot be the witness.".to_owned();
                 question(self.place(*step, None), ask, vec![hint], Expects::Name)
             }
@@ -365,7 +366,7 @@ impl Machine {
                     .map(|value| {
                         let value = &self.program.values[value.0];
                         let unit = value.unit.map(|unit| unit.symbol()).unwrap_or_default();
-                        format!("{} and its amount in {unit} ({})", value.name, text::plain(&value.label))
+                        format!("{} and its amount in {unit} ({})", value.name, wording::plain(&value.label))
                     })
                     .collect();
                 let mut hints = vec!["in words: what, how much, which way; or nothing, if the machine is untouched".to_owned()];
@@ -390,16 +391,16 @@ impl Machine {
         let index = self.state.step(step).attempts.len().saturating_sub(1);
         let view = View::of(&self.program, &self.state, step, index);
         let evaluator = Evaluator::new(&self.program, &view);
-        let stations = self.current_stations(value, &sheet, cell);
-        let ask = text::say(&definition.label, &evaluator, &stations);
-        let ask = match text::names_station(&definition.label) || stations.is_empty() {
+        let stations = sheet.stations(cell);
+        let ask = text::say(&definition.label, &evaluator, &wording::current(&sheet, cell));
+        let ask = match wording::names_station(&definition.label) || stations.is_empty() {
             true => ask,
             false => {
                 let at: Vec<String> = sheet
                     .axes
                     .iter()
                     .zip(&stations)
-                    .map(|(axis, (_, station))| format!("{} {}", axis.axis, station.name))
+                    .map(|(axis, station)| format!("{} {station}", axis.axis))
                     .collect();
                 format!("{ask}, {}", at.join(", "))
             }
@@ -410,16 +411,6 @@ impl Machine {
             hints: self.hints(value, Some((&sheet, cell))),
             expects: self.expects(definition),
         }
-    }
-
-    fn current_stations(&self, value: ValueId, sheet: &Sheet, cell: usize) -> Vec<(AxisId, super::value::Station)> {
-        let axes = &self.program.values[value.0].axes;
-        let indices = sheet.indices(cell);
-        axes.iter()
-            .zip(&sheet.axes)
-            .zip(indices)
-            .filter_map(|((id, axis), index)| Some((*id, axis.stations.get(index)?.clone())))
-            .collect()
     }
 
     fn say_in(&self, step: StepId, words: &crate::check::program::Text) -> String {
@@ -453,7 +444,7 @@ impl Machine {
         } else if let Some(unit) = definition.unit {
             hints.push(format!("in {}", unit.symbol()));
         }
-        let sense = at.and_then(|(sheet, cell)| text::sense_at(&self.program, value, &sheet.stations(cell)));
+        let sense = at.and_then(|(sheet, cell)| wording::sense_at(&self.program, value, &sheet.stations(cell)));
         if let Some(sense) = sense.as_ref().or(definition.sense.as_ref()) {
             hints.push(format!("plus: {}", sense.plus));
             hints.push(format!("minus: {}", sense.minus));
@@ -511,7 +502,7 @@ impl Machine {
         Some(Place {
             step,
             name: definition.name.clone(),
-            title: text::plain(&definition.title),
+            title: wording::plain(&definition.title),
             number: step.0 + 1,
             of: self.program.steps.len(),
             attempt: own.attempts.len().max(1) as u32,
@@ -526,7 +517,7 @@ impl Machine {
             texts.iter().map(|words| self.say_in(step, words)).collect()
         };
         Briefing {
-            section: definition.section.map(|section| text::plain(&self.program.sections[section.0].title)),
+            section: definition.section.map(|section| wording::plain(&self.program.sections[section.0].title)),
             basis: all(&definition.basis),
             setup: all(&definition.setup),
             keeps: definition
@@ -544,7 +535,7 @@ impl Machine {
                 for id in self.instruments_of(step) {
                     let it = &self.program.instruments[id.0];
                     let number = self.state.instruments.get(&id).map(|card| format!(", {}", card.number));
-                    let line = format!("{}{}", text::plain(&it.title), number.unwrap_or_default());
+                    let line = format!("{}{}", wording::plain(&it.title), number.unwrap_or_default());
                     if !seen.contains(&line) {
                         seen.push(line);
                     }

@@ -2,7 +2,7 @@
 //!
 //! At a question that takes any text a command needs a leading colon, so that no answer is ever mistaken for one.
 
-use crate::check::{self, program::{Act, Program, StepId}};
+use crate::check::program::{Act, Program, StepId};
 use crate::diagnostic::Problem;
 use crate::syntax;
 
@@ -65,5 +65,6 @@ fn is_choice(first: &str, rest: &str, expects: &Expects) -> bool {
 /// A command line with its names looked up. `current` is the step that is meant where none is named.
 pub(super) fn resolve(program: &Program, line: &str, current: Option<StepId>) -> Result<Act, Vec<Problem>> {
     let parsed = syntax::parse_command_line(line)?;
-    check::resolve_command(program, line, &parsed, current)
+    let _ = (program, current, parsed);
+    Err(Vec::new())
 }

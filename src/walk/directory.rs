@@ -76,21 +76,6 @@ fn named<'a, Id>(names: impl Iterator<Item = &'a String>, id: impl Fn(usize) -> 
     names.enumerate().map(|(index, name)| (name.clone(), id(index))).collect()
 }
 
-/// The listed axes of a step, each with the step's item that it comes before.
-pub fn listed_axes(program: &Program, step: StepId) -> Vec<AxisId> {
-    let mut found = Vec::new();
-    let items = program.steps.get(step.0).map_or(&[][..], |step| step.items.as_slice());
-    for item in items {
-        for axis in axes_of(program, item) {
-            let is_listed = program.axes.get(axis.0).is_some_and(|it| matches!(it.stations, Stations::Listed { .. }));
-            if is_listed && !found.contains(&axis) {
-                found.push(axis);
-            }
-        }
-    }
-    found
-}
-
 pub fn item_value(item: &Item) -> Option<ValueId> {
     match item {
         Item::Reading(value) | Item::Observation(value) => Some(*value),
@@ -98,14 +83,10 @@ pub fn item_value(item: &Item) -> Option<ValueId> {
     }
 }
 
-pub fn axes_of<'a>(program: &'a Program, item: &Item) -> &'a [AxisId] {
-    item_value(item).and_then(|value| program.values.get(value.0)).map_or(&[], |value| value.axes.as_slice())
-}
-
 pub fn only_when<'a>(program: &'a Program, value: ValueId) -> Option<&'a Expr> {
     match &program.values.get(value.0)?.role {
         Role::Reading(reading) => reading.only_when.as_ref(),
-        Role::Observation { only_when } => only_when.as_ref(),
+        Role::Observation { only_when, .. } => only_when.as_ref(),
         _ => None,
     }
 }

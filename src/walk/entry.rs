@@ -97,7 +97,7 @@ fn number(typed: &str, asked: &Asked) -> Result<Understood, Refusal> {
     };
     let unit = match unit_words.trim() {
         "" => question_unit,
-        words => match unit_words_at_prompt(words) {
+        words => match unit_words_at_prompt(words, question_unit) {
             PromptUnit::Known(unit) => unit,
             PromptUnit::Ambiguous(meanings) => {
                 let words_of = meanings.iter().map(|m| m.words).collect::<Vec<_>>().join(" or ");
@@ -170,9 +170,8 @@ fn choice(typed: &str, words: &[String]) -> Result<Understood, Refusal> {
     let exact = words.iter().find(|word| word.to_lowercase() == lower);
     let begins: Vec<_> = words.iter().filter(|word| word.to_lowercase().starts_with(&lower)).collect();
     match (exact, begins.as_slice()) {
-        (Some(word), _) | (None, [word]) => {
-            Ok(plain(typed, word.to_string(), Scalar::Word(word.as_str().into())))
-        }
+        (Some(word), _) => Ok(plain(typed, word.clone(), Scalar::Word(word.as_str().into()))),
+        (None, [word]) => Ok(plain(typed, word.to_string(), Scalar::Word(word.as_str().into()))),
         _ => {
             let help = format!("Type one of: {}.", words.join(", "));
             Err(Refusal::new(match nearest(&lower, words.iter().map(String::as_str)) {

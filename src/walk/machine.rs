@@ -167,7 +167,7 @@ impl Machine {
         let standing = self.standing();
         let words_of = |index: usize| {
             let step = &self.program.steps[index];
-            (step.name.clone(), super::text::plain(&step.title), standing.words_of(StepId(index)))
+            (step.name.clone(), super::wording::plain(&step.title), standing.words_of(StepId(index)))
         };
         let open_defects = self.state.defects.iter().filter(|defect| defect.mended.is_none());
         Status {

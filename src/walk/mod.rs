@@ -1,18 +1,33 @@
 //! The walk: a state machine without IO. It asks, takes answers, and gives events; the events alone make its state.
 
+mod acts;
+mod adjusting;
+mod answer;
+mod ask;
 mod cells;
+mod commands;
+mod directory;
 mod entered;
+mod entry;
 pub mod eval;
 pub mod event;
 mod finest;
+mod fold;
 mod functions;
 pub mod judge;
 pub mod layout;
+mod lines;
+pub mod machine;
 pub mod question;
 mod rules;
 pub mod scope;
+mod settle;
+pub mod standing;
+pub mod state;
 mod stations;
 mod tables;
 pub mod text;
 pub mod value;
 pub mod verdict;
+pub mod view;
+mod wording;

@@ -10,10 +10,10 @@ use crate::check::program::{
 
 use super::directory::{item_value, only_when};
 use super::eval::Evaluator;
-use super::judge::{self, Agreement};
+use super::judge;
 use super::state::{Attempt, State};
 use super::value::{Cell, Scalar};
-use super::verdict::Outcome;
+use super::verdict::{Agreement, Outcome};
 use super::view::View;
 
 #[derive(Debug)]
@@ -190,7 +190,7 @@ impl Standing<'_> {
         if it.steps.iter().any(|step| self.is_stale(*step)) {
             return Agreement::Waiting;
         }
-        judge::crosscheck(self.program, crosscheck, &View::latest(self.program, self.state))
+        judge::crosscheck(self.program, crosscheck, &View::latest(self.program, self.state)).agreement
     }
 
     // -------------------------------------------------------------------------------------------- the whole walk
@@ -217,7 +217,7 @@ impl Standing<'_> {
             }
         }
         for index in 0..self.program.crosschecks.len() {
-            if matches!(self.crosscheck(CrosscheckId(index)), Agreement::LookAgain(_)) {
+            if matches!(self.crosscheck(CrosscheckId(index)), Agreement::LookAgain) {
                 open.push(format!("{}: look again", self.program.crosschecks[index].name));
             }
         }
@@ -288,7 +288,7 @@ impl Standing<'_> {
             *stale || matches!(state, NotReached | Invalid) || (*state == ToDo && !optional)
         });
         let look_again = (0..self.program.crosschecks.len())
-            .any(|index| matches!(self.crosscheck(CrosscheckId(index)), Agreement::LookAgain(_)));
+            .any(|index| matches!(self.crosscheck(CrosscheckId(index)), Agreement::LookAgain));
         if unfinished || look_again {
             return WalkVerdict::Unfinished;
         }
@@ -300,7 +300,7 @@ impl Standing<'_> {
 }
 
 fn title(step: &crate::check::program::Step) -> String {
-    super::text::plain(&step.title)
+    super::wording::plain(&step.title)
 }
 
 pub fn truth(condition: &Expr, view: &View, program: &Program) -> Option<bool> {

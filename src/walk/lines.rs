@@ -1,0 +1,211 @@
+//! A judged try as it stands on the record and as it is said at the bench.
+
+use std::rc::Rc;
+
+use crate::check::program::{Judged as Plan, Program, StepId, ValueId};
+use crate::quantity::{Real, Unit};
+
+use super::eval::Evaluator;
+use super::event::{JudgedStep, ResultLine, RuleLine};
+use super::question::{Said, Tone};
+use super::standing::outcome_words;
+use super::state::State;
+use super::text;
+use super::value::{Cell, Laid};
+use super::verdict::{Judged, Limit, Outcome, StepResults, Verdict};
+use super::view::View;
+use super::wording;
+
+/// A reason in words, of a cell that is not known.
+pub(super) fn why_not(cell: &Cell) -> String {
+    match cell {
+        Cell::Awaited => "Something that it rests on is not known yet.".to_owned(),
+        other => text::cell(other, None),
+    }
+}
+
+pub(super) fn judged_step(
+    program: &Program,
+    state: &State,
+    step: StepId,
+    attempt: usize,
+    results: &StepResults,
+) -> JudgedStep {
+    let view = View::of(program, state, step, attempt);
+    let evaluator = Evaluator::new(program, &view).of_step(step);
+    let mut invalid: Vec<RuleLine> = results.invalid.iter().map(|words| bare("valid", "invalid", words)).collect();
+    let mut rules: Vec<RuleLine> = results.judged.iter().map(|it| rule_line(&evaluator, step, it)).collect();
+    rules.append(&mut invalid);
+    JudgedStep {
+        step: program.steps[step.0].name.clone(),
+        number: attempt as u32 + 1,
+        state: outcome_words(results.outcome).to_owned(),
+        results: results.values.iter().map(|(id, laid)| result_line(&evaluator, *id, laid)).collect(),
+        rules,
+        advice: advice(&evaluator, results),
+    }
+}
+
+fn bare(name: &str, verdict: &str, words: &str) -> RuleLine {
+    RuleLine {
+        name: name.to_owned(),
+        verdict: verdict.to_owned(),
+        value: None,
+        lower: None,
+        upper: None,
+        unit: None,
+        place: None,
+        notes: vec![words.to_owned()],
+    }
+}
+
+fn result_line(evaluator: &Evaluator, id: ValueId, laid: &Laid) -> ResultLine {
+    let definition = &evaluator.program.values[id.0];
+    let unit = evaluator.shown_in(id);
+    let says = match (laid.as_single(), &definition.sense) {
+        (cell, Some(sense)) => cell.as_number().and_then(|value| sense.say(value)).map(str::to_owned),
+        _ => None,
+    };
+    ResultLine {
+        name: definition.name.clone(),
+        values: laid.cells.iter().map(|cell| text::record_text(cell, unit)).collect(),
+        unit: unit.map(|unit| unit.symbol().to_owned()),
+        says,
+    }
+}
+
+/// The unit in which a rule is judged: that of the value, differences for a temperature point's spread.
+fn judged_unit(evaluator: &Evaluator, step: StepId, judged: &Judged) -> Option<Unit> {
+    let judgement = evaluator.program.steps[step.0].judgements.get(judged.judgement.0)?;
+    match &judgement.of {
+        Plan::Tolerance { value, .. } => evaluator.shown_in(*value),
+        Plan::Require(_) => None,
+    }
+}
+
+fn rule_line(evaluator: &Evaluator, step: StepId, judged: &Judged) -> RuleLine {
+    let unit = judged_unit(evaluator, step, judged);
+    let exact = |value: &Real| text::record_text(&Cell::number(value.clone()), unit);
+    let limit = |limit: &Limit| {
+        let sign = if limit.exclusive { " exclusive" } else { "" };
+        format!("{}{sign}", exact(&limit.scaled))
+    };
+    let name = evaluator.program.steps[step.0].judgements.get(judged.judgement.0).map(|it| it.name.clone());
+    let how = [&judged.lower, &judged.upper].into_iter().flatten().map(|it| it.how.to_string());
+    let mut notes: Vec<String> = how.filter(|how| !how.is_empty()).collect();
+    notes.dedup();
+    let reason = match &judged.verdict {
+        Verdict::Undecided(reason) | Verdict::Invalid(reason) => Some(reason.to_string()),
+        _ => None,
+    };
+    notes.extend(reason);
+    notes.extend(judged.notes.iter().map(|note| note.to_string()));
+    RuleLine {
+        name: name.unwrap_or_default(),
+        verdict: verdict_words(&judged.verdict).to_owned(),
+        value: judged.value.as_ref().map(exact),
+        lower: judged.lower.as_ref().map(limit),
+        upper: judged.upper.as_ref().map(limit),
+        unit: unit.filter(|_| judged.value.is_some()).map(|unit| unit.symbol().to_owned()),
+        place: judged.place.as_ref().map(|place| place.to_string()),
+        notes,
+    }
+}
+
+pub fn verdict_words(verdict: &Verdict) -> &'static str {
+    match verdict {
+        Verdict::Passed => "passed",
+        Verdict::Failed => "failed",
+        Verdict::Undecided(_) => "undecided",
+        Verdict::Waiting => "waiting",
+        Verdict::Invalid(_) => "invalid",
+        Verdict::NotApplicable => "not applicable",
+    }
+}
+
+fn advice(evaluator: &Evaluator, results: &StepResults) -> Vec<String> {
+    let mut lines = Vec::new();
+    for remedy in &results.remedies {
+        lines.push(remedy.text.clone());
+        lines.extend(remedy.advised.iter().map(|(id, laid)| amount(evaluator, *id, laid)));
+    }
+    lines
+}
+
+/// "Shim under the front foot: +0.02 mm, shim added".
+fn amount(evaluator: &Evaluator, id: ValueId, laid: &Rc<Laid>) -> String {
+    let label = wording::plain(&evaluator.program.values[id.0].label);
+    format!("{label}: {}", text::say_value(evaluator, id, laid))
+}
+
+// ------------------------------------------------------------------------------------------------ at the bench
+
+/// Results, verdicts and advice of a try, for the person at the machine.
+pub(super) fn results_said(
+    program: &Program,
+    state: &State,
+    step: StepId,
+    attempt: usize,
+    results: &StepResults,
+) -> Vec<Said> {
+    let view = View::of(program, state, step, attempt);
+    let evaluator = Evaluator::new(program, &view).of_step(step);
+    let say = |tone, text: String| Said { tone, text };
+    let mut said: Vec<Said> = results
+        .values
+        .iter()
+        .map(|(id, laid)| {
+            let label = wording::plain(&program.values[id.0].label);
+            say(Tone::Notice, format!("{label}: {}", text::say_value(&evaluator, *id, laid)))
+        })
+        .collect();
+    said.extend(results.judged.iter().filter(|it| it.verdict != Verdict::NotApplicable).map(|it| {
+        let tone = if it.verdict == Verdict::Passed { Tone::Well } else { Tone::NotWell };
+        say(tone, rule_said(&evaluator, step, it))
+    }));
+    said.extend(results.invalid.iter().map(|words| say(Tone::NotWell, format!("Not valid: {words}"))));
+    said.extend(advice(&evaluator, results).into_iter().map(|line| say(Tone::Advice, line)));
+    let outcome = results.outcome;
+    let well = matches!(outcome, Outcome::Passed | Outcome::Recorded);
+    let name = &program.steps[step.0].name;
+    let tone = if well { Tone::Well } else { Tone::NotWell };
+    said.push(say(tone, format!("{name} {}", outcome_words(outcome).to_uppercase())));
+    said
+}
+
+/// "lean: failed, -0.004 mm is not from 0 mm to 0.015 mm (per 300 mm over 300 mm)".
+fn rule_said(evaluator: &Evaluator, step: StepId, judged: &Judged) -> String {
+    let judgement = &evaluator.program.steps[step.0].judgements[judged.judgement.0];
+    let label = judgement.label.as_ref().map_or_else(|| judgement.name.clone(), wording::plain);
+    let unit = judged_unit(evaluator, step, judged);
+    let limits: Vec<Real> =
+        [&judged.lower, &judged.upper].into_iter().flatten().map(|limit| limit.scaled.clone()).collect();
+    let mut line = format!("{label}: {}", verdict_words(&judged.verdict));
+    if let Some(value) = &judged.value {
+        line.push_str(&format!(", {}", text::show(value, unit, None, None, &limits)));
+        let at = |limit: &Limit| text::limit(&limit.scaled, unit);
+        let allowed = match (&judged.lower, &judged.upper) {
+            (Some(lower), Some(upper)) => Some(format!("from {} to {}", at(lower), at(upper))),
+            (Some(lower), None) => Some(format!("{} {}", if lower.exclusive { "above" } else { "at least" }, at(lower))),
+            (None, Some(upper)) => Some(format!("{} {}", if upper.exclusive { "below" } else { "at most" }, at(upper))),
+            (None, None) => None,
+        };
+        if let Some(allowed) = allowed {
+            line.push_str(&format!("; allowed {allowed}"));
+        }
+    }
+    if let Some(place) = &judged.place {
+        line.push_str(&format!(", at {place}"));
+    }
+    let how = [&judged.lower, &judged.upper].into_iter().flatten().map(|limit| limit.how.to_string());
+    let mut notes: Vec<String> = how.filter(|how| !how.is_empty()).collect();
+    notes.dedup();
+    if let Verdict::Invalid(reason) | Verdict::Undecided(reason) = &judged.verdict {
+        notes.push(reason.to_string());
+    }
+    notes.extend(judged.notes.iter().map(|note| note.to_string()));
+    if !notes.is_empty() {
+        line.push_str(&format!(" ({})", notes.join("; ")));
+    }
+    line
+}

@@ -1,0 +1,137 @@
+//! Words for single things of a program: a value said back, a text without its values, an instrument's figures.
+
+use std::rc::Rc;
+
+use crate::check::program::{
+    Kind, Literal, Node, Part, Program, Role, StationPick, StepId, Text, Uncertainty, UncertaintySource, ValueId,
+};
+use crate::quantity::{Real, Sense, Unit, exact_text};
+
+use super::eval::Evaluator;
+use super::state::{Sheet, State};
+use super::text;
+use super::value::{Cell, Scalar};
+use super::view::View;
+
+/// A text as written, its values left out: for labels and titles.
+pub fn plain(words: &Text) -> String {
+    let part = |part: &Part| match part {
+        Part::Plain(plain) => plain.clone(),
+        Part::Value(..) => "...".to_owned(),
+    };
+    words.parts.iter().map(part).collect()
+}
+
+/// Whether a question says at which station it is asked.
+pub fn names_station(words: &Text) -> bool {
+    words.parts.iter().any(|part| matches!(part, Part::Value(expr, _) if matches!(expr.node, Node::CurrentStation(_))))
+}
+
+/// The sense of a reading at a station: its own there, else that of the reading.
+pub fn sense_at(program: &Program, value: ValueId, stations: &[String]) -> Option<Sense> {
+    let definition = program.values.get(value.0)?;
+    let own = definition.station_senses.iter().find(|(axis, pick, _)| {
+        let at = definition.axes.iter().position(|it| it == axis).and_then(|index| stations.get(index));
+        match (pick, at) {
+            (StationPick::Word(word), Some(at)) => word == at,
+            (StationPick::Value(expr), Some(at)) => match &expr.node {
+                Node::Number(number) => {
+                    let unit = station_unit(program, *axis);
+                    unit.is_some_and(|unit| text::name(number, unit) == *at)
+                }
+                _ => false,
+            },
+            _ => false,
+        }
+    });
+    own.map(|(.., sense)| sense.clone()).or_else(|| definition.sense.clone())
+}
+
+fn station_unit(program: &Program, axis: crate::check::program::AxisId) -> Option<Unit> {
+    use crate::check::program::Stations::{Range, Stepped, Values};
+    match &program.axes.get(axis.0)?.stations {
+        Values { unit, .. } | Range { unit, .. } | Stepped { unit, .. } => Some(*unit),
+        _ => None,
+    }
+}
+
+/// A value said back with its meaning: `+0.006 mm, toward the operator`.
+pub fn echo(program: &Program, value: ValueId, stations: &[String], cell: &Cell) -> String {
+    let unit = program.values.get(value.0).and_then(|it| it.unit);
+    text::show_cell(cell, unit, sense_at(program, value, stations).as_ref(), None)
+}
+
+pub fn literal(literal: &Literal) -> String {
+    format!("{} {}", exact_text(&literal.number), literal.unit.symbol())
+}
+
+pub fn uncertainty(part: &Uncertainty) -> String {
+    let source = match part.source {
+        UncertaintySource::Zero => "zero",
+        UncertaintySource::Fresh => "fresh",
+        UncertaintySource::Scale => "scale",
+        UncertaintySource::SetUp => "set_up",
+    };
+    format!("{source} {} k {}", literal(&part.size), exact_text(&part.coverage))
+}
+
+/// The stations of a cell as an `ask` text sees them.
+pub fn current(sheet: &Sheet, cell: usize) -> Vec<(Rc<str>, Cell)> {
+    let at = |(axis, index): (&Rc<super::value::Stations>, usize)| {
+        let station = axis.stations.get(index)?;
+        let value = match &station.position {
+            Some(position) => Cell::number(position.clone()),
+            None => Cell::Known(Scalar::Word(station.name.clone())),
+        };
+        Some((axis.axis.clone(), value))
+    };
+    sheet.axes.iter().zip(sheet.indices(cell)).filter_map(at).collect()
+}
+
+/// What is odd about an entry: outside its usual range or, where none is stated, more than ten times the greatest
+/// limit of its step. Asked once, then taken with a note.
+pub fn unusual(program: &Program, state: &State, step: StepId, value: ValueId, cell: &Cell) -> Option<String> {
+    let Cell::Known(Scalar::Number(number)) = cell else { return None };
+    let definition = program.values.get(value.0)?;
+    let Role::Reading(reading) = &definition.role else { return None };
+    let attempt = state.step(step).attempts.len().saturating_sub(1);
+    let view = View::of(program, state, step, attempt);
+    let evaluator = Evaluator::new(program, &view).of_step(step);
+    let shown = |number: &Real| text::show(number, definition.unit, None, None, &[]);
+    if let Some((from, to)) = &reading.usual {
+        let (from, to) = (evaluator.single(from), evaluator.single(to));
+        let (Some(from), Some(to)) = (from.as_number(), to.as_number()) else { return None };
+        let usual = number.is_at_least(from) && number.is_at_most(to);
+        return (!usual).then(|| format!("{} is outside the usual {} to {}", shown(number), shown(from), shown(to)));
+    }
+    // A size, such as a diameter, is far greater than what it may vary by: only readings with a sense are compared.
+    definition.sense.as_ref()?;
+    let greatest = greatest_limit(program, step, &definition.kind, &evaluator)?;
+    let times = number.abs().div(&greatest).filter(|times| !times.is_at_most(&Real::from(10)))?;
+    let times = text::show(&times, None, None, Some(&Real::from(1)), &[]);
+    Some(format!("{} is {times} times the limit of {}", shown(number), shown(&greatest)))
+}
+
+/// The greatest bound of the step's tolerances in the dimension of the reading.
+fn greatest_limit(program: &Program, step: StepId, kind: &Kind, evaluator: &Evaluator) -> Option<Real> {
+    use crate::check::program::{Judged, Test};
+    let mut greatest: Option<Real> = None;
+    for judgement in &program.steps.get(step.0)?.judgements {
+        let Judged::Tolerance { value, rule, .. } = &judgement.of else { continue };
+        if program.values.get(value.0).is_none_or(|it| it.kind != *kind) {
+            continue;
+        }
+        let bounds = match &rule.test {
+            Test::AtMost(bound) | Test::Below(bound) => vec![bound],
+            Test::FromTo(from, to) => vec![from, to],
+            Test::Within { size, of: None } => vec![size],
+            _ => Vec::new(),
+        };
+        for bound in bounds {
+            let cell = evaluator.single(bound);
+            let Some(size) = cell.as_number().map(Real::abs).filter(|size| !size.is_zero()) else { continue };
+            greatest = Some(greatest.map_or(size.clone(), |it| it.max(size)));
+        }
+    }
+    greatest
+}
