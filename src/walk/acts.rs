@@ -3,7 +3,9 @@
 //! One function an act, used by the prompt and by worked examples alike. Each checks everything before its first
 //! event.
 
-use crate::check::program::{Act, AxisId, PartyId, Stations as Planned, StateWord, StationPick, StepId, ValueId};
+use crate::check::program::{
+    Act, AxisId, PartyId, StateWord, StationPick, Stations as Planned, StepId, ValueId,
+};
 use crate::quantity::Real;
 
 use super::answer::Taken;
@@ -52,7 +54,9 @@ impl Machine {
             Act::Adjust { adjustment, picks, entries } => self.adjust(adjustment, &picks, &entries),
             Act::Altered { step, what } => self.altered(step, &what),
             Act::Break { value, reason, zero_intact } => self.break_off(value, reason, zero_intact),
-            Act::Rejoin { .. } => Err(Refusal::new("A broken series cannot be joined yet: it is read again from its start.")),
+            Act::Rejoin { .. } => {
+                Err(Refusal::new("A broken series cannot be joined yet: it is read again from its start."))
+            }
             Act::Skip { step, reason } => self.skip(step, reason),
             Act::Waive { step, reason, by } => self.waive(step, reason, by),
             Act::Held { step, by } => {
@@ -129,7 +133,11 @@ impl Machine {
         // In an example one line is all of a `times least to most` reading.
         if fills_repeats {
             let step = self.name_of(step);
-            self.emit(Event::Listed { step, axis: "repeat".to_owned(), items: vec![typed.len().to_string()] });
+            self.emit(Event::Listed {
+                step,
+                axis: "repeat".to_owned(),
+                items: vec![typed.len().to_string()],
+            });
         }
         Ok(())
     }
@@ -232,12 +240,18 @@ impl Machine {
         if items.is_empty() {
             return Err(Refusal::new("Nothing was listed.").help("Type the names, parted by commas."));
         }
-        let doubled = items.iter().enumerate().find(|(index, item)| items.iter().take(*index).any(|it| it == *item));
+        let doubled =
+            items.iter().enumerate().find(|(index, item)| items.iter().take(*index).any(|it| it == *item));
         if let Some((_, item)) = doubled {
-            return Err(Refusal::new(format!("\"{item}\" stands twice in the list.")).help("Give each its own name."));
+            return Err(
+                Refusal::new(format!("\"{item}\" stands twice in the list.")).help("Give each its own name.")
+            );
         }
         if !matches!(self.program.axes[axis.0].stations, Planned::Listed { .. }) {
-            return Err(Refusal::new(format!("{} is not listed on the spot.", self.program.axes[axis.0].name)));
+            return Err(Refusal::new(format!(
+                "{} is not listed on the spot.",
+                self.program.axes[axis.0].name
+            )));
         }
         self.ensure_opened(step);
         let (step, axis) = (self.name_of(step), self.program.axes[axis.0].name.clone());
@@ -266,9 +280,18 @@ impl Machine {
     }
 
     fn example_pick(&self, step: StepId, value: ValueId, sheet: &Sheet) -> String {
-        let at: Vec<String> =
-            sheet.axes.iter().zip(sheet.stations(0)).map(|(axis, name)| format!("{} {name}", axis.axis)).collect();
-        format!("{}.{}[{}] = VALUE \"why\"", self.name_of(step), self.program.values[value.0].name, at.join(", "))
+        let at: Vec<String> = sheet
+            .axes
+            .iter()
+            .zip(sheet.stations(0))
+            .map(|(axis, name)| format!("{} {name}", axis.axis))
+            .collect();
+        format!(
+            "{}.{}[{}] = VALUE \"why\"",
+            self.name_of(step),
+            self.program.values[value.0].name,
+            at.join(", ")
+        )
     }
 
     pub(super) fn correct_line(&mut self, of: u64, typed: &str, reason: &str) -> Taken {
@@ -328,7 +351,8 @@ impl Machine {
                 let now = sheet.cells.get(*cell).and_then(Option::as_ref);
                 let now = now.map(|it| self.echo(*value, &stations, &it.cell)).unwrap_or_default();
                 let name = format!("{}.{}", self.name_of(*step), self.program.values[value.0].name);
-                let at = if stations.is_empty() { String::new() } else { format!(" [{}]", stations.join(", ")) };
+                let at =
+                    if stations.is_empty() { String::new() } else { format!(" [{}]", stations.join(", ")) };
                 (Some(*value), format!("{name}{at}: {now}"))
             }
             None => (None, "that entry".to_owned()),
@@ -341,7 +365,9 @@ impl Machine {
             .items
             .iter()
             .filter_map(super::directory::item_value)
-            .filter(|value| self.state.step(step).attempt().is_some_and(|attempt| attempt.sheet(*value).is_some()))
+            .filter(|value| {
+                self.state.step(step).attempt().is_some_and(|attempt| attempt.sheet(*value).is_some())
+            })
             .collect();
         match readings.as_slice() {
             [only] => self.remeasure(*only, &[]),
@@ -352,7 +378,8 @@ impl Machine {
                     .iter()
                     .map(|value| format!("remeasure {name}.{}", self.program.values[value.0].name))
                     .collect();
-                Err(Refusal::new("This step has several readings.").help(format!("Say which: {}.", list.join(", "))))
+                Err(Refusal::new("This step has several readings.")
+                    .help(format!("Say which: {}.", list.join(", "))))
             }
         }
     }
@@ -363,7 +390,10 @@ impl Machine {
         self.may_be_read(step)?;
         let sets = self.state.step(step).attempt().and_then(|attempt| attempt.sheets.get(&value));
         let Some(last) = sets.and_then(|sheets| sheets.last()) else {
-            return Err(Refusal::new(format!("{} has not been read yet.", self.program.values[value.0].name)));
+            return Err(Refusal::new(format!(
+                "{} has not been read yet.",
+                self.program.values[value.0].name
+            )));
         };
         let set = last.set + 1;
         // Values that do not fit must not leave an empty set behind: look at them on a clean sheet first.
@@ -390,7 +420,11 @@ impl Machine {
         let (step, reading) = (self.name_of(step), self.program.values[value.0].name.clone());
         self.say(
             Tone::Notice,
-            if zero_intact { "The series goes on where it was." } else { "The series begins again; what was read is kept." },
+            if zero_intact {
+                "The series goes on where it was."
+            } else {
+                "The series begins again; what was read is kept."
+            },
         );
         self.emit(Event::Broken { step, reading, reason, zero_intact });
         Ok(())
@@ -447,12 +481,22 @@ impl Machine {
             return Err(Refusal::new("A step that is left out needs its reason.").help("skip \"why\""));
         }
         let state = self.standing().state_of(step);
-        if matches!(state, StateWord::Passes | StateWord::Fails | StateWord::Undecided | StateWord::Recorded) {
-            return Err(Refusal::new(format!("{} has been taken: it cannot be skipped.", self.name_of(step)))
-                .help(format!("What was found can be accepted by a party: waive {} \"why\" by PARTY", self.name_of(step))));
+        if matches!(state, StateWord::Passes | StateWord::Fails | StateWord::Undecided | StateWord::Recorded)
+        {
+            return Err(Refusal::new(format!(
+                "{} has been taken: it cannot be skipped.",
+                self.name_of(step)
+            ))
+            .help(format!(
+                "What was found can be accepted by a party: waive {} \"why\" by PARTY",
+                self.name_of(step)
+            )));
         }
         if state == StateWord::Stopped {
-            return Err(Refusal::new(format!("{} was stopped; a stop cannot be skipped.", self.name_of(step))));
+            return Err(Refusal::new(format!(
+                "{} was stopped; a stop cannot be skipped.",
+                self.name_of(step)
+            )));
         }
         let step = self.name_of(step);
         self.say(Tone::Notice, format!("{step} is skipped: {reason}"));
@@ -465,7 +509,10 @@ impl Machine {
             return Err(Refusal::new("A party must waive it.").help("waive STEP \"why\" by PARTY"));
         };
         if self.state.step(step).stop.is_some() {
-            return Err(Refusal::new(format!("{} was stopped; a stop cannot be waived.", self.name_of(step))));
+            return Err(Refusal::new(format!(
+                "{} was stopped; a stop cannot be waived.",
+                self.name_of(step)
+            )));
         }
         let role = self.program.parties[party.0].name.clone();
         let name = self.party_name(party).unwrap_or_else(|| role.clone());
@@ -487,7 +534,9 @@ impl Machine {
     fn open_defect(&self, number: u32) -> Taken {
         match self.state.defects.iter().find(|defect| defect.number == number) {
             None => Err(Refusal::new(format!("There is no defect {number}."))),
-            Some(defect) if defect.mended.is_some() => Err(Refusal::new(format!("Defect {number} is mended already."))),
+            Some(defect) if defect.mended.is_some() => {
+                Err(Refusal::new(format!("Defect {number} is mended already.")))
+            }
             Some(_) => Ok(()),
         }
     }
@@ -506,7 +555,10 @@ impl Machine {
             return Err(Refusal::new(format!("{} is stopped already.", self.name_of(step))));
         }
         self.ensure_opened(step);
-        self.say(Tone::NotWell, format!("STOP. {text}. No other powered step goes on until this is cleared."));
+        self.say(
+            Tone::NotWell,
+            format!("STOP. {text}. No other powered step goes on until this is cleared."),
+        );
         let step = self.name_of(step);
         self.emit(Event::Stopped { step, by_hand: true, text });
         Ok(())
@@ -514,9 +566,12 @@ impl Machine {
 
     fn justify(&mut self, adjustment: ValueId, reason: String) -> Taken {
         let step = self.step_of(adjustment)?;
-        let flagged = |it: &&super::state::Move| it.adjustment == Some(adjustment) && it.withdrawn && !it.justified;
+        let flagged =
+            |it: &&super::state::Move| it.adjustment == Some(adjustment) && it.withdrawn && !it.justified;
         if !self.state.moves.iter().any(|it| flagged(&it)) {
-            return Err(Refusal::new("That adjustment was not made on withdrawn advice: there is nothing to justify."));
+            return Err(Refusal::new(
+                "That adjustment was not made on withdrawn advice: there is nothing to justify.",
+            ));
         }
         let (step, adjustment) = (self.name_of(step), self.program.values[adjustment.0].name.clone());
         self.emit(Event::Justified { step, adjustment, reason });
@@ -534,7 +589,9 @@ impl Machine {
         let since = own.attempts.get(last)?.opened;
         for moved in self.state.moves_since(since) {
             let (Some(adjustment), Some(amount)) = (moved.adjustment, &moved.amount) else { continue };
-            let crate::check::program::Role::Adjustment { predicts } = &self.program.values[adjustment.0].role else {
+            let crate::check::program::Role::Adjustment { predicts } =
+                &self.program.values[adjustment.0].role
+            else {
                 continue;
             };
             for prediction in predicts.iter().filter(|it| it.result == result) {

@@ -34,18 +34,25 @@ impl Machine {
             ));
         }
         if stopped.is_none() && self.standing().state_of(step) == StateWord::NotReached {
-            return Err(Refusal::new(format!("This try of {name} is not finished."))
-                .help("Finish its readings first; a broken series is read again with: break STEP.READING \"why\""));
+            return Err(Refusal::new(format!("This try of {name} is not finished.")).help(
+                "Finish its readings first; a broken series is read again with: break STEP.READING \"why\"",
+            ));
         }
         if let Some(reason) = self.standing().why_not(step, attempts) {
             return Err(Refusal::new(reason));
         }
-        let after: Vec<u64> =
-            self.state.moves_since(opened).filter(|it| self.touches(it.step, step)).map(|it| it.sequence).collect();
+        let after: Vec<u64> = self
+            .state
+            .moves_since(opened)
+            .filter(|it| self.touches(it.step, step))
+            .map(|it| it.sequence)
+            .collect();
         let is_stale = self.standing().is_stale(step);
         if after.is_empty() && !is_stale && stopped.is_none() {
             if self.touched.is_some() {
-                return Err(Refusal::new(format!("Nothing was altered since {name} was taken: that is a remeasure.")));
+                return Err(Refusal::new(format!(
+                    "Nothing was altered since {name} was taken: that is a remeasure."
+                )));
             }
             self.dialog = Some(Dialog::Altered { step, again: true });
             return Ok(());
@@ -124,7 +131,8 @@ impl Machine {
                 _ => Err(Refusal::new("One amount is wanted.")),
             };
         }
-        let axes = self.layout(step, adjustment).map_err(|cell| Refusal::new(super::lines::why_not(&cell)))?;
+        let axes =
+            self.layout(step, adjustment).map_err(|cell| Refusal::new(super::lines::why_not(&cell)))?;
         let sheet = super::state::Sheet::new(1, axes);
         let word = |pick: &StationPick| match pick {
             StationPick::Word(word) => Some(word.clone()),

@@ -49,7 +49,8 @@ impl Machine {
                 Ok(())
             }
             Command::Line(text) => {
-                let current = self.dialog.as_ref().map(|_| ()).and(self.state.current).or_else(|| self.asked_step());
+                let current =
+                    self.dialog.as_ref().map(|_| ()).and(self.state.current).or_else(|| self.asked_step());
                 let act = commands::resolve(&self.program, &text, current.or(self.state.current))
                     .map_err(|problems| refusal_of(&problems, &text))?;
                 self.perform(act)
@@ -150,28 +151,28 @@ impl Machine {
                 let party = self.program.steps[step.0].holds[index].0;
                 self.hold(step, party, &name)
             }
-            Ask::KeptSetup(step, of, _) => match entry::understand(typed, &yes_no_asked(&Kind::YesNo))?.cell {
-                Cell::Known(Scalar::YesNo(true)) => {
-                    let (step, of) = (self.name_of(step), self.name_of(of));
-                    self.emit(Event::SetupGivenUp { step, of });
-                    Ok(())
+            Ask::KeptSetup(step, of, _) => {
+                match entry::understand(typed, &yes_no_asked(&Kind::YesNo))?.cell {
+                    Cell::Known(Scalar::YesNo(true)) => {
+                        let (step, of) = (self.name_of(step), self.name_of(of));
+                        self.emit(Event::SetupGivenUp { step, of });
+                        Ok(())
+                    }
+                    _ => Err(Refusal::new(format!(
+                        "{} is not begun. Take the step that needs the set-up first, or skip one of them with its reason.",
+                        self.name_of(step)
+                    ))),
                 }
-                _ => Err(Refusal::new(format!(
-                    "{} is not begun. Take the step that needs the set-up first, or skip one of them with its reason.",
-                    self.name_of(step)
-                ))),
-            },
+            }
             Ask::Confirm(step, _) => {
-                let answer = entry::understand(typed, &yes_no_asked(&Kind::YesNo))?.cell == Cell::yes_no(true);
+                let answer =
+                    entry::understand(typed, &yes_no_asked(&Kind::YesNo))?.cell == Cell::yes_no(true);
                 self.confirm(step, answer)
             }
             Ask::Wait(step, index) => self.answer_wait(step, index),
             Ask::List(step, axis) => {
-                let items: Vec<String> = typed
-                    .split([',', ';'])
-                    .map(entry::unquoted)
-                    .filter(|item| !item.is_empty())
-                    .collect();
+                let items: Vec<String> =
+                    typed.split([',', ';']).map(entry::unquoted).filter(|item| !item.is_empty()).collect();
                 self.list(step, axis, items)
             }
             Ask::Entry { step, value, cell } => self.enter_typed(step, value, cell, typed),
@@ -198,8 +199,9 @@ impl Machine {
                 }
                 _ => Err(Refusal::new(format!("\"{typed}\" is neither yes nor no.")).help("Type yes or no.")),
             },
-            Ask::Nothing => Err(Refusal::new("There is no question to answer.")
-                .help("Type a command: again STEP, skip STEP \"why\", waive STEP \"why\" by PARTY, note \"text\".")),
+            Ask::Nothing => Err(Refusal::new("There is no question to answer.").help(
+                "Type a command: again STEP, skip STEP \"why\", waive STEP \"why\" by PARTY, note \"text\".",
+            )),
         }
     }
 
@@ -232,7 +234,12 @@ impl Machine {
             return Ok(());
         }
         let show = |it| self.echo(value, &[], &Cell::number(it));
-        Err(Refusal::new(format!("{what}: {} is not from {} to {}.", show(number.clone()), show(from), show(to))))
+        Err(Refusal::new(format!(
+            "{what}: {} is not from {} to {}.",
+            show(number.clone()),
+            show(from),
+            show(to)
+        )))
     }
 
     fn answer_instrument(&mut self, instrument: InstrumentId, typed: &str) -> Taken {
@@ -252,7 +259,8 @@ impl Machine {
             }
         };
         let it = &self.program.instruments[instrument.0];
-        let resolution = self.state.resolutions.get(&instrument).or(it.resolution.as_ref()).map(wording::literal);
+        let resolution =
+            self.state.resolutions.get(&instrument).or(it.resolution.as_ref()).map(wording::literal);
         let uncertainty = it.uncertainties.iter().map(wording::uncertainty).collect();
         let event = Event::Instrument {
             name: it.name.clone(),
@@ -356,15 +364,21 @@ impl Machine {
         let left = sheet.cells.len().saturating_sub(first);
         if typed.len() > left {
             let name = &self.program.values[value.0].name;
-            return Err(Refusal::new(format!("{} values were typed; {name} has {left} left to read.", typed.len()))
-                .help("Type no more than that, parted by blanks."));
+            return Err(Refusal::new(format!(
+                "{} values were typed; {name} has {left} left to read.",
+                typed.len()
+            ))
+            .help("Type no more than that, parted by blanks."));
         }
         let mut entries = Vec::with_capacity(typed.len());
         let mut queries = Vec::new();
         for (offset, one) in typed.iter().enumerate() {
             let understood = self.understand_one(value, one).map_err(|refusal| match typed.len() {
                 1 => refusal,
-                _ => Refusal { message: format!("Value {} of the row: {}", offset + 1, refusal.message), ..refusal },
+                _ => Refusal {
+                    message: format!("Value {} of the row: {}", offset + 1, refusal.message),
+                    ..refusal
+                },
             })?;
             self.check_bounds(value, &understood.cell)?;
             if let Some(query) = wording::unusual(&self.program, &self.state, step, value, &understood.cell) {

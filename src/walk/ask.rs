@@ -33,7 +33,11 @@ pub(super) enum Ask {
     Confirm(StepId, usize),
     Wait(StepId, usize),
     List(StepId, AxisId),
-    Entry { step: StepId, value: ValueId, cell: usize },
+    Entry {
+        step: StepId,
+        value: ValueId,
+        cell: usize,
+    },
     /// The stations of a reading cannot be laid out, with the reason.
     Stuck(StepId, ValueId, Rc<str>),
     Defects(StepId),
@@ -127,7 +131,9 @@ impl Machine {
         if let Some(hold) = definition.holds.iter().position(awaits_party) {
             return Some(Ask::Hold(step, hold));
         }
-        if let Some(instrument) = self.instruments_of(step).find(|it| !self.state.instruments.contains_key(it)) {
+        if let Some(instrument) =
+            self.instruments_of(step).find(|it| !self.state.instruments.contains_key(it))
+        {
             return Some(Ask::Instrument(instrument, step));
         }
         if !own.is_begun() {
@@ -154,7 +160,8 @@ impl Machine {
 
     /// A set-up that a later step still needs and this one does not keep.
     fn setup_broken_by(&self, step: StepId) -> Option<(StepId, StepId)> {
-        let keeps = |it: StepId, of: StepId| self.program.steps[it.0].keeps.iter().any(|(kept, _)| *kept == of);
+        let keeps =
+            |it: StepId, of: StepId| self.program.steps[it.0].keeps.iter().any(|(kept, _)| *kept == of);
         let last = self.state.current.filter(|last| *last != step && self.state.step(*last).is_begun())?;
         let given_up = |of: StepId| self.state.given_up.contains(&(step, of));
         (0..self.program.steps.len()).map(StepId).find_map(|keeper| {
@@ -191,10 +198,14 @@ impl Machine {
             return Some(Ask::List(step, *axis));
         }
         match self.layout(step, value) {
-            Ok(axes) if axes.iter().all(|axis| !axis.stations.is_empty()) => Some(Ask::Entry { step, value, cell: 0 }),
+            Ok(axes) if axes.iter().all(|axis| !axis.stations.is_empty()) => {
+                Some(Ask::Entry { step, value, cell: 0 })
+            }
             Ok(_) => Some(Ask::Stuck(step, value, "it has no station".into())),
             Err(Cell::Invalid(reason) | Cell::NotRead(reason)) => Some(Ask::Stuck(step, value, reason)),
-            Err(_) => Some(Ask::Stuck(step, value, "its stations depend on something that is not known yet".into())),
+            Err(_) => {
+                Some(Ask::Stuck(step, value, "its stations depend on something that is not known yet".into()))
+            }
         }
     }
 
@@ -233,7 +244,8 @@ impl Machine {
     }
 
     fn ask_question(&self, ask: &Ask) -> Question {
-        let question = |place, ask: String, hints: Vec<String>, expects| Question { place, ask, hints, expects };
+        let question =
+            |place, ask: String, hints: Vec<String>, expects| Question { place, ask, hints, expects };
         match ask {
             Ask::Operator => {
                 question(None, "Who takes the readings? Your name".to_owned(), Vec::new(), Expects::Name)
@@ -245,7 +257,11 @@ impl Machine {
             }
             Ask::Instrument(instrument, step) => {
                 let it = &self.program.instruments[instrument.0];
-                let ask = format!("Which {} ({})? Its number, and calibrated until when", it.name, wording::plain(&it.title));
+                let ask = format!(
+                    "Which {} ({})? Its number, and calibrated until when",
+                    it.name,
+                    wording::plain(&it.title)
+                );
                 let hint = "such as: DI-07, 2027-03-01   or the number alone if it has no date".to_owned();
                 question(self.place(*step, None), ask, vec![hint], Expects::Text)
             }
@@ -275,7 +291,12 @@ impl Machine {
             Ask::Confirm(step, index) => {
                 let words = self.say_in(*step, &self.program.steps[step.0].confirms[*index]);
                 let ask = format!("Confirm: {words}");
-                question(self.place(*step, None), ask, vec!["yes or no; only yes goes on".to_owned()], Expects::YesNo)
+                question(
+                    self.place(*step, None),
+                    ask,
+                    vec!["yes or no; only yes goes on".to_owned()],
+                    Expects::YesNo,
+                )
             }
             Ask::Wait(step, index) => {
                 let (seconds, words) = &self.program.steps[step.0].waits[*index];
@@ -299,7 +320,8 @@ impl Machine {
             Ask::Stuck(step, value, reason) => {
                 let name = &self.program.values[value.0].name;
                 let ask = format!("{name} cannot be laid out: {reason}");
-                let hint = "Correct the fact it rests on: correct NAME = VALUE \"why\". Or skip \"why\".".to_owned();
+                let hint =
+                    "Correct the fact it rests on: correct NAME = VALUE \"why\". Or skip \"why\".".to_owned();
                 question(self.place(*step, None), ask, vec![hint], Expects::AfterStep)
             }
             Ask::Defects(step) => {
@@ -350,12 +372,15 @@ impl Machine {
                     true => "Take these?".to_owned(),
                     false => format!("{}. Is it right?", odd.collect::<Vec<_>>().join("; ")),
                 };
-                let hints = vec!["Enter or yes takes it; keep \"why\" takes it with a note; else type it again".to_owned()];
+                let hints = vec![
+                    "Enter or yes takes it; keep \"why\" takes it with a note; else type it again".to_owned(),
+                ];
                 Question { place: self.place(pending.step, None), ask, hints, expects: Expects::TakeOrRetype }
             }
             Dialog::Correct(of) => {
                 let (value, what) = self.entry_in_words(*of);
-                let expects = value.map_or(Expects::Text, |value| self.expects(&self.program.values[value.0]));
+                let expects =
+                    value.map_or(Expects::Text, |value| self.expects(&self.program.values[value.0]));
                 let hints = vec!["the right value; the old one stays on the record, struck out".to_owned()];
                 Question { place: None, ask: format!("Back to {what}"), hints, expects }
             }
@@ -369,7 +394,9 @@ impl Machine {
                         format!("{} and its amount in {unit} ({})", value.name, wording::plain(&value.label))
                     })
                     .collect();
-                let mut hints = vec!["in words: what, how much, which way; or nothing, if the machine is untouched".to_owned()];
+                let mut hints = vec![
+                    "in words: what, how much, which way; or nothing, if the machine is untouched".to_owned(),
+                ];
                 if !names.is_empty() {
                     hints.insert(0, format!("type {}", names.join(", or ")));
                 }
@@ -439,12 +466,16 @@ impl Machine {
         let definition = &self.program.values[value.0];
         let mut hints = Vec::new();
         let what = what_to_type(&self.asked(value));
-        if !matches!(definition.kind, crate::check::program::Kind::Quantity(_) | crate::check::program::Kind::Point) {
+        if !matches!(
+            definition.kind,
+            crate::check::program::Kind::Quantity(_) | crate::check::program::Kind::Point
+        ) {
             hints.push(what);
         } else if let Some(unit) = definition.unit {
             hints.push(format!("in {}", unit.symbol()));
         }
-        let sense = at.and_then(|(sheet, cell)| wording::sense_at(&self.program, value, &sheet.stations(cell)));
+        let sense =
+            at.and_then(|(sheet, cell)| wording::sense_at(&self.program, value, &sheet.stations(cell)));
         if let Some(sense) = sense.as_ref().or(definition.sense.as_ref()) {
             hints.push(format!("plus: {}", sense.plus));
             hints.push(format!("minus: {}", sense.minus));
@@ -466,7 +497,9 @@ impl Machine {
         let axes = &self.program.values[value.0].axes;
         let taken = sheet.indices(cell);
         axes.iter().zip(taken).any(|(axis, taken)| match self.program.axes[axis.0].stations {
-            Planned::Repeat { least, most } => least < most && taken >= least as usize && taken < most as usize,
+            Planned::Repeat { least, most } => {
+                least < most && taken >= least as usize && taken < most as usize
+            }
             _ => false,
         })
     }
@@ -477,7 +510,8 @@ impl Machine {
         if let Some(size) = self.sizes.borrow().get(&value) {
             return *size;
         }
-        let size = self.layout(step, value).map_or(1, |axes| axes.iter().map(|it| it.stations.len()).product());
+        let size =
+            self.layout(step, value).map_or(1, |axes| axes.iter().map(|it| it.stations.len()).product());
         self.sizes.borrow_mut().insert(value, size);
         size
     }
@@ -517,14 +551,20 @@ impl Machine {
             texts.iter().map(|words| self.say_in(step, words)).collect()
         };
         Briefing {
-            section: definition.section.map(|section| wording::plain(&self.program.sections[section.0].title)),
+            section: definition
+                .section
+                .map(|section| wording::plain(&self.program.sections[section.0].title)),
             basis: all(&definition.basis),
             setup: all(&definition.setup),
             keeps: definition
                 .keeps
                 .iter()
                 .map(|(kept, words)| {
-                    format!("The set-up of {} is kept. {}", self.program.steps[kept.0].name, self.say_in(step, words))
+                    format!(
+                        "The set-up of {} is kept. {}",
+                        self.program.steps[kept.0].name,
+                        self.say_in(step, words)
+                    )
                 })
                 .collect(),
             cautions: all(&definition.cautions),

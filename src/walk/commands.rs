@@ -23,8 +23,25 @@ pub(super) enum Command {
 
 /// Words that begin a command line. `observe`, `enter` and the like only make sense with more behind them.
 const WORDS: &[&str] = &[
-    "correct", "remeasure", "adjust", "altered", "again", "skip", "waive", "defect", "mended", "accepted", "note", "stop",
-    "justify", "break", "rejoin", "held", "using", "enter", "observe",
+    "correct",
+    "remeasure",
+    "adjust",
+    "altered",
+    "again",
+    "skip",
+    "waive",
+    "defect",
+    "mended",
+    "accepted",
+    "note",
+    "stop",
+    "justify",
+    "break",
+    "rejoin",
+    "held",
+    "using",
+    "enter",
+    "observe",
 ];
 
 /// The words of the prompt, for help and for the choice of words in answers.

@@ -3,7 +3,7 @@
 use std::collections::HashMap;
 
 use crate::check::program::{
-    AxisId, Expr, InstrumentId, Item, Node, PartyId, Program, Role, Stations, StepId, ValueId,
+    AxisId, Expr, InstrumentId, Item, Node, Program, Role, Stations, StepId, ValueId,
 };
 
 #[derive(Clone, Debug, Default)]
@@ -11,7 +11,6 @@ pub struct Directory {
     steps: HashMap<String, StepId>,
     values: HashMap<(Option<StepId>, String), ValueId>,
     instruments: HashMap<String, InstrumentId>,
-    parties: HashMap<String, PartyId>,
     /// Steps whose expressions use results of this one.
     users: Vec<Vec<StepId>>,
     /// Steps that take this one a further time.
@@ -35,7 +34,6 @@ impl Directory {
         Self {
             steps: named(program.steps.iter().map(|step| &step.name), StepId),
             instruments: named(program.instruments.iter().map(|it| &it.name), InstrumentId),
-            parties: named(program.parties.iter().map(|it| &it.name), PartyId),
             values: program
                 .values
                 .iter()
@@ -57,10 +55,6 @@ impl Directory {
 
     pub fn instrument(&self, name: &str) -> Option<InstrumentId> {
         self.instruments.get(name).copied()
-    }
-
-    pub fn party(&self, name: &str) -> Option<PartyId> {
-        self.parties.get(name).copied()
     }
 
     pub fn users(&self, step: StepId) -> &[StepId] {

@@ -69,8 +69,10 @@ pub fn what_to_type(asked: &Asked) -> String {
 
 fn not_read(typed: &str, rest: &str, asked: &Asked) -> Result<Understood, Refusal> {
     if !asked.not_read_allowed {
-        return Err(Refusal::new("This reading must be taken at every station: the procedure has no \"not read allowed\" here.")
-            .help("Type the value. If it cannot be had, skip the step with its reason: skip \"why\"."));
+        return Err(Refusal::new(
+            "This reading must be taken at every station: the procedure has no \"not read allowed\" here.",
+        )
+        .help("Type the value. If it cannot be had, skip the step with its reason: skip \"why\"."));
     }
     let reason = unquoted(rest);
     if reason.is_empty() {
@@ -108,7 +110,9 @@ fn number(typed: &str, asked: &Asked) -> Result<Understood, Refusal> {
             PromptUnit::Unknown { nearest } => {
                 let refusal = Refusal::new(format!("\"{words}\" is not a unit that is known here."));
                 return Err(match nearest {
-                    Some(unit) => refusal.help(format!("Did you mean {}? {}", unit.symbol(), what_to_type(asked))),
+                    Some(unit) => {
+                        refusal.help(format!("Did you mean {}? {}", unit.symbol(), what_to_type(asked)))
+                    }
                     None => refusal.help(what_to_type(asked)),
                 });
             }
@@ -128,8 +132,10 @@ fn number(typed: &str, asked: &Asked) -> Result<Understood, Refusal> {
     let (cell, value) = match open_ended {
         None => (Cell::number(base), in_unit),
         Some(_) if !asked.open_ended_allowed => {
-            return Err(Refusal::new("An open-ended value cannot be judged here: the procedure has no \"open ended allowed\".")
-                .help("Type the value itself."));
+            return Err(Refusal::new(
+                "An open-ended value cannot be judged here: the procedure has no \"open ended allowed\".",
+            )
+            .help("Type the value itself."));
         }
         Some((_, above)) => (
             Cell::OpenEnded { bound: base, above },
@@ -137,12 +143,7 @@ fn number(typed: &str, asked: &Asked) -> Result<Understood, Refusal> {
         ),
     };
     Ok(Understood {
-        answer: Answer {
-            typed: typed.to_owned(),
-            unit: Some(unit.symbol().to_owned()),
-            value,
-            sha256: None,
-        },
+        answer: Answer { typed: typed.to_owned(), unit: Some(unit.symbol().to_owned()), value, sha256: None },
         cell,
         not_read: None,
     })
@@ -152,8 +153,9 @@ fn count(typed: &str) -> Result<Understood, Refusal> {
     let whole = parse_decimal(typed).filter(|value| value.is_integer() && *value >= Default::default());
     match whole {
         Some(value) => Ok(plain(typed, exact_text(&value), Scalar::Number(Real::Exact(value)))),
-        None => Err(Refusal::new(format!("\"{typed}\" is not a count."))
-            .help("Type a whole number, 0 or more.")),
+        None => {
+            Err(Refusal::new(format!("\"{typed}\" is not a count.")).help("Type a whole number, 0 or more."))
+        }
     }
 }
 
@@ -285,7 +287,10 @@ pub fn split_row(typed: &str) -> Vec<String> {
 /// A word that is no number belongs to the number before it: its unit.
 fn open_ended_follows(last: Option<&String>, word: &str) -> bool {
     let is_bound_word = matches!(word.to_lowercase().as_str(), "over" | "above" | "below" | "under");
-    !is_bound_word && last.is_some_and(|last| starts_number(last.trim_start_matches(|c: char| c.is_alphabetic() || c == ' ')))
+    !is_bound_word
+        && last.is_some_and(|last| {
+            starts_number(last.trim_start_matches(|c: char| c.is_alphabetic() || c == ' '))
+        })
 }
 
 fn split_separators(typed: &str) -> Vec<String> {

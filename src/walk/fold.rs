@@ -3,15 +3,13 @@
 
 use std::rc::Rc;
 
-use crate::check::program::{Program, Role, StepId, Stations, ValueId, WalkVerdict};
+use crate::check::program::{Program, Role, Stations, StepId, ValueId, WalkVerdict};
 
 use super::directory::{Directory, item_value, stations_may_move};
 use super::entry;
 use super::eval::Evaluator;
 use super::event::{Answer, Entry, Event};
-use super::state::{
-    Answered, Attempt, Card, Defect, EntryPlace, Kept, Move, Sheet, State, Stop,
-};
+use super::state::{Answered, Attempt, Card, Defect, EntryPlace, Kept, Move, Sheet, State, Stop};
 use super::value::{Cell, Laid};
 use super::view::View;
 
@@ -41,7 +39,8 @@ impl Fold<'_> {
                 let Some(instrument) = self.directory.instrument(name) else { return };
                 let until = calibrated_until.as_ref().and_then(|date| date.parse::<jiff::civil::Date>().ok());
                 let expired = until.zip(self.state.today).is_some_and(|(until, today)| until < today);
-                let card = Card { number: number.clone(), calibrated_until: calibrated_until.clone(), expired };
+                let card =
+                    Card { number: number.clone(), calibrated_until: calibrated_until.clone(), expired };
                 self.state.instruments.insert(instrument, card);
             }
             Event::PreviousValue { name, answers } => self.previous(name, answers),
@@ -69,7 +68,9 @@ impl Fold<'_> {
                 state.current = Some(step);
                 state.steps[step.0].performed.push(name.clone());
             }),
-            Event::Entered(entry) | Event::NotRead(entry) | Event::Observed(entry) => self.entry(entry, sequence),
+            Event::Entered(entry) | Event::NotRead(entry) | Event::Observed(entry) => {
+                self.entry(entry, sequence)
+            }
             Event::Listed { step, axis, items } => self.listed(step, axis, items),
             Event::Corrected { of, answer, reason: _ } => self.corrected(*of, answer, sequence),
             Event::Kept { of, query, reason } => {
@@ -85,7 +86,14 @@ impl Fold<'_> {
             Event::Defect { number, step, text } => {
                 let step = step.as_ref().and_then(|name| self.directory.step(name));
                 let (number, text) = (*number, text.clone());
-                self.state.defects.push(Defect { number, text, step, sequence, mended: None, accepted: None });
+                self.state.defects.push(Defect {
+                    number,
+                    text,
+                    step,
+                    sequence,
+                    mended: None,
+                    accepted: None,
+                });
             }
             Event::Mended { number, text } => {
                 self.with_defect(*number, |defect| defect.mended = Some((text.clone(), sequence)));
@@ -97,7 +105,8 @@ impl Fold<'_> {
             Event::Adjusted { step, adjustment, what, stations, amount, advised } => {
                 let Some(id) = self.directory.step(step) else { return };
                 let adjustment = adjustment.as_ref().and_then(|name| self.directory.value(Some(id), name));
-                let amount = adjustment.zip(amount.as_ref()).map(|(value, answer)| self.cell(value, answer, None));
+                let amount =
+                    adjustment.zip(amount.as_ref()).map(|(value, answer)| self.cell(value, answer, None));
                 self.state.moves.push(Move {
                     sequence,
                     step: id,
@@ -112,8 +121,12 @@ impl Fold<'_> {
                 self.unsettle(id);
                 self.attend_stops(Some(id));
             }
-            Event::Justified { step, adjustment, .. } => self.with_moves(step, adjustment, |it| it.justified = true),
-            Event::Withdrawn { step, adjustment } => self.with_moves(step, adjustment, |it| it.withdrawn = true),
+            Event::Justified { step, adjustment, .. } => {
+                self.with_moves(step, adjustment, |it| it.justified = true)
+            }
+            Event::Withdrawn { step, adjustment } => {
+                self.with_moves(step, adjustment, |it| it.withdrawn = true)
+            }
             // With the zero intact the series simply goes on.
             Event::Broken { step, reading, zero_intact, .. } if !zero_intact => self.broken(step, reading),
             Event::Broken { .. } => {}
@@ -135,7 +148,9 @@ impl Fold<'_> {
             Event::Judged(judged) => self.with_step(&judged.step, |state, step| {
                 let own = &mut state.steps[step.0];
                 let last = own.attempts.len();
-                let Some(attempt) = own.attempts.get_mut((judged.number as usize).saturating_sub(1)) else { return };
+                let Some(attempt) = own.attempts.get_mut((judged.number as usize).saturating_sub(1)) else {
+                    return;
+                };
                 attempt.recorded = Some(judged.clone());
                 attempt.recorded_at = sequence;
                 if judged.number as usize == last {
@@ -149,9 +164,12 @@ impl Fold<'_> {
             Event::Stopped { step, by_hand, text } => self.with_step(step, |state, step| {
                 let own = &mut state.steps[step.0];
                 let attempt = own.attempts.len().saturating_sub(1);
-                own.stop = Some(Stop { by_hand: *by_hand, text: text.clone(), sequence, attended: false, attempt });
+                own.stop =
+                    Some(Stop { by_hand: *by_hand, text: text.clone(), sequence, attended: false, attempt });
             }),
-            Event::Cleared { step, .. } => self.with_step(step, |state, step| state.steps[step.0].stop = None),
+            Event::Cleared { step, .. } => {
+                self.with_step(step, |state, step| state.steps[step.0].stop = None)
+            }
             Event::Closed { verdict, .. } => self.state.closed = verdict_of(verdict),
             Event::Signed { .. } => self.state.signed = true,
             Event::Signing { .. } | Event::Amended { .. } => {}
@@ -173,7 +191,8 @@ impl Fold<'_> {
     fn with_moves(&mut self, step: &str, adjustment: &str, mut change: impl FnMut(&mut Move)) {
         let Some(step) = self.directory.step(step) else { return };
         let value = self.directory.value(Some(step), adjustment);
-        let is_meant = |it: &Move| it.step == step && (it.adjustment == value || it.what.as_deref() == Some(adjustment));
+        let is_meant =
+            |it: &Move| it.step == step && (it.adjustment == value || it.what.as_deref() == Some(adjustment));
         self.state.moves.iter_mut().filter(|it| is_meant(it)).for_each(&mut change);
     }
 
@@ -194,7 +213,8 @@ impl Fold<'_> {
 
     fn previous(&mut self, name: &str, answers: &[Answer]) {
         let Some((step, result)) = name.split_once('.') else { return };
-        let Some(value) = self.directory.step(step).and_then(|step| self.directory.value(Some(step), result)) else {
+        let Some(value) = self.directory.step(step).and_then(|step| self.directory.value(Some(step), result))
+        else {
             return;
         };
         let cells = answers.iter().map(|answer| self.cell(value, answer, None)).collect();
@@ -298,7 +318,9 @@ impl Fold<'_> {
                 let answered = Answered { cell: meant, answer: answer.clone(), sequence };
                 let sheets = self.state.steps.get_mut(step.0).and_then(|it| it.attempts.get_mut(attempt));
                 let sheets = sheets.and_then(|attempt| attempt.sheets.get_mut(&value));
-                if let Some(sheet) = sheets.and_then(|all| all.iter_mut().rev().find(|it| it.set as usize == set)) {
+                if let Some(sheet) =
+                    sheets.and_then(|all| all.iter_mut().rev().find(|it| it.set as usize == set))
+                {
                     sheet.put(cell, answered);
                 }
                 if !matches!(self.program.values[value.0].role, Role::Reading(_)) {
@@ -316,7 +338,8 @@ impl Fold<'_> {
         for index in 0..self.state.steps.len() {
             let step = StepId(index);
             let Some(last) = self.state.steps[index].attempts.len().checked_sub(1) else { continue };
-            let values: Vec<ValueId> = self.state.steps[index].attempts[last].sheets.keys().copied().collect();
+            let values: Vec<ValueId> =
+                self.state.steps[index].attempts[last].sheets.keys().copied().collect();
             for value in values {
                 let axes = &self.program.values[value.0].axes;
                 if !stations_may_move(self.program, axes) {
@@ -346,7 +369,8 @@ impl Fold<'_> {
     fn unsettle(&mut self, step: StepId) {
         let mut unsettled = vec![step];
         unsettled.extend(&self.program.steps[step.0].unsettles);
-        let repeats: Vec<StepId> = unsettled.iter().flat_map(|it| self.directory.repeats(*it)).copied().collect();
+        let repeats: Vec<StepId> =
+            unsettled.iter().flat_map(|it| self.directory.repeats(*it)).copied().collect();
         for it in unsettled.into_iter().chain(repeats) {
             let own = &mut self.state.steps[it.0];
             own.unsettled = own.is_begun();

@@ -33,7 +33,8 @@ pub(super) fn judged_step(
 ) -> JudgedStep {
     let view = View::of(program, state, step, attempt);
     let evaluator = Evaluator::new(program, &view).of_step(step);
-    let mut invalid: Vec<RuleLine> = results.invalid.iter().map(|words| bare("valid", "invalid", words)).collect();
+    let mut invalid: Vec<RuleLine> =
+        results.invalid.iter().map(|words| bare("valid", "invalid", words)).collect();
     let mut rules: Vec<RuleLine> = results.judged.iter().map(|it| rule_line(&evaluator, step, it)).collect();
     rules.append(&mut invalid);
     JudgedStep {
@@ -186,8 +187,12 @@ fn rule_said(evaluator: &Evaluator, step: StepId, judged: &Judged) -> String {
         let at = |limit: &Limit| text::limit(&limit.scaled, unit);
         let allowed = match (&judged.lower, &judged.upper) {
             (Some(lower), Some(upper)) => Some(format!("from {} to {}", at(lower), at(upper))),
-            (Some(lower), None) => Some(format!("{} {}", if lower.exclusive { "above" } else { "at least" }, at(lower))),
-            (None, Some(upper)) => Some(format!("{} {}", if upper.exclusive { "below" } else { "at most" }, at(upper))),
+            (Some(lower), None) => {
+                Some(format!("{} {}", if lower.exclusive { "above" } else { "at least" }, at(lower)))
+            }
+            (None, Some(upper)) => {
+                Some(format!("{} {}", if upper.exclusive { "below" } else { "at most" }, at(upper)))
+            }
             (None, None) => None,
         };
         if let Some(allowed) = allowed {

@@ -17,7 +17,8 @@ use super::view::View;
 impl Machine {
     /// Marks what an event may have changed. Cheap: a step that is still being read is not looked at.
     pub(super) fn after(&mut self, event: &Event) {
-        if !matches!(event, Event::Entered(_) | Event::NotRead(_) | Event::Judged(_) | Event::Changed { .. }) {
+        if !matches!(event, Event::Entered(_) | Event::NotRead(_) | Event::Judged(_) | Event::Changed { .. })
+        {
             self.sizes.borrow_mut().clear();
         }
         match event {
@@ -96,7 +97,9 @@ impl Machine {
         match self.state.places.get(&of) {
             Some(EntryPlace::Cell { step, attempt, .. }) => self.mark(*step, *attempt),
             // A fact may be used anywhere.
-            Some(EntryPlace::Fact(_)) => (0..self.state.steps.len()).for_each(|it| self.mark_last(StepId(it))),
+            Some(EntryPlace::Fact(_)) => {
+                (0..self.state.steps.len()).for_each(|it| self.mark_last(StepId(it)))
+            }
             None => {}
         }
     }
@@ -200,7 +203,10 @@ impl Machine {
         if is_later && matches!(outcome, Outcome::Passed | Outcome::Recorded) {
             let name = self.program.steps[step.0].name.clone();
             self.say(Tone::Well, format!("The stop of {name} is cleared."));
-            self.emit(Event::Cleared { step: name, because: format!("try {} {}", attempt + 1, outcome_words(outcome)) });
+            self.emit(Event::Cleared {
+                step: name,
+                because: format!("try {} {}", attempt + 1, outcome_words(outcome)),
+            });
         }
     }
 
@@ -210,7 +216,8 @@ impl Machine {
         if own.attempt().is_none_or(|attempt| attempt.recorded.is_none() || attempt.results.is_none()) {
             return;
         }
-        let outcome = own.attempt().and_then(|attempt| attempt.results.as_ref()).map(|results| results.outcome);
+        let outcome =
+            own.attempt().and_then(|attempt| attempt.results.as_ref()).map(|results| results.outcome);
         let Some(words) = outcome.map(outcome_words) else { return };
         let now = match self.standing().is_stale(step) {
             true => format!("{words}, stale"),

@@ -73,7 +73,8 @@ impl Standing<'_> {
 
     /// Another step whose stop is in force.
     pub fn stop_elsewhere(&self, step: StepId) -> Option<StepId> {
-        let stopped = |(index, own): (usize, &super::state::StepState)| own.stop.as_ref().map(|_| StepId(index));
+        let stopped =
+            |(index, own): (usize, &super::state::StepState)| own.stop.as_ref().map(|_| StepId(index));
         self.state.steps.iter().enumerate().filter_map(stopped).find(|it| *it != step)
     }
 
@@ -139,7 +140,9 @@ impl Standing<'_> {
     }
 
     pub fn is_done(&self, step: StepId) -> bool {
-        use StateWord::{Fails, Invalid, NotApplicable, Passes, Recorded, Skipped, Stopped, Undecided, Waived};
+        use StateWord::{
+            Fails, Invalid, NotApplicable, Passes, Recorded, Skipped, Stopped, Undecided, Waived,
+        };
         matches!(
             self.state_of(step),
             NotApplicable | Skipped | Waived | Passes | Fails | Undecided | Recorded | Invalid | Stopped
@@ -170,7 +173,8 @@ impl Standing<'_> {
         }
         if let Some(stopped) = self.stop_elsewhere(step).filter(|_| definition.powered) {
             let by = &self.program.steps[stopped.0].name;
-            let text = self.state.step(stopped).stop.as_ref().map(|stop| stop.text.clone()).unwrap_or_default();
+            let text =
+                self.state.step(stopped).stop.as_ref().map(|stop| stop.text.clone()).unwrap_or_default();
             return Some(format!("{name} runs the machine, and {by} was stopped: {text}"));
         }
         let unmet = self.unmet(step, attempt);
@@ -268,7 +272,10 @@ impl Standing<'_> {
         }));
         let flagged = self.state.moves.iter().filter(|it| it.withdrawn && !it.justified);
         exceptions.extend(flagged.map(|it| {
-            format!("{}: an adjustment was made on advice that a correction withdrew", self.program.steps[it.step.0].name)
+            format!(
+                "{}: an adjustment was made on advice that a correction withdrew",
+                self.program.steps[it.step.0].name
+            )
         }));
         exceptions
     }
@@ -278,7 +285,11 @@ impl Standing<'_> {
         let states: Vec<(StateWord, bool, bool)> = self
             .steps()
             .map(|step| {
-                (self.state_of(step), self.words_of(step).ends_with("stale"), self.program.steps[step.0].optional)
+                (
+                    self.state_of(step),
+                    self.words_of(step).ends_with("stale"),
+                    self.program.steps[step.0].optional,
+                )
             })
             .collect();
         if states.iter().any(|(state, ..)| matches!(state, Fails | Stopped | Undecided | Blocked)) {

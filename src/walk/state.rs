@@ -103,7 +103,13 @@ pub struct Move {
 pub enum EntryPlace {
     Fact(ValueId),
     /// Step, try (index), value, set (index), cell.
-    Cell { step: StepId, attempt: usize, value: ValueId, set: usize, cell: usize },
+    Cell {
+        step: StepId,
+        attempt: usize,
+        value: ValueId,
+        set: usize,
+        cell: usize,
+    },
 }
 
 #[derive(Clone, Debug, Default)]
@@ -187,7 +193,9 @@ impl Sheet {
     /// The first station without an entry. Entries mostly come in order, so this is the count of those there.
     pub fn next(&self) -> Option<usize> {
         match self.cells.get(self.filled) {
-            Some(None) if self.filled == 0 || self.cells.get(self.filled - 1).is_some_and(Option::is_some) => {
+            Some(None)
+                if self.filled == 0 || self.cells.get(self.filled - 1).is_some_and(Option::is_some) =>
+            {
                 Some(self.filled)
             }
             _ => self.cells.iter().position(Option::is_none),

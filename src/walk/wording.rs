@@ -3,7 +3,8 @@
 use std::rc::Rc;
 
 use crate::check::program::{
-    Kind, Literal, Node, Part, Program, Role, StationPick, StepId, Text, Uncertainty, UncertaintySource, ValueId,
+    Kind, Literal, Node, Part, Program, Role, StationPick, StepId, Text, Uncertainty, UncertaintySource,
+    ValueId,
 };
 use crate::quantity::{Real, Sense, Unit, exact_text};
 
@@ -24,7 +25,10 @@ pub fn plain(words: &Text) -> String {
 
 /// Whether a question says at which station it is asked.
 pub fn names_station(words: &Text) -> bool {
-    words.parts.iter().any(|part| matches!(part, Part::Value(expr, _) if matches!(expr.node, Node::CurrentStation(_))))
+    words
+        .parts
+        .iter()
+        .any(|part| matches!(part, Part::Value(expr, _) if matches!(expr.node, Node::CurrentStation(_))))
 }
 
 /// The sense of a reading at a station: its own there, else that of the reading.
@@ -90,7 +94,13 @@ pub fn current(sheet: &Sheet, cell: usize) -> Vec<(Rc<str>, Cell)> {
 
 /// What is odd about an entry: outside its usual range or, where none is stated, more than ten times the greatest
 /// limit of its step. Asked once, then taken with a note.
-pub fn unusual(program: &Program, state: &State, step: StepId, value: ValueId, cell: &Cell) -> Option<String> {
+pub fn unusual(
+    program: &Program,
+    state: &State,
+    step: StepId,
+    value: ValueId,
+    cell: &Cell,
+) -> Option<String> {
     let Cell::Known(Scalar::Number(number)) = cell else { return None };
     let definition = program.values.get(value.0)?;
     let Role::Reading(reading) = &definition.role else { return None };
@@ -102,7 +112,8 @@ pub fn unusual(program: &Program, state: &State, step: StepId, value: ValueId, c
         let (from, to) = (evaluator.single(from), evaluator.single(to));
         let (Some(from), Some(to)) = (from.as_number(), to.as_number()) else { return None };
         let usual = number.is_at_least(from) && number.is_at_most(to);
-        return (!usual).then(|| format!("{} is outside the usual {} to {}", shown(number), shown(from), shown(to)));
+        return (!usual)
+            .then(|| format!("{} is outside the usual {} to {}", shown(number), shown(from), shown(to)));
     }
     // A size, such as a diameter, is far greater than what it may vary by: only readings with a sense are compared.
     definition.sense.as_ref()?;
