@@ -10,6 +10,8 @@ pub mod console;
 mod explain;
 pub mod failure;
 pub mod layout;
+pub mod session;
+mod show;
 
 use std::ffi::OsString;
 use std::io::{self, Write};
@@ -31,7 +33,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
             return status.into();
         }
     };
-    match dispatch(&arguments.command, &mut io::stdout().lock()) {
+    match dispatch(&arguments.command) {
         Ok(status) => status.into(),
         Err(failure) if failure.is_broken_pipe() => Status::Well.into(),
         Err(Failure::Said { status, message }) => {
@@ -45,7 +47,8 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
     }
 }
 
-fn dispatch(command: &Command, out: &mut dyn Write) -> Result<Status, Failure> {
+fn dispatch(command: &Command) -> Result<Status, Failure> {
+    let out = &mut io::stdout();
     match command {
         Command::Explain(arguments) => explain::run(arguments, out),
         _ => Err(Failure::usage("not there yet")),

@@ -11,7 +11,7 @@ use super::model::{Effect, Move};
 
 /// Fills in the effects of the moves, which stand in the order of their lines.
 pub(super) fn fill(moves: &mut [Move], lines: &[Line], labels: &Labels) {
-    let mut judged: HashMap<&str, Vec<(u64, &JudgedStep)>> = HashMap::new();
+    let mut judged: HashMap<&str, Vec<Judgement>> = HashMap::new();
     let mut adjusted = Vec::new();
     for line in lines {
         match &line.event {
@@ -57,13 +57,13 @@ pub(super) fn fill(moves: &mut [Move], lines: &[Line], labels: &Labels) {
     }
 }
 
+/// A judgement with the line it stands in.
+type Judgement<'a> = (u64, &'a JudgedStep);
+
 /// The last judgement before a line, and the first of a later try after it.
-fn around<'a>(
-    tries: &[(u64, &'a JudgedStep)],
-    seq: u64,
-) -> Option<((u64, &'a JudgedStep), (u64, &'a JudgedStep))> {
+fn around<'a>(tries: &[Judgement<'a>], seq: u64) -> Option<(Judgement<'a>, Judgement<'a>)> {
     let before = tries.iter().rev().find(|(at, _)| *at < seq)?;
-    let is_after = |(at, step): &&(u64, &JudgedStep)| *at > seq && step.number > before.1.number;
+    let is_after = |(at, step): &&Judgement| *at > seq && step.number > before.1.number;
     let first = tries.iter().find(is_after)?;
     // A try is judged again when one of its entries is corrected: the last word on it counts.
     let after = tries.iter().rev().find(|(_, step)| step.number == first.1.number)?;

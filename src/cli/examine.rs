@@ -1,0 +1,93 @@
+//! What can be proved about a record: chain, verdicts, signatures. `verify` says it in sentences, `report` puts it on
+//! its first lines.
+
+use std::fs;
+use std::path::Path;
+use std::rc::Rc;
+
+use jiff::tz::TimeZone;
+
+use super::failure::Failure;
+use super::load;
+use crate::check::program::Program;
+use crate::record::signature::{AllowedSigners, Signatures, check_signatures};
+use crate::record::{Damage, Record, StoreFault, read};
+use crate::walk::event::Event;
+use crate::walk::machine::Machine;
+use crate::walk::replay;
+
+/// A record with all that was found out about it.
+#[derive(Debug)]
+pub struct Examined {
+    pub bytes: Vec<u8>,
+    /// The lines that can be believed.
+    pub record: Record,
+    pub damage: Option<Damage>,
+    pub program: Result<Rc<Program>, String>,
+    /// The machine at the end of the walk, or which line says other than what follows from the entries.
+    pub replayed: Result<Machine, String>,
+    pub signatures: Signatures,
+}
+
+impl Examined {
+    pub fn rehearsal(&self) -> bool {
+        matches!(self.opened(), Some(Event::Opened { rehearsal: true, .. }))
+    }
+
+    pub fn opened(&self) -> Option<&Event> {
+        self.record.lines.first().map(|line| &line.event)
+    }
+
+    /// The verdict that the walk was closed with.
+    pub fn verdict(&self) -> Option<&str> {
+        self.record.lines.iter().rev().find_map(|line| match &line.event {
+            Event::Closed { verdict, .. } => Some(verdict.as_str()),
+            _ => None,
+        })
+    }
+
+    /// Whether the record is whole and its verdicts follow from its entries.
+    pub fn is_sound(&self) -> bool {
+        self.damage.is_none() && self.record.torn.is_none() && self.replayed.is_ok() && self.signatures.hold()
+    }
+}
+
+/// Reads a file of a record, whatever is in it.
+pub fn read_bytes(path: &Path) -> Result<Vec<u8>, Failure> {
+    fs::read(path)
+        .map_err(|source| StoreFault::new("could not read", path.display().to_string(), source).into())
+}
+
+/// Reads a file of allowed signers.
+pub fn read_signers(path: &Path) -> Result<AllowedSigners, Failure> {
+    let bytes = read_bytes(path)?;
+    let text = String::from_utf8(bytes)
+        .map_err(|_| Failure::environment(format!("{} is no text in UTF-8", path.display())))?;
+    Ok(AllowedSigners::parse(&text, &TimeZone::system()))
+}
+
+pub fn examine(bytes: Vec<u8>, signers: Option<&AllowedSigners>) -> Examined {
+    let (record, damage) = match read(&bytes) {
+        Ok(record) => (record, None),
+        Err(damaged) => (*damaged.good, Some(damaged.damage)),
+    };
+    let opened = record.lines.first().map(|line| &line.event);
+    let program = load::frozen(opened).map(Rc::new).map_err(|fault| fault.to_string());
+    let replayed = match &program {
+        Ok(program) => replay_lines(Rc::clone(program), &record),
+        Err(fault) => Err(fault.clone()),
+    };
+    let signatures = check_signatures(&bytes, &record, signers);
+    Examined { bytes, record, damage, program, replayed, signatures }
+}
+
+fn replay_lines(program: Rc<Program>, record: &Record) -> Result<Machine, String> {
+    let events: Vec<Event> = record.lines.iter().map(|line| line.event.clone()).collect();
+    replay::verify(program, &events).map_err(|mismatch| {
+        let line = mismatch.index + 1;
+        format!(
+            "line {line} does not follow from the entries: found {}, expected {}",
+            mismatch.found, mismatch.expected
+        )
+    })
+}

@@ -1,0 +1,68 @@
+//! `bedway report`: the text report of a record, whatever state it is in.
+
+use std::io::Write;
+use std::path::Path;
+
+use super::args;
+use super::examine::{Examined, examine, read_bytes};
+use super::failure::{Failure, Status};
+use crate::report::{Labels, Proof, build, render};
+
+pub fn run(arguments: &args::Report, out: &mut dyn Write) -> Result<Status, Failure> {
+    let examined = examine(read_bytes(&arguments.record)?, None);
+    if examined.record.lines.is_empty() {
+        let reason = examined.damage.map(|damage| damage.to_string()).unwrap_or_default();
+        return Err(Failure::damaged(format!(
+            "{} cannot be reported on: {reason}",
+            arguments.record.display()
+        )));
+    }
+    out.write_all(text(&examined, &arguments.record).as_bytes())?;
+    Ok(if examined.is_sound() { Status::Well } else { Status::Damaged })
+}
+
+/// The report with what could be proved about its record.
+pub fn text(examined: &Examined, path: &Path) -> String {
+    let program = examined.program.as_ref().ok().map(|program| &**program);
+    let report = build(&examined.record.lines, &Labels::new(program));
+    render(&report, &proof(examined, path))
+}
+
+fn proof(examined: &Examined, path: &Path) -> Proof {
+    let mut warnings = Vec::new();
+    if let Some(damage) = &examined.damage {
+        warnings.push(format!("DAMAGED: {damage}. What follows stands before the damage."));
+    }
+    if examined.record.torn.is_some() {
+        warnings.push("TORN: the last line was not finished and is left out.".to_owned());
+    }
+    match (&examined.program, &examined.replayed) {
+        (Err(fault), _) => warnings.push(format!("NOT RECKONED AGAIN: {fault}")),
+        (Ok(_), Err(mismatch)) => warnings.push(format!("WRONGLY JUDGED: {mismatch}")),
+        (Ok(_), Ok(_)) => {}
+    }
+    if !examined.signatures.hold() {
+        warnings.push("A SIGNATURE IS NOT GOOD: `bedway verify` says which.".to_owned());
+    }
+    let states = examined.replayed.as_ref().map(|machine| machine.status().steps).unwrap_or_default();
+    Proof {
+        record: path.file_name().unwrap_or(path.as_os_str()).to_string_lossy().into_owned(),
+        end: examined.record.end.to_string(),
+        warnings,
+        signatures: examined.signatures.findings.iter().map(|it| standing_words(&it.standing)).collect(),
+        missing: examined.signatures.missing.clone(),
+        states: states.into_iter().map(|(name, _, state)| (name, state)).collect(),
+    }
+}
+
+fn standing_words(standing: &crate::record::signature::Standing) -> String {
+    use crate::record::signature::Standing;
+    match standing {
+        Standing::Proved { .. } => "signature good, key known".to_owned(),
+        Standing::KnownOnlyFromRecord => {
+            "signature good; whose key it is, is known only from this record".to_owned()
+        }
+        Standing::NotAllowed(reason) | Standing::Bad(reason) => format!("NOT GOOD: {reason}"),
+        Standing::NotSigned => "began to sign and did not".to_owned(),
+    }
+}

@@ -1,0 +1,271 @@
+//! The loop of a walk: question, line, answer, record, reply. Each event is on the disk before anything more is shown.
+//!
+//! Knows no files and no terminal: machine, writer, console and clock are handed in, so that a test walks in memory.
+
+use std::fmt;
+use std::io;
+
+use super::clock::Clock;
+use super::console::{Console, Shown, Typed};
+use super::failure::Failure;
+use super::layout;
+use crate::check::program::StepId;
+use crate::record::{AppendFault, Store, Writer};
+use crate::report::clean;
+use crate::walk::event::Event;
+use crate::walk::machine::{Machine, Reply, Status};
+use crate::walk::question::{Expects, Question, Refusal};
+
+/// How a walk ended.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Ending {
+    /// With its verdict; it can be signed.
+    Closed,
+    /// It goes on later.
+    Paused,
+}
+
+/// Answers in place of a keyboard that look at the machine: a rehearsal. None: nothing more to say.
+pub type Script<'a> = &'a mut dyn FnMut(&mut Machine) -> Option<String>;
+
+/// All that a walk needs.
+pub struct Session<'a, S> {
+    pub machine: Machine,
+    pub writer: Writer<S>,
+    pub console: &'a mut dyn Console,
+    pub clock: &'a dyn Clock,
+    /// SHA-256 of a picture's file.
+    pub photos: &'a dyn Fn(&str) -> io::Result<String>,
+    pub script: Option<Script<'a>>,
+    shown: Option<(StepId, u32)>,
+    section: Option<String>,
+    /// The two lists of the exit, as last shown.
+    status: Option<Status>,
+}
+
+impl<S> fmt::Debug for Session<'_, S> {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.debug_struct("Session").field("machine", &self.machine).finish_non_exhaustive()
+    }
+}
+
+/// What came of one typed line.
+enum Step {
+    GoOn,
+    End(Ending),
+}
+
+impl<'a, S: Store> Session<'a, S> {
+    pub fn new(
+        machine: Machine,
+        writer: Writer<S>,
+        console: &'a mut dyn Console,
+        clock: &'a dyn Clock,
+        photos: &'a dyn Fn(&str) -> io::Result<String>,
+    ) -> Self {
+        Self {
+            machine,
+            writer,
+            console,
+            clock,
+            photos,
+            script: None,
+            shown: None,
+            section: None,
+            status: None,
+        }
+    }
+
+    /// Begins a fresh record with its first line.
+    pub fn open(&mut self, opened: Event) -> Result<(), Failure> {
+        self.machine.set_time(&self.clock.stamp());
+        let reply = self.machine.open(opened);
+        self.commit(reply, "")
+    }
+
+    /// Asks until the walk is closed or left.
+    pub fn run(&mut self) -> Result<Ending, Failure> {
+        loop {
+            self.machine.set_time(&self.clock.stamp());
+            let question = self.machine.question();
+            self.show_question(&question)?;
+            let typed = match self.read()? {
+                Typed::Line(line) => line,
+                Typed::Unreadable(reason) => {
+                    let refusal = Refusal::new(format!("{reason}.")).help("Type it again.");
+                    self.refused(&refusal)?;
+                    continue;
+                }
+                Typed::End => return self.pause("end of input"),
+                Typed::Interrupted => return self.pause("Ctrl-C"),
+            };
+            match self.take(&question, &typed)? {
+                Step::GoOn => {}
+                Step::End(ending) => return Ok(ending),
+            }
+        }
+    }
+
+    fn read(&mut self) -> Result<Typed, Failure> {
+        let Some(script) = &mut self.script else { return Ok(self.console.read()?) };
+        let Some(typed) = script(&mut self.machine) else { return Ok(Typed::End) };
+        let shown = format!("{}{}", super::console::PROMPT, clean(&typed));
+        self.console.show(&[Shown::plain(shown)])?;
+        Ok(Typed::Line(typed))
+    }
+
+    fn take(&mut self, question: &Question, typed: &str) -> Result<Step, Failure> {
+        let word = command_word(question, typed);
+        match word.as_deref() {
+            Some("pause") => return self.pause("asked for").map(Step::End),
+            Some("show") => {
+                let width = self.console.width();
+                self.console.show(&super::show::lines(&self.machine, width))?;
+                return Ok(Step::GoOn);
+            }
+            Some("help" | "?") => {
+                let width = self.console.width();
+                self.console.show(&layout::help(&question.expects, width))?;
+                return Ok(Step::GoOn);
+            }
+            Some("sign" | "close") if question.expects == Expects::Nothing => return self.close(),
+            _ => {}
+        }
+        self.machine.set_time(&self.clock.stamp());
+        let is_photo = question.expects == Expects::Photo && !typed.trim().is_empty() && word.is_none();
+        let answer = if is_photo { self.photo(typed.trim()) } else { self.machine.answer(typed) };
+        match answer {
+            Ok(reply) => self.commit(reply, typed)?,
+            Err(refusal) => self.refused(&refusal)?,
+        }
+        Ok(Step::GoOn)
+    }
+
+    fn photo(&mut self, file: &str) -> Result<Reply, Refusal> {
+        let digest = (self.photos)(file).map_err(|fault| {
+            let reason = match fault.kind() {
+                io::ErrorKind::NotFound => "there is no such file".to_owned(),
+                _ => fault.to_string(),
+            };
+            Refusal::new(format!("The picture {} cannot be read: {reason}.", clean(file))).help(
+                "Type its name as seen from this folder, such as pictures/plate.jpg. Or skip the step with its reason: \
+                 :skip \"why\".",
+            )
+        })?;
+        self.machine.photo(file, &digest)
+    }
+
+    fn close(&mut self) -> Result<Step, Failure> {
+        match self.machine.close() {
+            Ok(reply) => {
+                self.commit(reply, "sign")?;
+                Ok(Step::End(Ending::Closed))
+            }
+            Err(refusal) => {
+                self.refused(&refusal)?;
+                Ok(Step::GoOn)
+            }
+        }
+    }
+
+    /// Leaves the walk in good order. That it was left is worth a line, but nothing rests on it.
+    fn pause(&mut self, reason: &str) -> Result<Ending, Failure> {
+        self.machine.set_time(&self.clock.stamp());
+        let reply = self.machine.paused(reason);
+        self.commit(reply, "pause")?;
+        Ok(Ending::Paused)
+    }
+
+    fn refused(&mut self, refusal: &Refusal) -> Result<(), Failure> {
+        let width = self.console.width();
+        Ok(self.console.show(&layout::refusal(refusal, width))?)
+    }
+
+    /// Puts a reply on the record, event by event, then shows what is said.
+    pub fn commit(&mut self, reply: Reply, typed: &str) -> Result<(), Failure> {
+        let time = self.clock.stamp();
+        for event in reply.events {
+            self.append(&time, event, typed)?;
+        }
+        if !reply.said.is_empty() {
+            let width = self.console.width();
+            self.console.show(&layout::said(&reply.said, width))?;
+        }
+        Ok(())
+    }
+
+    /// A full disk is no reason to lose what was typed: it is asked whether to try again.
+    fn append(&mut self, time: &str, event: Event, typed: &str) -> Result<(), Failure> {
+        loop {
+            let fault = match self.writer.append(time, maker(&event), event.clone()) {
+                Ok(_) => return Ok(()),
+                Err(fault) => fault,
+            };
+            let again = matches!(fault, AppendFault::NotWritten { .. }) && self.console.is_interactive();
+            if again && self.asked_to_try_again(&fault)? {
+                continue;
+            }
+            let typed = typed.trim();
+            let lost =
+                if typed.is_empty() { String::new() } else { format!(" Typed last: {}", clean(typed)) };
+            return Err(Failure::environment(format!("{fault}.{lost}")));
+        }
+    }
+
+    fn asked_to_try_again(&mut self, fault: &AppendFault) -> Result<bool, Failure> {
+        let width = self.console.width();
+        let text = format!("{fault}.\nEnter tries again; pause leaves the walk.");
+        self.console.show(&layout::plain(&text, width, "! ", "  "))?;
+        Ok(matches!(self.console.read()?, Typed::Line(line) if line.trim().is_empty()))
+    }
+
+    fn show_question(&mut self, question: &Question) -> Result<(), Failure> {
+        let width = self.console.width();
+        let mut lines = Vec::new();
+        if let Some(place) = &question.place
+            && self.shown != Some((place.step, place.attempt))
+        {
+            let briefing = self.machine.briefing(place.step);
+            let new_section = briefing.section != self.section;
+            lines.extend(layout::briefing(place, &briefing, new_section, width));
+            self.section.clone_from(&briefing.section);
+            self.shown = Some((place.step, place.attempt));
+        }
+        if question.expects == Expects::Nothing {
+            let status = self.machine.status();
+            if self.status.as_ref() != Some(&status) {
+                lines.extend(layout::exit(&status, width));
+                self.status = Some(status);
+            }
+        }
+        lines.extend(layout::question(question, width));
+        Ok(self.console.show(&lines)?)
+    }
+}
+
+/// The first word, where the console itself may know it: alone on its line, behind a colon at a text question.
+fn command_word(question: &Question, typed: &str) -> Option<String> {
+    let typed = typed.trim();
+    let word = match (question.expects.is_text(), typed.strip_prefix(':')) {
+        (_, Some(word)) => word,
+        (true, None) => return None,
+        (false, None) => typed,
+    };
+    Some(word.trim().to_lowercase())
+}
+
+/// Whose entry it is: what follows from others is written by the program.
+fn maker(event: &Event) -> &str {
+    match event {
+        Event::Judged(_) | Event::Changed { .. } | Event::Withdrawn { .. } | Event::Cleared { .. } => {
+            "bedway"
+        }
+        Event::Stopped { by_hand: false, .. } | Event::Closed { .. } => "bedway",
+        Event::Held { party, .. } | Event::Accepted { party, .. } | Event::Waived { party, .. }
+            if !party.is_empty() =>
+        {
+            party
+        }
+        _ => "operator",
+    }
+}

@@ -1,0 +1,327 @@
+//! Signing: who may, what is shown to them before, and the signature itself.
+
+use std::path::Path;
+
+use super::args::Sign;
+use super::clock::Clock;
+use super::console::{Console, Shown, Typed};
+use super::failure::{Failure, Status};
+use super::keys::KeySource;
+use super::layout;
+use crate::record::signature::{SignFault, SignedLines, Statement, fingerprint, identity_for, sign_record};
+use crate::record::{FileStore, Record, Store, Writer, read};
+use crate::report::clean;
+use crate::walk::event::Event;
+
+pub const OPERATOR: &str = "operator";
+
+/// Who puts a name to it, and as what.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Signer {
+    pub name: String,
+    pub role: String,
+}
+
+impl Signer {
+    /// `"Ann Example, owner"`.
+    pub fn parse(text: &str) -> Result<Self, Failure> {
+        let parts = text.rsplit_once(',').map(|(name, role)| (tidy(name), tidy(role).to_lowercase()));
+        match parts {
+            Some((name, role)) if !name.is_empty() && !role.is_empty() => Ok(Self { name, role }),
+            _ => Err(Failure::usage(format!(
+                "--as needs a name and a role, parted by a comma, such as --as \"Ann Example, operator\"; found \"{}\"",
+                clean(text)
+            ))),
+        }
+    }
+}
+
+fn tidy(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// Two names are one person's if they differ in blanks and capitals only.
+fn same_person(one: &str, other: &str) -> bool {
+    tidy(one).to_lowercase() == tidy(other).to_lowercase()
+}
+
+/// What a record says about who may sign it and what for.
+#[derive(Debug, Default)]
+pub struct Sheet {
+    pub rehearsal: bool,
+    pub verdict: String,
+    pub exceptions: Vec<String>,
+    closed: bool,
+    parties: Vec<String>,
+    operators: Vec<String>,
+    /// Role, name, identity and key of those who have signed.
+    signed: Vec<(String, String, String, String)>,
+}
+
+impl Sheet {
+    pub fn of(record: &Record) -> Self {
+        let mut sheet = Self::default();
+        let mut pending = None;
+        for line in &record.lines {
+            match &line.event {
+                Event::Opened { parties, rehearsal, .. } => {
+                    sheet.parties.clone_from(parties);
+                    sheet.rehearsal = *rehearsal;
+                }
+                Event::Person { role, name } if role == OPERATOR => sheet.operators.push(name.clone()),
+                Event::Closed { verdict, exceptions, .. } => {
+                    sheet.closed = true;
+                    sheet.verdict.clone_from(verdict);
+                    sheet.exceptions.clone_from(exceptions);
+                }
+                Event::Signing { party, name, identity, key, .. } => {
+                    pending = Some((party.clone(), name.clone(), identity.clone(), key.clone()));
+                }
+                Event::Signed { .. } => sheet.signed.extend(pending.take()),
+                Event::Amended { .. } => sheet.signed.clear(),
+                // What is added to a closed walk opens it again.
+                Event::Person { .. } | Event::Resumed { .. } | Event::Paused { .. } | Event::Noted { .. } => {
+                }
+                _ => sheet.closed = false,
+            }
+        }
+        sheet
+    }
+
+    pub fn is_closed(&self) -> bool {
+        self.closed
+    }
+
+    pub fn operator(&self) -> Option<&str> {
+        self.operators.last().map(String::as_str)
+    }
+
+    /// Roles that are expected to sign and have not, the operator first.
+    pub fn missing(&self) -> Vec<String> {
+        let roles = std::iter::once(OPERATOR.to_owned()).chain(self.parties.iter().cloned());
+        roles.filter(|role| !self.signed.iter().any(|(signed, ..)| signed == role)).collect()
+    }
+
+    /// Why this person may not sign so.
+    fn refusal(&self, signer: &Signer) -> Option<String> {
+        let Signer { name, role } = signer;
+        if role != OPERATOR && !self.parties.contains(role) {
+            let roles: Vec<&str> =
+                std::iter::once(OPERATOR).chain(self.parties.iter().map(String::as_str)).collect();
+            return Some(format!("nobody signs this record as {role}; its roles are: {}", roles.join(", ")));
+        }
+        if let Some((_, by, ..)) = self.signed.iter().find(|(signed, ..)| signed == role) {
+            return Some(format!("{by} has signed it as {role} already"));
+        }
+        let is_operator = self.operators.iter().any(|operator| same_person(operator, name));
+        if role == OPERATOR && !is_operator && !self.operators.is_empty() {
+            let operators = self.operators.join(", ");
+            return Some(format!(
+                "the operator of this walk is {operators}; only that person signs as operator"
+            ));
+        }
+        if role != OPERATOR && is_operator {
+            return Some(format!(
+                "{name} took the readings and cannot sign as {role} too; that is another person"
+            ));
+        }
+        let twice = self.signed.iter().find(|(_, by, ..)| same_person(by, name));
+        twice.map(|(as_role, ..)| format!("{name} has signed as {as_role} and cannot sign as {role} too"))
+    }
+}
+
+/// `bedway sign`.
+pub fn run(arguments: &Sign, console: &mut dyn Console, clock: &dyn Clock) -> Result<Status, Failure> {
+    let signer = Signer::parse(&arguments.signer)?;
+    let source = KeySource::choose(arguments.key.as_deref())?;
+    let (mut writer, mut resumed) = Writer::resume(FileStore::open(&arguments.record)?)?;
+    let torn = resumed.torn.take();
+    if !Sheet::of(&resumed.record).is_closed() || torn.is_some() {
+        let mut walk = super::walk::take_up(writer, &resumed.record, torn, None, console, clock)?;
+        if !Sheet::of(&resumed.record).is_closed() {
+            close(&mut walk)?;
+        }
+        writer = walk.writer;
+    }
+    let signed = sign(&mut writer, &signer, &source, console, clock)?;
+    show_signed(&signed, &arguments.record, console)?;
+    Ok(Status::Well)
+}
+
+/// Closes a walk from outside of it: refused while something is open or stale.
+fn close<S: Store>(walk: &mut super::session::Session<'_, S>) -> Result<(), Failure> {
+    walk.machine.set_time(&walk.clock.stamp());
+    let width = walk.console.width();
+    walk.console.show(&layout::exit(&walk.machine.status(), width))?;
+    match walk.machine.close() {
+        Ok(reply) => walk.commit(reply, ""),
+        Err(refusal) => {
+            let help = refusal.help.unwrap_or_default();
+            Err(Failure::new(Status::NotAccepted, format!("{} {help}", refusal.message)))
+        }
+    }
+}
+
+/// Shows what is signed and signs it.
+pub fn sign<S: Store>(
+    writer: &mut Writer<S>,
+    signer: &Signer,
+    source: &KeySource,
+    console: &mut dyn Console,
+    clock: &dyn Clock,
+) -> Result<SignedLines, Failure> {
+    let bytes = writer.bytes()?;
+    let record = read(&bytes).map_err(|damaged| Failure::damaged(damaged.damage.to_string()))?;
+    let sheet = Sheet::of(&record);
+    if let Some(reason) = sheet.refusal(signer) {
+        return Err(Failure::usage(format!("{reason}. Nothing was signed")));
+    }
+    if sheet.rehearsal && !matches!(source, KeySource::Rehearsal(_)) {
+        return Err(Failure::usage("this is a rehearsal: nothing was measured, so there is nothing to sign"));
+    }
+    show_statement(&sheet, signer, console)?;
+    let identity = identity_for(&record.lines, &signer.name);
+    let key = source.key(&identity, console)?;
+    let print = key.fingerprint();
+    let same_key = |line: &str| fingerprint(line).is_ok_and(|other| other == print);
+    if let Some((role, name, ..)) =
+        sheet.signed.iter().find(|(_, name, _, line)| same_key(line) && *name != signer.name)
+    {
+        return Err(Failure::usage(format!(
+            "that key has signed as {name}, {role}; each person signs with a key of their own. Nothing was signed"
+        )));
+    }
+    let statement = Statement {
+        party: signer.role.clone(),
+        name: signer.name.clone(),
+        verdict: sheet.verdict,
+        exceptions: sheet.exceptions,
+    };
+    sign_record(writer, &key, &clock.stamp(), &signer.role, &identity, statement).map_err(|fault| match fault
+    {
+        SignFault::Append(fault) => fault.into(),
+        SignFault::Store(fault) => fault.into(),
+        SignFault::Key(fault) => Failure::environment(fault.to_string()),
+    })
+}
+
+fn show_statement(sheet: &Sheet, signer: &Signer, console: &mut dyn Console) -> Result<(), Failure> {
+    let width = console.width();
+    let heading = format!("{}, {}, signs: {}", clean(&signer.name), clean(&signer.role), sheet.verdict);
+    let mut lines = vec![Shown::blank(), Shown::strong(heading)];
+    if sheet.exceptions.is_empty() {
+        lines.push(Shown::plain("  without exceptions"));
+    }
+    lines.extend(layout::list("  with these exceptions:", &sheet.exceptions, width));
+    Ok(console.show(&lines)?)
+}
+
+/// Says what was written and what to give to those who want to check it.
+pub fn show_signed(signed: &SignedLines, record: &Path, console: &mut dyn Console) -> Result<(), Failure> {
+    let Event::Signing { name, party, identity, key, .. } = &signed.signing.event else { return Ok(()) };
+    let mut lines = vec![Shown::strong(format!("Signed by {}, {}.", clean(name), clean(party)))];
+    match &signed.beside {
+        Ok(suffix) => {
+            let folder = record.with_file_name(format!("{}.{suffix}", crate::record::side_name(record)));
+            lines.push(Shown::plain(format!("  signature also in {}", folder.display())));
+        }
+        Err(fault) => lines.push(Shown::plain(format!("  {fault}; the record itself is signed"))),
+    }
+    lines.push(Shown::plain("  for the file of allowed signers:"));
+    lines.push(Shown::plain(format!("  {identity} namespaces=\"bedway\" {key}")));
+    Ok(console.show(&lines)?)
+}
+
+/// At the end of a walk: the operator first, then each party that is there.
+pub fn offer<S: Store>(
+    writer: &mut Writer<S>,
+    record: &Path,
+    console: &mut dyn Console,
+    clock: &dyn Clock,
+) -> Result<(), Failure> {
+    loop {
+        let bytes = writer.bytes()?;
+        let sheet = Sheet::of(&read(&bytes).map_err(|damaged| Failure::damaged(damaged.damage.to_string()))?);
+        let missing = sheet.missing();
+        if missing.is_empty() {
+            return Ok(());
+        }
+        let mut signed_one = false;
+        for role in &missing {
+            let Some(signer) = ask_signer(&sheet, role, console)? else { continue };
+            let source = KeySource::choose(None)?;
+            match sign(writer, &signer, &source, console, clock) {
+                Ok(signed) => {
+                    show_signed(&signed, record, console)?;
+                    signed_one = true;
+                    break;
+                }
+                Err(Failure::Said { message, .. }) => {
+                    let width = console.width();
+                    console.show(&layout::plain(&message, width, "! ", "  "))?;
+                }
+                Err(screen) => return Err(screen),
+            }
+        }
+        if !signed_one {
+            let path = record.display();
+            let width = console.width();
+            let text = format!(
+                "Not signed yet by: {}. Later: bedway sign {path} --as \"NAME, {}\"",
+                missing.join(", "),
+                missing.first().map_or(OPERATOR, String::as_str)
+            );
+            console.show(&layout::plain(&text, width, "", "  "))?;
+            return Ok(());
+        }
+    }
+}
+
+fn ask_signer(sheet: &Sheet, role: &str, console: &mut dyn Console) -> Result<Option<Signer>, Failure> {
+    let width = console.width();
+    let ask = match sheet.operator().filter(|_| role == OPERATOR) {
+        Some(name) => format!("{name}, {role}: sign now? yes, or Enter for later"),
+        None => format!("Who signs as {role}? The name, or Enter for later"),
+    };
+    console.show(&[Shown::blank()])?;
+    console.show(&layout::plain(&ask, width, "", "  "))?;
+    let Typed::Line(line) = console.read()? else { return Ok(None) };
+    let line = tidy(&line);
+    let role = role.to_owned();
+    Ok(match (sheet.operator().filter(|_| role == OPERATOR), line.to_lowercase().as_str()) {
+        (_, "" | "no" | "n" | "later") => None,
+        (Some(name), "yes" | "y") => Some(Signer { name: name.to_owned(), role }),
+        _ => Some(Signer { name: line, role }),
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_signer_is_a_name_and_a_role() {
+        let signer = Signer::parse("Example, Ann,  Owner ").unwrap();
+        assert_eq!(signer, Signer { name: "Example, Ann".into(), role: "owner".into() });
+        for bad in ["Ann", "", ",", "Ann,", ", owner"] {
+            assert!(Signer::parse(bad).is_err(), "{bad}");
+        }
+    }
+
+    #[test]
+    fn the_operator_cannot_be_a_party_nor_a_party_the_operator() {
+        let sheet = Sheet {
+            parties: vec!["owner".into()],
+            operators: vec!["Ann Example".into()],
+            ..Sheet::default()
+        };
+        let refusal = |name: &str, role: &str| {
+            sheet.refusal(&Signer { name: name.into(), role: role.into() }).unwrap_or_default()
+        };
+        assert_eq!(refusal("Ann Example", "operator"), "");
+        assert_eq!(refusal("Bo Example", "owner"), "");
+        assert!(refusal("ann  example", "owner").contains("took the readings"));
+        assert!(refusal("Bo Example", "operator").contains("is Ann Example"));
+        assert!(refusal("Bo Example", "buyer").contains("operator, owner"));
+    }
+}

@@ -1,0 +1,264 @@
+//! `bedway walk`: begins a walk or takes one up again, and ends it with signatures.
+
+use std::fs::File;
+use std::io::{self, BufReader, IsTerminal};
+use std::path::{Path, PathBuf};
+use std::rc::Rc;
+
+use sha2::{Digest as _, Sha256};
+
+use super::args::Walk;
+use super::clock::{Clock, between};
+use super::console::{Console, LinesConsole, Shown, TerminalConsole};
+use super::failure::{Failure, Status};
+use super::session::{Ending, Session};
+use super::{check, layout, load, sign};
+use crate::check::program::Program;
+use crate::record::{FileStore, Record, Store, StoreFault, Torn, Writer};
+use crate::report::clean;
+use crate::walk::event::{self, Event, FileText};
+use crate::walk::machine::Machine;
+
+pub fn run(arguments: &Walk, clock: &dyn Clock) -> Result<Status, Failure> {
+    let mut console = console_for(arguments.answers.as_deref())?;
+    let console = console.as_mut();
+    match (&arguments.file, &arguments.resume) {
+        (_, Some(record)) => resume(record, console, clock),
+        (Some(file), None) => begin(file, arguments.record.as_deref(), console, clock),
+        (None, None) => Err(Failure::usage("name the procedure to walk: bedway walk FILE")),
+    }
+}
+
+/// A terminal where there is one, else lines.
+pub fn console_for(answers: Option<&Path>) -> Result<Box<dyn Console>, Failure> {
+    if let Some(path) = answers {
+        let fault = |source| StoreFault::new("could not read", path.display().to_string(), source);
+        let file = File::open(path).map_err(fault)?;
+        return Ok(Box::new(LinesConsole::with_remarks(BufReader::new(file), io::stdout())));
+    }
+    if io::stdin().is_terminal()
+        && io::stdout().is_terminal()
+        && let Ok(console) = TerminalConsole::new(check::use_colour())
+    {
+        return Ok(Box::new(console));
+    }
+    Ok(Box::new(LinesConsole::new(BufReader::new(io::stdin()), io::stdout())))
+}
+
+fn begin(
+    file: &Path,
+    record: Option<&Path>,
+    console: &mut dyn Console,
+    clock: &dyn Clock,
+) -> Result<Status, Failure> {
+    let loaded = load::load(file)?;
+    let Some(program) = loaded.program.clone() else {
+        check::show(&loaded, &mut io::stdout().lock())?;
+        return Ok(Status::FaultyProcedure);
+    };
+    let store = match record {
+        Some(path) => create(path)?,
+        None => create_default(file, &clock.now().date().to_string())?,
+    };
+    let path = store.path().to_owned();
+    show_beginning(&program, &path, console)?;
+    let opened = opened(&program, loaded.frozen, false);
+    let mut session =
+        Session::new(Machine::new(Rc::new(program)), Writer::begin(store)?, console, clock, &digest_of_file);
+    session.open(opened)?;
+    finish(session, &path)
+}
+
+/// The first line of a record.
+pub fn opened(program: &Program, frozen: FileText, rehearsal: bool) -> Event {
+    Event::Opened {
+        format: event::FORMAT,
+        language: program.language,
+        program: env!("CARGO_PKG_VERSION").to_owned(),
+        rehearsal,
+        title: program.title.clone(),
+        files: vec![frozen],
+        previous: None,
+        parties: program.parties.iter().map(|party| party.name.clone()).collect(),
+    }
+}
+
+fn create(path: &Path) -> Result<FileStore, Failure> {
+    FileStore::create(path).map_err(|fault| {
+        let there = fault.source.kind() == io::ErrorKind::AlreadyExists;
+        let help = if there {
+            format!(", or go on with it: bedway walk --resume {}", path.display())
+        } else {
+            String::new()
+        };
+        Failure::environment(format!("{fault}{help}"))
+    })
+}
+
+/// `bench-lathe-2026-03-02.record.jsonl` in this folder, with the next number where that is there already.
+fn create_default(file: &Path, day: &str) -> Result<FileStore, Failure> {
+    let stem = stem_of(file);
+    for number in 1_u32..=9999 {
+        let number = if number == 1 { String::new() } else { format!("-{number}") };
+        match FileStore::create(Path::new(&format!("{stem}-{day}{number}.record.jsonl"))) {
+            Err(fault) if fault.source.kind() == io::ErrorKind::AlreadyExists => {}
+            other => return Ok(other?),
+        }
+    }
+    Err(Failure::environment("there are too many records of today here; name one with --record PATH"))
+}
+
+/// The name of a procedure file without its ending.
+pub fn stem_of(file: &Path) -> String {
+    let stem = file.file_stem().unwrap_or_default().to_string_lossy();
+    if stem.is_empty() { "walk".to_owned() } else { stem.into_owned() }
+}
+
+fn show_beginning(program: &Program, record: &Path, console: &mut dyn Console) -> Result<(), Failure> {
+    let width = console.width();
+    let revision = program.revision.as_ref().map(|it| format!(", revision {it}")).unwrap_or_default();
+    let mut lines = vec![Shown::strong(clean(&format!("{}{revision}", program.title)))];
+    for text in program.scope.iter().chain(&program.basis).chain(&program.notes) {
+        lines.extend(layout::plain(&crate::report::plain(text), width, "", ""));
+    }
+    lines.push(Shown::blank());
+    let text = format!("Each answer goes to {} before the next question.", record.display());
+    lines.extend(layout::plain(&text, width, "", "  "));
+    lines.push(Shown::plain("Type help for the words you can use, pause to leave."));
+    let text = "Local codes, the maker's instructions and licensed practice come before this procedure. Isolate the \
+                machine before you reach into it.";
+    let caution = layout::plain(text, width, "Caution: ", "  ");
+    lines.extend(caution.into_iter().map(|line| Shown { strong: true, ..line }));
+    Ok(console.show(&lines)?)
+}
+
+fn resume(path: &Path, console: &mut dyn Console, clock: &dyn Clock) -> Result<Status, Failure> {
+    let (writer, resumed) = Writer::resume(FileStore::open(path)?)?;
+    let record = &resumed.record;
+    if record.lines.iter().any(|line| matches!(line.event, Event::Signed { .. })) {
+        return Err(Failure::usage(format!(
+            "{0} is signed, so nothing can be changed in it. See it with: bedway report {0}",
+            path.display()
+        )));
+    }
+    let file_now = changed_file(record);
+    show_resumption(record, resumed.torn.as_ref(), file_now.as_ref(), path, console, clock)?;
+    let session = take_up(writer, record, resumed.torn, file_now.map(|(_, digest)| digest), console, clock)?;
+    finish(session, path)
+}
+
+/// The machine as the record left it, and a `resumed` line.
+pub fn take_up<'a, S: Store>(
+    writer: Writer<S>,
+    record: &Record,
+    torn: Option<Torn>,
+    file_now: Option<String>,
+    console: &'a mut dyn Console,
+    clock: &'a dyn Clock,
+) -> Result<Session<'a, S>, Failure> {
+    let opened = record.lines.first().map(|line| &line.event);
+    let program = load::frozen(opened).map_err(|fault| Failure::damaged(format!("{fault}")))?;
+    let mut machine = Machine::new(Rc::new(program));
+    for line in &record.lines {
+        machine.set_time(&line.time);
+        machine.apply(&line.event);
+    }
+    let mut session = Session::new(machine, writer, console, clock, &digest_of_file);
+    session.machine.set_time(&clock.stamp());
+    // What the tear kept from being written comes first, as if there had been no tear.
+    let due = session.machine.settle();
+    session.commit(due, "")?;
+    let torn =
+        torn.map(|torn| event::Torn { bytes: torn.bytes.len() as u64, sha256: torn.sha256.to_string() });
+    let reply = session.machine.resumed(torn, file_now);
+    session.commit(reply, "")?;
+    Ok(session)
+}
+
+/// The procedure file of a record, if it is still there and says something else now, with its digest.
+fn changed_file(record: &Record) -> Option<(String, String)> {
+    let Event::Opened { files, .. } = &record.lines.first()?.event else { return None };
+    files.iter().find_map(|file| {
+        let bytes = std::fs::read(&file.name).ok()?;
+        let digest = crate::record::Digest::of(&bytes).to_string();
+        (digest != file.sha256).then(|| (file.name.clone(), digest))
+    })
+}
+
+fn show_resumption(
+    record: &Record,
+    torn: Option<&Torn>,
+    file_now: Option<&(String, String)>,
+    path: &Path,
+    console: &mut dyn Console,
+    clock: &dyn Clock,
+) -> Result<(), Failure> {
+    let width = console.width();
+    let title = match record.lines.first().map(|line| &line.event) {
+        Some(Event::Opened { title, .. }) => title.as_str(),
+        _ => "",
+    };
+    let last = record.lines.last().map(|line| line.time.as_str()).unwrap_or_default();
+    let ago = between(last, &clock.stamp()).map(|ago| format!(", {ago} ago")).unwrap_or_default();
+    let mut lines = vec![Shown::strong(clean(title))];
+    let text = format!(
+        "Taken up again. {} lines stand in {}; the last was written {}{ago}.",
+        record.lines.len(),
+        path.display(),
+        crate::report::when(last)
+    );
+    lines.extend(layout::plain(&text, width, "", "  "));
+    if let Some(torn) = torn {
+        let text = format!(
+            "The last line was torn ({} bytes). It was set aside in {}.torn; what it was to say is asked again.",
+            torn.bytes.len(),
+            path.with_file_name(crate::record::side_name(path)).display()
+        );
+        lines.extend(layout::plain(&text, width, "Note: ", "  "));
+    }
+    if let Some((name, _)) = file_now {
+        let text = format!(
+            "{name} has changed since. The walk goes on under the text that is frozen in its record."
+        );
+        lines.extend(layout::plain(&text, width, "Note: ", "  "));
+    }
+    Ok(console.show(&lines)?)
+}
+
+/// Walks on, and at the end asks for signatures.
+fn finish(mut session: Session<'_, FileStore>, path: &Path) -> Result<Status, Failure> {
+    let is_closed = session.machine.state().closed.is_some();
+    let ending = if is_closed { Ending::Closed } else { session.run()? };
+    let status = session.machine.status();
+    let (console, clock, mut writer) = (session.console, session.clock, session.writer);
+    let width = console.width();
+    match ending {
+        Ending::Paused => {
+            let place = session.machine.question().place;
+            let place = place.map(|it| format!(" at {} {}", it.name, it.title)).unwrap_or_default();
+            let text = format!(
+                "Left{place}. {} lines stand in {path}. Go on with: bedway walk --resume {path}",
+                writer.seq(),
+                path = path.display()
+            );
+            console.show(&[Shown::blank()])?;
+            console.show(&layout::plain(&text, width, "", "  "))?;
+            Ok(Status::NotAccepted)
+        }
+        Ending::Closed => {
+            let verdict = layout::verdict_words(status.verdict);
+            console.show(&[Shown::blank(), Shown::strong(format!("Closed: {verdict}"))])?;
+            sign::offer(&mut writer, path, console, clock)?;
+            let text = format!("The report: bedway report {}", path.display());
+            console.show(&layout::plain(&text, width, "", "  "))?;
+            Ok(if verdict.starts_with("accepted") { Status::Well } else { Status::NotAccepted })
+        }
+    }
+}
+
+/// SHA-256 of a file, read piece by piece.
+fn digest_of_file(name: &str) -> io::Result<String> {
+    let mut hasher = Sha256::new();
+    io::copy(&mut File::open(PathBuf::from(name))?, &mut hasher)?;
+    Ok(hex::encode(hasher.finalize()))
+}
