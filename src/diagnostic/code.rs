@@ -74,6 +74,15 @@ codes! {
     // ---- unit
     UnknownUnit = "unit::unknown",
         "Units are a closed list, so that no number is taken in another unit than meant. Write `um` for micrometre, `thou` for a thousandth of an inch, `degC`, `rpm`, `/min`. A compound unit such as `mm/m` has no blanks; a division has blanks on both sides.";
+    // ---- example
+    WrongResult = "example::wrong-result",
+        "A worked example expects one value, and the readings it gives lead to another. Work it out by hand: either the example is wrong, or the procedure computes something else than its author means.";
+    WrongState = "example::wrong-state",
+        "A worked example expects a verdict or a state that does not come. Either the example is wrong, or a rule does not judge as its author means.";
+    ExampleRefused = "example::refused",
+        "A line of a worked example would not be taken on the walk, and the example does not say so. Mend the line, or add `expect refused` beneath it if that is what it is to show.";
+    ExampleQueried = "example::queried",
+        "An entry of a worked example lies outside its usual range, so the walk would ask before it takes it. Add `expect query` beneath it and then `keep \"why\"`, or enter the right value.";
     // ---- later
     NotYet = "later::not-yet",
         "The line is part of the language, but this version of Bedway does not work it out yet. It is refused rather than passed over, so that no test is believed done that was not.";

@@ -1,0 +1,95 @@
+//! From a record back to a machine: plainly, to go on with, or demanding that every verdict on it follows from its
+//! entries.
+
+use std::rc::Rc;
+
+use crate::check::program::Program;
+
+use super::event::Event;
+use super::machine::{Machine, closing};
+
+/// An event that does not follow from those before it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Mismatch {
+    /// Index of the event, from 0.
+    pub index: usize,
+    pub found: String,
+    pub expected: String,
+}
+
+/// The machine as the events left it. `times` and events go together.
+pub fn replay<'a>(program: Rc<Program>, events: impl IntoIterator<Item = (&'a str, &'a Event)>) -> Machine {
+    let mut machine = Machine::new(program);
+    for (time, event) in events {
+        machine.set_time(time);
+        machine.apply(event);
+    }
+    machine
+}
+
+/// Works every verdict out again from the entries. What follows from an entry must stand right after it, alike.
+pub fn verify<'a>(
+    program: Rc<Program>,
+    events: impl IntoIterator<Item = (&'a str, &'a Event)>,
+) -> Result<Machine, Box<Mismatch>> {
+    let mut machine = Machine::new(program);
+    let mut due: std::collections::VecDeque<Event> = std::collections::VecDeque::new();
+    for (index, (time, event)) in events.into_iter().enumerate() {
+        machine.set_time(time);
+        let mismatch = |found: &Event, expected: Option<&Event>| {
+            Box::new(Mismatch {
+                index,
+                found: in_words(found),
+                expected: expected
+                    .map_or_else(|| "nothing that follows from the entries".to_owned(), in_words),
+            })
+        };
+        if follows(event) {
+            match due.pop_front() {
+                Some(expected) if expected == *event => continue,
+                expected => return Err(mismatch(event, expected.as_ref())),
+            }
+        }
+        // A tear may have cut between a cause and its verdict; the verdict then stands behind the resumption.
+        if !matches!(event, Event::Resumed { .. } | Event::Paused { .. }) {
+            if let Some(expected) = due.front() {
+                return Err(mismatch(event, Some(expected)));
+            }
+        }
+        if let Event::Closed { .. } = event {
+            let expected = closing(&machine.status());
+            if expected != *event {
+                return Err(mismatch(event, Some(&expected)));
+            }
+        }
+        machine.apply(event);
+        due.extend(machine.settle().events);
+    }
+    Ok(machine)
+}
+
+/// Events that are worked out and not given. A stop by hand is given.
+fn follows(event: &Event) -> bool {
+    matches!(
+        event,
+        Event::Judged(_)
+            | Event::Changed { .. }
+            | Event::Withdrawn { .. }
+            | Event::Cleared { .. }
+            | Event::Stopped { by_hand: false, .. }
+    )
+}
+
+fn in_words(event: &Event) -> String {
+    match event {
+        Event::Judged(judged) => format!("{} try {} {}", judged.step, judged.number, judged.state),
+        Event::Changed { step, was, now, .. } => format!("{step} was {was}, now {now}"),
+        Event::Withdrawn { step, adjustment } => format!("advice for {step}.{adjustment} withdrawn"),
+        Event::Cleared { step, .. } => format!("the stop of {step} cleared"),
+        Event::Stopped { step, text, .. } => format!("{step} stopped: {text}"),
+        Event::Closed { verdict, exceptions, .. } => {
+            format!("closed as {verdict}, {} exceptions", exceptions.len())
+        }
+        other => serde_json::to_string(other).unwrap_or_default(),
+    }
+}
