@@ -16,7 +16,7 @@ use super::layout::{self, align};
 use super::scope::Scope;
 use super::value::{Cell, Laid, NOT_APPLICABLE, Scalar, Stations};
 use super::verdict::Judged;
-use super::{functions, rules, tables};
+use super::{functions, rules, tables, text};
 
 /// Deeper than any file that was checked nests.
 const DEEPEST: usize = 300;
@@ -284,17 +284,19 @@ impl<'a> Evaluator<'a> {
                 return one(Cell::invalid(format!("there are no stations of {name}")));
             };
             let Some(stations) = laid.axes.get(position) else { continue };
-            let found = match pick {
-                StationPick::Word(word) => named_station(stations, word),
-                StationPick::Value(value) => match self.single(value) {
-                    Cell::Known(Scalar::Number(wanted)) => numbered_station(stations, &wanted),
-                    Cell::Known(Scalar::Word(word) | Scalar::Text(word)) => named_station(stations, &word),
-                    Cell::Known(_) | Cell::OpenEnded { .. } => None,
-                    missing => return one(missing),
-                },
+            let wanted = match pick {
+                StationPick::Word(word) => Cell::Known(Scalar::Word(word.as_str().into())),
+                StationPick::Value(value) => self.single(value),
+            };
+            let found = match &wanted {
+                Cell::Known(Scalar::Number(place)) => numbered_station(stations, place),
+                Cell::Known(Scalar::Word(word) | Scalar::Text(word)) => named_station(stations, word),
+                Cell::Known(_) | Cell::OpenEnded { .. } => None,
+                missing => return one(missing.clone()),
             };
             let Some(station) = found else {
-                return one(Cell::invalid(format!("{name} has no such station")));
+                let wanted = text::cell(&wanted, text::station_unit(self, axis.0));
+                return one(Cell::invalid(format!("{name} has no station {wanted}")));
             };
             laid = Rc::new(layout::at(&laid, position, station));
         }

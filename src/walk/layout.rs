@@ -65,8 +65,8 @@ pub fn place(axes: &[Rc<Stations>], element: usize) -> String {
 pub fn align<'l>(values: &[&'l Laid]) -> Result<Aligned<'l>, Laid> {
     let mut axes: Vec<Rc<Stations>> = Vec::new();
     let mut fault = None;
-    // The value with the most axes gives their order.
-    let widest = values.iter().max_by_key(|value| value.axes.len());
+    // The value with the most axes, the first of several, gives their order.
+    let widest = values.iter().rev().max_by_key(|value| value.axes.len());
     for axis in widest.into_iter().chain(values).flat_map(|value| &value.axes) {
         match axes.iter_mut().find(|known| known.axis == axis.axis) {
             None => axes.push(axis.clone()),

@@ -28,6 +28,10 @@ pub mod standing;
 pub mod state;
 mod stations;
 mod tables;
+#[cfg(test)]
+mod testing;
+#[cfg(test)]
+mod tests;
 pub mod text;
 pub mod value;
 pub mod verdict;

@@ -171,7 +171,8 @@ pub(super) fn unit_of(evaluator: &Evaluator<'_>, expr: &Expr) -> Option<Unit> {
     }
 }
 
-fn station_unit(evaluator: &Evaluator<'_>, axis: usize) -> Option<Unit> {
+/// The unit in which the stations of an axis are given; none of words.
+pub(super) fn station_unit(evaluator: &Evaluator<'_>, axis: usize) -> Option<Unit> {
     use crate::check::program::Stations;
     match &evaluator.program.axes.get(axis)?.stations {
         Stations::Values { unit, .. } | Stations::Range { unit, .. } | Stations::Stepped { unit, .. } => {
