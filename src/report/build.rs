@@ -113,6 +113,11 @@ impl Builder<'_> {
             Event::Instrument { name, number, calibrated_until, resolution, uncertainty } => {
                 self.instrument(name, number, calibrated_until.as_ref(), resolution.as_ref(), uncertainty);
             }
+            Event::InUse { instrument, resolution } => {
+                let resolution =
+                    resolution.as_ref().map(|it| format!(", resolution {it}")).unwrap_or_default();
+                self.report.history.push((line.time.clone(), format!("{instrument} in use{resolution}")));
+            }
             Event::PreviousValue { name, answers } => {
                 let values: Vec<String> = answers.iter().map(answer_text).collect();
                 let text = format!("{name} = {} taken from the previous record", values.join(", "));

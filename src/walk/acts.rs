@@ -28,10 +28,9 @@ impl Machine {
             Act::Given(facts) => facts.into_iter().try_for_each(|(fact, typed)| self.give(fact, &typed)),
             Act::PreviousValue(value, typed) => self.previous_value(value, &typed),
             Act::Using { instrument, resolution } => {
-                self.state.in_use = Some(instrument);
-                if let Some(resolution) = resolution {
-                    self.state.resolutions.insert(instrument, resolution);
-                }
+                let name = self.program.instruments[instrument.0].name.clone();
+                let resolution = resolution.as_ref().map(wording::literal);
+                self.emit(Event::InUse { instrument: name, resolution });
                 Ok(())
             }
             Act::List { axis, step, items } => {

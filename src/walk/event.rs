@@ -43,6 +43,12 @@ pub enum Event {
         #[serde(default, skip_serializing_if = "Vec::is_empty")]
         uncertainty: Vec<String>,
     },
+    /// Taken instead of the first one named, from here on.
+    InUse {
+        instrument: String,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        resolution: Option<String>,
+    },
     PreviousValue {
         name: String,
         answers: Vec<Answer>,

@@ -12,6 +12,7 @@ use super::event::{Answer, Entry, Event};
 use super::state::{Answered, Attempt, Card, Defect, EntryPlace, Kept, Move, Sheet, State, Stop};
 use super::value::{Cell, Laid};
 use super::view::View;
+use super::wording;
 
 pub const DEFECTS: &str = "defects";
 
@@ -42,6 +43,13 @@ impl Fold<'_> {
                 let card =
                     Card { number: number.clone(), calibrated_until: calibrated_until.clone(), expired };
                 self.state.instruments.insert(instrument, card);
+            }
+            Event::InUse { instrument, resolution } => {
+                let Some(instrument) = self.directory.instrument(instrument) else { return };
+                self.state.in_use = Some(instrument);
+                if let Some(resolution) = resolution.as_deref().and_then(wording::parse_literal) {
+                    self.state.resolutions.insert(instrument, resolution);
+                }
             }
             Event::PreviousValue { name, answers } => self.previous(name, answers),
             Event::StepOpened { step, number, .. } => self.with_step(step, |state, step| {

@@ -20,6 +20,7 @@ pub mod layout;
 mod lines;
 pub mod machine;
 pub mod question;
+pub mod rehearsal;
 pub mod replay;
 mod rules;
 pub mod scope;

@@ -69,6 +69,12 @@ pub fn literal(literal: &Literal) -> String {
     format!("{} {}", exact_text(&literal.number), literal.unit.symbol())
 }
 
+/// The way back of `literal`.
+pub fn parse_literal(text: &str) -> Option<Literal> {
+    let (number, unit) = text.split_once(' ')?;
+    Some(Literal { number: crate::quantity::parse_exact(number)?, unit: Unit::parse(unit)? })
+}
+
 pub fn uncertainty(part: &Uncertainty) -> String {
     let source = match part.source {
         UncertaintySource::Zero => "zero",

@@ -1,0 +1,277 @@
+//! Answers for a rehearsal: from a worked example and, where that is silent, plausible readings from a seed.
+//!
+//! The machine asks as on a real walk; the player types. Commands of the example are typed in their own words as
+//! soon as all before them has been entered.
+
+use std::collections::HashMap;
+use std::rc::Rc;
+
+use crate::check::program::{Act, Example, Kind, Program, Role, StepId, ValueId};
+use crate::quantity::{Rational, Real, decimals_of, fixed};
+use crate::source::SourceFile;
+
+use super::ask::Ask;
+use super::eval::Evaluator;
+use super::machine::{Dialog, Machine};
+use super::view::View;
+
+/// A small generator of our own (splitmix64), so that one seed gives one rehearsal on every platform.
+#[derive(Clone, Debug)]
+struct Seeded(u64);
+
+impl Seeded {
+    /// From 0 up to, but without, `below`.
+    fn below(&mut self, below: u64) -> u64 {
+        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
+        let mut z = self.0;
+        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
+        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
+        (z ^ (z >> 31)) % below.max(1)
+    }
+}
+
+#[derive(Clone, Debug)]
+pub struct Player {
+    lines: Vec<(Act, String)>,
+    at: usize,
+    /// Values of the `enter` line at hand that are not typed yet, a row each.
+    rows: Vec<Vec<String>>,
+    facts: HashMap<ValueId, String>,
+    seeded: Seeded,
+    last: Option<Ask>,
+    /// How often the same question stood in a row.
+    stood: u32,
+}
+
+impl Player {
+    /// `source` is the file that the example stands in. Without an example all readings are seeded.
+    pub fn new(example: Option<&Example>, source: &SourceFile, seed: u64) -> Self {
+        let lines: Vec<(Act, String)> = example
+            .map(|example| {
+                example
+                    .lines
+                    .iter()
+                    .map(|(act, span)| (act.clone(), source.slice(*span).to_owned()))
+                    .collect()
+            })
+            .unwrap_or_default();
+        let given = lines.iter().filter_map(|(act, _)| match act {
+            Act::Given(facts) => Some(facts.clone()),
+            _ => None,
+        });
+        Self {
+            facts: given.flatten().collect(),
+            lines,
+            at: 0,
+            rows: Vec::new(),
+            seeded: Seeded(seed),
+            last: None,
+            stood: 0,
+        }
+    }
+
+    /// What is typed at the question that stands. None: the rehearsal has come to its end.
+    pub fn next(&mut self, machine: &Machine) -> Option<String> {
+        let ask = machine.next_ask();
+        self.stood = if self.last.as_ref() == Some(&ask) { self.stood + 1 } else { 0 };
+        self.last = Some(ask.clone());
+        // A question that plausible answers do not get past: leave the step out rather than ask for ever.
+        if self.stood > 40 {
+            return None;
+        }
+        if self.stood > 30 {
+            return Some(self.command(machine, "skip \"no plausible answer for a rehearsal\""));
+        }
+        if let Some(dialog) = &machine.dialog {
+            return Some(self.dialog_answer(dialog));
+        }
+        if let Some(typed) = self.from_example(machine, &ask) {
+            return Some(typed);
+        }
+        self.plausible(machine, &ask)
+    }
+
+    fn dialog_answer(&mut self, dialog: &Dialog) -> String {
+        while matches!(self.lines.get(self.at), Some((Act::Expect(_), _))) {
+            self.at += 1;
+        }
+        match (dialog, self.lines.get(self.at)) {
+            (Dialog::Take(_), Some((Act::Keep(_), words))) => {
+                self.at += 1;
+                words.clone()
+            }
+            (Dialog::Take(_), _) => "yes".to_owned(),
+            (Dialog::Altered { .. }, _) => "nothing".to_owned(),
+            (Dialog::Correct(_), _) => "back".to_owned(),
+            (Dialog::Reason(_), _) => "left out of the rehearsal".to_owned(),
+        }
+    }
+
+    /// A command needs a colon where any text may be the answer.
+    fn command(&self, machine: &Machine, words: &str) -> String {
+        match machine.question().expects.is_text() {
+            true => format!(":{words}"),
+            false => words.to_owned(),
+        }
+    }
+
+    fn from_example(&mut self, machine: &Machine, ask: &Ask) -> Option<String> {
+        loop {
+            let (act, words) = self.lines.get(self.at)?;
+            match act {
+                Act::Expect(_)
+                | Act::Given(_)
+                | Act::PreviousValue(..)
+                | Act::Held { .. }
+                | Act::Confirm { .. } => {
+                    self.at += 1;
+                }
+                Act::Enter { value, entries, picks } if picks.is_empty() => {
+                    let Ask::Entry { value: asked, .. } = ask else { return None };
+                    if asked != value {
+                        return None;
+                    }
+                    if self.rows.is_empty() {
+                        let is_text =
+                            matches!(machine.program().values[value.0].kind, Kind::Text | Kind::Photo);
+                        let entries: Vec<String> = entries.clone();
+                        self.rows = match is_text {
+                            true => entries.into_iter().filter(|it| it != ";").map(|it| vec![it]).collect(),
+                            false => entries.split(|it| it == ";").map(<[String]>::to_vec).collect(),
+                        };
+                        self.rows.reverse();
+                    }
+                    let row = self.rows.pop()?;
+                    if self.rows.is_empty() {
+                        self.at += 1;
+                    }
+                    return Some(row.join(", "));
+                }
+                Act::List { items, .. } => {
+                    let Ask::List(..) = ask else { return None };
+                    let items = items.join(", ");
+                    self.at += 1;
+                    return Some(items);
+                }
+                Act::Type { value, text } => {
+                    let asked = match ask {
+                        Ask::Entry { value, .. } => Some(*value),
+                        _ => None,
+                    };
+                    if value.is_some() && *value != asked {
+                        return None;
+                    }
+                    let text = text.clone();
+                    self.at += 1;
+                    return Some(text);
+                }
+                Act::Defect { text } if matches!(ask, Ask::Defects(_)) => {
+                    let text = text.clone();
+                    self.at += 1;
+                    return Some(text);
+                }
+                // The walk first gets to where the example is: people, facts and set-ups are asked for before.
+                Act::Defect { .. } if matches!(ask, Ask::Operator | Ask::Fact(_)) => return None,
+                _ if matches!(ask, Ask::Operator | Ask::Fact(_)) => return None,
+                _ => {
+                    let words = self.command(machine, words);
+                    self.at += 1;
+                    return Some(words);
+                }
+            }
+        }
+    }
+
+    /// Whether the example still takes this step again by itself.
+    fn comes_again(&self, step: StepId) -> bool {
+        self.lines.iter().skip(self.at).any(|(act, _)| matches!(act, Act::Again(again) if *again == step))
+    }
+
+    fn plausible(&mut self, machine: &Machine, ask: &Ask) -> Option<String> {
+        let program = machine.program();
+        Some(match ask {
+            Ask::Operator => "Rehearsal operator".to_owned(),
+            Ask::Fact(fact) => match self.facts.get(fact) {
+                Some(given) => given.clone(),
+                None => self.value(machine, *fact, None),
+            },
+            Ask::Instrument(instrument, _) => format!("R-{:02}", instrument.0 + 1),
+            Ask::By(..) => "Rehearsal specialist".to_owned(),
+            Ask::Hold(step, index) => {
+                let party = program.steps[step.0].holds[*index].0;
+                machine
+                    .party_name(party)
+                    .unwrap_or_else(|| format!("Rehearsal {}", program.parties[party.0].name))
+            }
+            Ask::KeptSetup(..) | Ask::Confirm(..) => "yes".to_owned(),
+            Ask::Wait(..) | Ask::AfterStep(_) => String::new(),
+            Ask::List(..) => "first, second".to_owned(),
+            Ask::Entry { step, value, cell } => {
+                let ends =
+                    machine.sheet(*step, *value).is_ok_and(|sheet| machine.may_end(*value, &sheet, *cell));
+                if ends { String::new() } else { self.value(machine, *value, Some(*step)) }
+            }
+            Ask::Stuck(..) => "skip \"its stations cannot be laid out\"".to_owned(),
+            Ask::Defects(_) => "done".to_owned(),
+            Ask::Repeat(step) if self.comes_again(*step) => "no".to_owned(),
+            Ask::Repeat(_) => "yes".to_owned(),
+            Ask::Nothing => {
+                // What is left of the example that never became possible is passed over.
+                let (_, words) = self.lines.get(self.at)?;
+                let words = words.clone();
+                self.at += 1;
+                words
+            }
+        })
+    }
+
+    fn value(&mut self, machine: &Machine, value: ValueId, step: Option<StepId>) -> String {
+        let program: &Rc<Program> = &machine.program;
+        let definition = &program.values[value.0];
+        match &definition.kind {
+            Kind::YesNo => "yes".to_owned(),
+            Kind::Choice(words) => words.first().cloned().unwrap_or_default(),
+            Kind::Text => "rehearsal".to_owned(),
+            Kind::Date => "2026-01-01".to_owned(),
+            Kind::Count => (1 + self.seeded.below(3)).to_string(),
+            Kind::Photo => "rehearsal.jpg".to_owned(),
+            Kind::Quantity(_) | Kind::Point => self.number(machine, value, step),
+        }
+    }
+
+    /// In the middle of what is usual; else a few of the instrument's least steps around zero.
+    fn number(&mut self, machine: &Machine, value: ValueId, step: Option<StepId>) -> String {
+        let program = machine.program();
+        let definition = &program.values[value.0];
+        let (range, unit) = match &definition.role {
+            Role::Reading(reading) => (reading.usual.as_ref(), definition.unit),
+            Role::Fact { bounds } | Role::Observation { bounds, .. } => (bounds.as_ref(), definition.unit),
+            _ => (None, definition.unit),
+        };
+        let view = View::latest(program, machine.state());
+        let evaluator = Evaluator::new(program, &view);
+        let shown =
+            |number: &Real| unit.map_or_else(|| number.clone(), |unit| unit.from_base(number)).middle();
+        let resolution = step
+            .and_then(|_| evaluator.resolution(value))
+            .map(|it| unit.map_or_else(|| it.clone(), |unit| unit.of_differences().from_base(&it)).middle());
+        let decimals = resolution.as_ref().map_or(1, decimals_of).min(6);
+        let whole = |number: u64| Rational::from_integer(number.into());
+        let bounds = range.and_then(|(from, to)| {
+            let (from, to) = (evaluator.single(from), evaluator.single(to));
+            Some((shown(from.as_number()?), shown(to.as_number()?)))
+        });
+        let number = match bounds {
+            Some((from, to)) => {
+                let middle = (&from + &to) / whole(2);
+                let spread = (&to - &from) / whole(200);
+                middle + spread * (whole(self.seeded.below(3)) - whole(1))
+            }
+            None => {
+                let step = resolution.unwrap_or_else(|| Rational::new(1.into(), 10.into()));
+                step * (whole(self.seeded.below(3)) - whole(1))
+            }
+        };
+        fixed(&number, decimals)
+    }
+}
