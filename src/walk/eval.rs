@@ -232,10 +232,14 @@ impl<'a> Evaluator<'a> {
                 one(self.resolution(*reading).map_or_else(unknown, Cell::number))
             }
             Node::Where(step, judgement) => one(rules::place_of(self, *step, *judgement)),
-            Node::Previous { result, otherwise } => match (self.scope.previous(*result), otherwise) {
-                (Cell::NotRead(_), Some(otherwise)) => self.expr(otherwise),
-                (found, _) => one(found),
-            },
+            Node::Previous { result, otherwise } => {
+                let found = self.scope.previous(*result);
+                let none = matches!(found.cells.as_slice(), [Cell::NotRead(_)]) && found.axes.is_empty();
+                match otherwise {
+                    Some(otherwise) if none => self.expr(otherwise),
+                    _ => Rc::new(found),
+                }
+            }
             Node::CurrentStation(axis) => {
                 let name = self.axis_name(*axis);
                 let current = self.current.borrow();

@@ -5,7 +5,7 @@ use std::rc::Rc;
 use crate::check::program::{AxisId, InstrumentId, JudgementId, StepId, ValueId};
 use crate::quantity::{Rational, Unit};
 
-use super::value::{Cell, Laid};
+use super::value::Laid;
 
 /// The entries as they stand (for one try of the step that is judged, the latest of all others). Lets, layouts and
 /// judgements are worked out from these by `eval` and `judge`; a scope only knows what was entered.
@@ -22,8 +22,8 @@ pub trait Scope {
     /// Least step of the instrument in use, where the walk knows it better than the file (`using`, or its card).
     fn resolution(&self, instrument: InstrumentId) -> Option<(Rational, Unit)>;
 
-    /// A result of the previous record. `Awaited` is never returned; `NotRead` says why there is none.
-    fn previous(&self, result: ValueId) -> Cell;
+    /// A result of the previous record. `Awaited` is never returned; a single `NotRead` says why there is none.
+    fn previous(&self, result: ValueId) -> Laid;
 
     /// Whether a tolerance of another step has failed as it stands. None: not judged yet.
     fn failed(&self, step: StepId, judgement: JudgementId) -> Option<bool>;

@@ -3,6 +3,7 @@
 //! They may hang on facts and on observations. A station is named as it is written on the record: `300 mm`, `180 deg`,
 //! `first`. Nothing here reads values; the evaluator gives them.
 
+use std::collections::HashSet;
 use std::rc::Rc;
 
 use num_traits::{Signed, ToPrimitive, Zero};
@@ -43,7 +44,7 @@ impl Evaluator<'_> {
 
     fn lay_out(&self, id: AxisId, plan: &Axis) -> Result<Stations, Cell> {
         let mut foot = None;
-        let mut stations = match &plan.stations {
+        let mut stations: Vec<Station> = match &plan.stations {
             Plan::Words(words) => words.iter().map(|word| named(word)).collect(),
             Plan::Values { values, unit } => {
                 values.iter().map(|value| self.listed_value(value, *unit)).collect::<Result<Vec<_>, _>>()?
@@ -71,6 +72,10 @@ impl Evaluator<'_> {
         };
         if stations.len() > MOST_STATIONS {
             return Err(too_many());
+        }
+        let mut seen = HashSet::new();
+        if let Some(twice) = stations.iter().find(|station| !seen.insert(station.name.clone())) {
+            return Err(Cell::invalid(format!("{} has {} twice", plan.name, twice.name)));
         }
         if plan.closing
             && let Some(first) = stations.first()

@@ -327,8 +327,9 @@ impl Scope for Bench {
         None
     }
 
-    fn previous(&self, result: ValueId) -> Cell {
-        self.previous.get(&result).cloned().unwrap_or(Cell::NotRead("no record was given".into()))
+    fn previous(&self, result: ValueId) -> Laid {
+        let none = || Cell::NotRead("no record was given".into());
+        Laid::single(self.previous.get(&result).cloned().unwrap_or_else(none))
     }
 
     fn failed(&self, _: StepId, _: JudgementId) -> Option<bool> {

@@ -130,11 +130,9 @@ impl Scope for View<'_> {
         self.state.resolutions.get(&instrument).map(|literal| (literal.number.clone(), literal.unit))
     }
 
-    fn previous(&self, result: ValueId) -> Cell {
-        match self.state.previous.get(&result) {
-            Some(laid) => laid.as_single(),
-            None => Cell::NotRead("no previous record was given".into()),
-        }
+    fn previous(&self, result: ValueId) -> Laid {
+        let none = || Laid::single(Cell::NotRead("no previous record was given".into()));
+        self.state.previous.get(&result).cloned().unwrap_or_else(none)
     }
 
     fn failed(&self, step: StepId, judgement: JudgementId) -> Option<bool> {

@@ -53,6 +53,8 @@ fn stations_are_named_as_they_are_shown() {
     );
     assert_eq!(station_names(&bench, repeat), "1, 2, 3");
     assert_eq!(station_names(&bench, waits), "awaited", "a station that hangs on a fact waits for it");
+    bench.enter(reach, "0");
+    assert_eq!(station_names(&bench, to_reach), "invalid: place has 0 mm twice");
 }
 
 #[test]
