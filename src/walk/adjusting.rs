@@ -6,10 +6,12 @@ use crate::check::program::{Role, StateWord, StationPick, StepId, ValueId};
 use super::acts::Picks;
 use super::answer::Taken;
 use super::entry::{self, understand};
+use super::eval::Evaluator;
 use super::event::Event;
 use super::machine::{Dialog, Machine};
 use super::question::{Refusal, Tone};
-use super::value::{Cell, Scalar};
+use super::value::{Cell, Laid, Scalar};
+use super::view::View;
 
 impl Machine {
     /// `again` at the step that stands: asks what was altered, if that is not on the record yet.
@@ -229,5 +231,32 @@ impl Machine {
                 self.say(Tone::Notice, text);
             }
         }
+    }
+
+    /// For predictions: the value a result is expected to take after what was moved since its last try.
+    pub fn predicted(&self, result: ValueId) -> Option<Cell> {
+        let step = self.program.values.get(result.0)?.step?;
+        let own = self.state.step(step);
+        let last = own.attempts.len().checked_sub(1)?;
+        let results = own.attempts.get(last)?.results.as_ref()?;
+        let (_, before) = results.values.iter().find(|(value, _)| *value == result)?;
+        let Cell::Known(Scalar::Number(mut total)) = before.as_single() else { return None };
+        let since = own.attempts.get(last)?.opened;
+        for moved in self.state.moves_since(since) {
+            let (Some(adjustment), Some(amount)) = (moved.adjustment, &moved.amount) else { continue };
+            let Role::Adjustment { predicts } = &self.program.values[adjustment.0].role else {
+                continue;
+            };
+            for prediction in predicts.iter().filter(|it| it.result == result) {
+                let mut view = View::latest(&self.program, &self.state);
+                view.moved = Some((adjustment, Laid::single(amount.clone())));
+                let change = Evaluator::new(&self.program, &view).expr(&prediction.change);
+                match change.as_single() {
+                    Cell::Known(Scalar::Number(change)) => total = &total + &change,
+                    other => return Some(other),
+                }
+            }
+        }
+        Some(Cell::number(total))
     }
 }

@@ -1,0 +1,369 @@
+//! The question that stands, and the briefing of a step, in words.
+
+use crate::check::program::{Item, Stations as Planned, StepId, Value, ValueId};
+
+use super::ask::Ask;
+use super::directory::item_value;
+use super::entry::what_to_type;
+use super::eval::Evaluator;
+use super::machine::{Dialog, Machine};
+use super::question::{Briefing, Expects, Place, Question};
+use super::standing::state_words;
+use super::state::Sheet;
+use super::text;
+use super::view::View;
+use super::wording;
+
+impl Machine {
+    /// The question that stands.
+    pub fn question(&self) -> Question {
+        match &self.dialog {
+            Some(dialog) => self.dialog_question(dialog),
+            None => self.ask_question(&self.next_ask()),
+        }
+    }
+
+    fn ask_question(&self, ask: &Ask) -> Question {
+        let question =
+            |place, ask: String, hints: Vec<String>, expects| Question { place, ask, hints, expects };
+        match ask {
+            Ask::Operator => {
+                question(None, "Who takes the readings? Your name".to_owned(), Vec::new(), Expects::Name)
+            }
+            Ask::Fact(fact) => {
+                let value = &self.program.values[fact.0];
+                let hints = self.hints(*fact, None);
+                question(None, wording::plain(&value.label), hints, self.expects(value))
+            }
+            Ask::Instrument(instrument, step) => {
+                let it = &self.program.instruments[instrument.0];
+                let ask = format!(
+                    "Which {} ({})? Its number, and calibrated until when",
+                    it.name,
+                    wording::plain(&it.title)
+                );
+                let hint = "such as: DI-07, 2027-03-01   or the number alone if it has no date".to_owned();
+                question(self.place(*step, None), ask, vec![hint], Expects::Text)
+            }
+            Ask::By(step, index) => {
+                let who = self.say_in(*step, &self.program.steps[step.0].by[*index]);
+                let ask = format!("This step is for: {who}. The name of that person");
+                question(self.place(*step, None), ask, Vec::new(), Expects::Name)
+            }
+            Ask::Hold(step, index) => {
+                let (party, words) = &self.program.steps[step.0].holds[*index];
+                let party = &self.program.parties[party.0];
+                let words = self.say_in(*step, words);
+                let ask = format!("Hold: {words} ({}). That person's name", wording::plain(&party.who));
+                let hint = "The walk waits here. The operator cannot be the witness.".to_owned();
+                question(self.place(*step, None), ask, vec![hint], Expects::Name)
+            }
+            Ask::KeptSetup(step, kept, keeper) => {
+                let name = |it: &StepId| self.program.steps[it.0].name.clone();
+                let ask = format!(
+                    "{} still needs the set-up of {}. Go on with {} all the same?",
+                    name(keeper),
+                    name(kept),
+                    name(step)
+                );
+                question(self.place(*step, None), ask, Vec::new(), Expects::YesNo)
+            }
+            Ask::Confirm(step, index) => {
+                let words = self.say_in(*step, &self.program.steps[step.0].confirms[*index]);
+                let ask = format!("Confirm: {words}");
+                question(
+                    self.place(*step, None),
+                    ask,
+                    vec!["yes or no; only yes goes on".to_owned()],
+                    Expects::YesNo,
+                )
+            }
+            Ask::Wait(step, index) => {
+                let (seconds, words) = &self.program.steps[step.0].waits[*index];
+                let seconds = seconds.to_integer().try_into().unwrap_or(u64::MAX);
+                let ask = format!("Wait: {}", self.say_in(*step, words));
+                let hint = match self.wait_since {
+                    None => format!("{} min by the clock. Enter begins it.", seconds / 60),
+                    Some(_) => "Enter when the time is over.".to_owned(),
+                };
+                question(self.place(*step, None), ask, vec![hint], Expects::Wait { seconds })
+            }
+            Ask::List(step, axis) => {
+                let ask = match &self.program.axes[axis.0].stations {
+                    Planned::Listed { question } => self.say_in(*step, question),
+                    _ => self.program.axes[axis.0].name.clone(),
+                };
+                let hint = "all of them on one line, parted by commas".to_owned();
+                question(self.place(*step, None), ask, vec![hint], Expects::List)
+            }
+            Ask::Entry { step, value, cell } => self.entry_question(*step, *value, *cell),
+            Ask::Stuck(step, value, reason) => {
+                let name = &self.program.values[value.0].name;
+                let ask = format!("{name} cannot be laid out: {reason}");
+                let hint =
+                    "Correct the fact it rests on: correct NAME = VALUE \"why\". Or skip \"why\".".to_owned();
+                question(self.place(*step, None), ask, vec![hint], Expects::AfterStep)
+            }
+            Ask::Defects(step) => {
+                let definition = &self.program.steps[step.0];
+                let words = definition.items.iter().find_map(|item| match item {
+                    Item::Defects(words) => Some(self.say_in(*step, words)),
+                    _ => None,
+                });
+                let there = self.state.defects.iter().filter(|it| it.step == Some(*step)).count();
+                let ask = format!("Defects: {}", words.unwrap_or_default());
+                let hint = match there {
+                    0 => "one a line; none if there is none".to_owned(),
+                    count => format!("{count} noted; the next one, or done"),
+                };
+                question(self.place(*step, None), ask, vec![hint], Expects::Text)
+            }
+            Ask::AfterStep(step) => {
+                let state = state_words(self.standing().state_of(*step));
+                let name = &self.program.steps[step.0].name;
+                let ask = format!("{name} {state}. What now?");
+                let hints = vec![
+                    "remeasure (machine untouched), adjust, again (after altering something), correct, waive, or Enter to go on"
+                        .to_owned(),
+                ];
+                question(self.place(*step, None), ask, hints, Expects::AfterStep)
+            }
+            Ask::Repeat(step) => {
+                let name = &self.program.steps[step.0].name;
+                let ask = format!("{name} is stale: something it rests on was altered. Take it again now?");
+                let hints = vec!["yes, or no to leave it for later".to_owned()];
+                question(self.place(*step, None), ask, hints, Expects::YesNo)
+            }
+            Ask::Nothing => {
+                let ask = match self.state.closed {
+                    Some(_) => "The walk is closed.",
+                    None => "Nothing more can be asked for.",
+                };
+                question(None, ask.to_owned(), Vec::new(), Expects::Nothing)
+            }
+        }
+    }
+
+    fn dialog_question(&self, dialog: &Dialog) -> Question {
+        match dialog {
+            Dialog::Take(pending) => {
+                let odd = pending.queries.iter().map(|(_, query)| query.clone());
+                let ask = match pending.queries.is_empty() {
+                    true => "Take these?".to_owned(),
+                    false => format!("{}. Is it right?", odd.collect::<Vec<_>>().join("; ")),
+                };
+                let hints = vec![
+                    "Enter or yes takes it; keep \"why\" takes it with a note; else type it again".to_owned(),
+                ];
+                Question { place: self.place(pending.step, None), ask, hints, expects: Expects::TakeOrRetype }
+            }
+            Dialog::Correct(of) => {
+                let (value, what) = self.entry_in_words(*of);
+                let expects =
+                    value.map_or(Expects::Text, |value| self.expects(&self.program.values[value.0]));
+                let hints = vec!["the right value; the old one stays on the record, struck out".to_owned()];
+                Question { place: None, ask: format!("Back to {what}"), hints, expects }
+            }
+            Dialog::Altered { step, .. } => {
+                let names: Vec<String> = self.program.steps[step.0]
+                    .adjustments
+                    .iter()
+                    .map(|value| {
+                        let value = &self.program.values[value.0];
+                        let unit = value.unit.map(|unit| unit.symbol()).unwrap_or_default();
+                        format!("{} and its amount in {unit} ({})", value.name, wording::plain(&value.label))
+                    })
+                    .collect();
+                let mut hints = vec![
+                    "in words: what, how much, which way; or nothing, if the machine is untouched".to_owned(),
+                ];
+                if !names.is_empty() {
+                    hints.insert(0, format!("type {}", names.join(", or ")));
+                }
+                let ask = "What was really altered?".to_owned();
+                Question { place: self.place(*step, None), ask, hints, expects: Expects::Text }
+            }
+            Dialog::Reason(step) => {
+                let ask = format!("Why is {} left out?", self.program.steps[step.0].name);
+                Question { place: self.place(*step, None), ask, hints: Vec::new(), expects: Expects::Text }
+            }
+        }
+    }
+
+    fn entry_question(&self, step: StepId, value: ValueId, cell: usize) -> Question {
+        let Ok(sheet) = self.sheet(step, value) else {
+            return self.ask_question(&Ask::Stuck(step, value, "its stations cannot be laid out".into()));
+        };
+        let definition = &self.program.values[value.0];
+        let index = self.state.step(step).attempts.len().saturating_sub(1);
+        let view = View::of(&self.program, &self.state, step, index);
+        let evaluator = Evaluator::new(&self.program, &view);
+        let stations = sheet.stations(cell);
+        let ask = text::say(&definition.label, &evaluator, &wording::current(&sheet, cell));
+        let ask = match wording::names_station(&definition.label) || stations.is_empty() {
+            true => ask,
+            false => {
+                let at: Vec<String> = sheet
+                    .axes
+                    .iter()
+                    .zip(&stations)
+                    .map(|(axis, station)| format!("{} {station}", axis.axis))
+                    .collect();
+                format!("{ask}, {}", at.join(", "))
+            }
+        };
+        Question {
+            place: self.place(step, Some((value, cell, sheet.cells.len()))),
+            ask,
+            hints: self.hints(value, Some((&sheet, cell))),
+            expects: self.expects(definition),
+        }
+    }
+
+    fn say_in(&self, step: StepId, words: &crate::check::program::Text) -> String {
+        let index = self.state.step(step).attempts.len().saturating_sub(1);
+        let view = View::of(&self.program, &self.state, step, index);
+        text::say(words, &Evaluator::new(&self.program, &view), &[])
+    }
+
+    fn expects(&self, value: &Value) -> Expects {
+        use crate::check::program::Kind;
+        match &value.kind {
+            Kind::Quantity(_) | Kind::Point => {
+                Expects::Number { unit: value.unit.map(|unit| unit.symbol().to_owned()).unwrap_or_default() }
+            }
+            Kind::Count => Expects::Count,
+            Kind::Choice(words) => Expects::Words(words.clone()),
+            Kind::YesNo => Expects::YesNo,
+            Kind::Date => Expects::Date,
+            Kind::Text => Expects::Text,
+            Kind::Photo => Expects::Photo,
+        }
+    }
+
+    /// The unit, what plus and minus mean, and how to type a row.
+    fn hints(&self, value: ValueId, at: Option<(&Sheet, usize)>) -> Vec<String> {
+        let definition = &self.program.values[value.0];
+        let mut hints = Vec::new();
+        let what = what_to_type(&self.asked(value));
+        if !matches!(
+            definition.kind,
+            crate::check::program::Kind::Quantity(_) | crate::check::program::Kind::Point
+        ) {
+            hints.push(what);
+        } else if let Some(unit) = definition.unit {
+            hints.push(format!("in {}", unit.symbol()));
+        }
+        let sense =
+            at.and_then(|(sheet, cell)| wording::sense_at(&self.program, value, &sheet.stations(cell)));
+        if let Some(sense) = sense.as_ref().or(definition.sense.as_ref()) {
+            hints.push(format!("plus: {}", sense.plus));
+            hints.push(format!("minus: {}", sense.minus));
+        }
+        if let Some((sheet, cell)) = at {
+            let left = sheet.cells.len() - cell;
+            if left > 1 && cell == 0 {
+                hints.push(format!("one at a time, or a row of up to {left} on one line"));
+            }
+            if self.may_end(value, sheet, cell) {
+                hints.push("Enter alone if that was all".to_owned());
+            }
+        }
+        hints
+    }
+
+    /// Whether a `times least to most` reading may end before this cell.
+    pub(super) fn may_end(&self, value: ValueId, sheet: &Sheet, cell: usize) -> bool {
+        let axes = &self.program.values[value.0].axes;
+        let taken = sheet.indices(cell);
+        axes.iter().zip(taken).any(|(axis, taken)| match self.program.axes[axis.0].stations {
+            Planned::Repeat { least, most } => {
+                least < most && taken >= least as usize && taken < most as usize
+            }
+            _ => false,
+        })
+    }
+
+    /// How many cells a reading will have that is not begun. Kept, so that a question costs the same at the last
+    /// station as at the first.
+    fn planned_size(&self, step: StepId, value: ValueId) -> usize {
+        if let Some(size) = self.sizes.borrow().get(&value) {
+            return *size;
+        }
+        let size =
+            self.layout(step, value).map_or(1, |axes| axes.iter().map(|it| it.stations.len()).product());
+        self.sizes.borrow_mut().insert(value, size);
+        size
+    }
+
+    fn place(&self, step: StepId, reading: Option<(ValueId, usize, usize)>) -> Option<Place> {
+        let definition = &self.program.steps[step.0];
+        let own = self.state.step(step);
+        let reading = reading.map(|(value, cell, cells)| {
+            // Readings before this one in the step count, so that the last reads "k of k".
+            let sizes = definition.items.iter().filter_map(item_value).map(|it| {
+                let size = match own.attempt().and_then(|attempt| attempt.sheet(it)) {
+                    Some(sheet) => sheet.cells.len(),
+                    None if it == value => cells,
+                    None => self.planned_size(step, it),
+                };
+                (it, size)
+            });
+            let sizes: Vec<(ValueId, usize)> = sizes.collect();
+            let before: usize = sizes.iter().take_while(|(it, _)| *it != value).map(|(_, size)| size).sum();
+            (before + cell + 1, sizes.iter().map(|(_, size)| size).sum())
+        });
+        Some(Place {
+            step,
+            name: definition.name.clone(),
+            title: wording::plain(&definition.title),
+            number: step.0 + 1,
+            of: self.program.steps.len(),
+            attempt: own.attempts.len().max(1) as u32,
+            reading,
+        })
+    }
+
+    /// What is shown when a step or a further try of it begins.
+    pub fn briefing(&self, step: StepId) -> Briefing {
+        let definition = &self.program.steps[step.0];
+        let all = |texts: &[crate::check::program::Text]| -> Vec<String> {
+            texts.iter().map(|words| self.say_in(step, words)).collect()
+        };
+        Briefing {
+            section: definition
+                .section
+                .map(|section| wording::plain(&self.program.sections[section.0].title)),
+            basis: all(&definition.basis),
+            setup: all(&definition.setup),
+            keeps: definition
+                .keeps
+                .iter()
+                .map(|(kept, words)| {
+                    format!(
+                        "The set-up of {} is kept. {}",
+                        self.program.steps[kept.0].name,
+                        self.say_in(step, words)
+                    )
+                })
+                .collect(),
+            cautions: all(&definition.cautions),
+            conditions: all(&definition.conditions),
+            notes: all(&definition.notes),
+            instruments: {
+                let mut seen = Vec::new();
+                for id in self.instruments_of(step) {
+                    let it = &self.program.instruments[id.0];
+                    let number = self.state.instruments.get(&id).map(|card| format!(", {}", card.number));
+                    let line = format!("{}{}", wording::plain(&it.title), number.unwrap_or_default());
+                    if !seen.contains(&line) {
+                        seen.push(line);
+                    }
+                }
+                seen
+            },
+            by: all(&definition.by),
+            powered: definition.powered,
+        }
+    }
+}

@@ -1,0 +1,155 @@
+//! Confirmations, holds, what is left out or accepted, findings, and stops raised by hand.
+
+use crate::check::program::{PartyId, StateWord, StepId, ValueId};
+
+use super::answer::Taken;
+use super::event::Event;
+use super::machine::Machine;
+use super::question::{Refusal, Tone};
+use super::wording;
+
+impl Machine {
+    pub(super) fn confirm(&mut self, step: StepId, answer: bool) -> Taken {
+        let definition = &self.program.steps[step.0];
+        if self.touched.is_some() {
+            // An example says how it goes on from here; without the line it counts as yes.
+            let text = definition.confirms.first().map(wording::plain).unwrap_or_default();
+            match answer {
+                true => self.state.refused.remove(&step),
+                false => self.state.refused.insert(step, text),
+            };
+            return Ok(());
+        }
+        let done = self.state.step(step).attempt().map_or(0, |attempt| attempt.confirmed);
+        let Some(words) = definition.confirms.get(done) else {
+            return Err(Refusal::new("There is nothing to confirm."));
+        };
+        let text = wording::plain(words);
+        self.ensure_opened(step);
+        let name = self.name_of(step);
+        self.emit(Event::Confirmed { step: name, text, answer });
+        if !answer {
+            self.say(Tone::Notice, "The step does not go on until this is yes.");
+        }
+        Ok(())
+    }
+
+    pub(super) fn hold(&mut self, step: StepId, party: PartyId, name: &str) -> Taken {
+        let is_operator = |it: &str| it.trim().to_lowercase() == name.trim().to_lowercase();
+        if self.state.operator().is_some_and(is_operator) {
+            return Err(Refusal::new("The operator cannot be the witness of a hold.")
+                .help("Type the name of the other person."));
+        }
+        let role = self.program.parties[party.0].name.clone();
+        if self.party_name(party).is_none() {
+            self.emit(Event::Person { role: role.clone(), name: name.to_owned() });
+        }
+        let step = self.name_of(step);
+        self.emit(Event::Held { step, party: role, name: name.to_owned() });
+        Ok(())
+    }
+
+    pub(super) fn party_name(&self, party: PartyId) -> Option<String> {
+        self.state.people.get(&self.program.parties[party.0].name).cloned()
+    }
+
+    pub(super) fn skip(&mut self, step: StepId, reason: String) -> Taken {
+        if reason.is_empty() {
+            return Err(Refusal::new("A step that is left out needs its reason.").help("skip \"why\""));
+        }
+        let state = self.standing().state_of(step);
+        if matches!(state, StateWord::Passes | StateWord::Fails | StateWord::Undecided | StateWord::Recorded)
+        {
+            return Err(Refusal::new(format!(
+                "{} has been taken: it cannot be skipped.",
+                self.name_of(step)
+            ))
+            .help(format!(
+                "What was found can be accepted by a party: waive {} \"why\" by PARTY",
+                self.name_of(step)
+            )));
+        }
+        if state == StateWord::Stopped {
+            return Err(Refusal::new(format!(
+                "{} was stopped; a stop cannot be skipped.",
+                self.name_of(step)
+            )));
+        }
+        let step = self.name_of(step);
+        self.say(Tone::Notice, format!("{step} is skipped: {reason}"));
+        self.emit(Event::Skipped { step, reason });
+        Ok(())
+    }
+
+    pub(super) fn waive(&mut self, step: StepId, reason: String, by: Option<PartyId>) -> Taken {
+        let Some(party) = by else {
+            return Err(Refusal::new("A party must waive it.").help("waive STEP \"why\" by PARTY"));
+        };
+        if self.state.step(step).stop.is_some() {
+            return Err(Refusal::new(format!(
+                "{} was stopped; a stop cannot be waived.",
+                self.name_of(step)
+            )));
+        }
+        let role = self.program.parties[party.0].name.clone();
+        let name = self.party_name(party).unwrap_or_else(|| role.clone());
+        let step = self.name_of(step);
+        self.say(Tone::Notice, format!("{step} is waived by {name}: {reason}"));
+        self.emit(Event::Waived { step, reason, party: role, name });
+        Ok(())
+    }
+
+    pub(super) fn note_defect(&mut self, step: Option<StepId>, text: String) {
+        let number = self.state.defects.iter().map(|defect| defect.number).max().unwrap_or(0) + 1;
+        let step = step.map(|step| self.name_of(step));
+        self.say(Tone::Echo, format!("defect {number}: {text}"));
+        self.emit(Event::Defect { number, step, text });
+    }
+
+    pub(super) fn open_defect(&self, number: u32) -> Taken {
+        match self.state.defects.iter().find(|defect| defect.number == number) {
+            None => Err(Refusal::new(format!("There is no defect {number}."))),
+            Some(defect) if defect.mended.is_some() => {
+                Err(Refusal::new(format!("Defect {number} is mended already.")))
+            }
+            Some(_) => Ok(()),
+        }
+    }
+
+    pub(super) fn accept_defect(&mut self, number: u32, by: PartyId) -> Taken {
+        self.open_defect(number)?;
+        let party = self.program.parties[by.0].name.clone();
+        let name = self.party_name(by).unwrap_or_else(|| party.clone());
+        self.emit(Event::Accepted { number, party, name });
+        Ok(())
+    }
+
+    pub(super) fn stop(&mut self, text: String) -> Taken {
+        let step = self.current_step()?;
+        if self.state.step(step).stop.is_some() {
+            return Err(Refusal::new(format!("{} is stopped already.", self.name_of(step))));
+        }
+        self.ensure_opened(step);
+        self.say(
+            Tone::NotWell,
+            format!("STOP. {text}. No other powered step goes on until this is cleared."),
+        );
+        let step = self.name_of(step);
+        self.emit(Event::Stopped { step, by_hand: true, text });
+        Ok(())
+    }
+
+    pub(super) fn justify(&mut self, adjustment: ValueId, reason: String) -> Taken {
+        let step = self.step_of(adjustment)?;
+        let flagged =
+            |it: &&super::state::Move| it.adjustment == Some(adjustment) && it.withdrawn && !it.justified;
+        if !self.state.moves.iter().any(|it| flagged(&it)) {
+            return Err(Refusal::new(
+                "That adjustment was not made on withdrawn advice: there is nothing to justify.",
+            ));
+        }
+        let (step, adjustment) = (self.name_of(step), self.program.values[adjustment.0].name.clone());
+        self.emit(Event::Justified { step, adjustment, reason });
+        Ok(())
+    }
+}

@@ -1,0 +1,185 @@
+//! The ways to read again with the machine untouched: a correction (typed wrong), a remeasure, a broken series.
+//!
+//! The old value always stays on the record.
+
+use crate::check::program::{StepId, ValueId};
+
+use super::acts::Picks;
+use super::answer::Taken;
+use super::directory::item_value;
+use super::entry::understand;
+use super::event::Event;
+use super::lines;
+use super::machine::{Dialog, Machine};
+use super::question::{Refusal, Tone};
+use super::state::{EntryPlace, Sheet};
+
+impl Machine {
+    pub(super) fn correct(&mut self, value: ValueId, picks: &Picks, typed: &str, reason: &str) -> Taken {
+        let of = match self.program.values[value.0].step {
+            None => self.state.facts.get(&value).map(|answered| answered.sequence),
+            Some(step) => {
+                let sheet = self.sheet(step, value).map_err(|cell| Refusal::new(lines::why_not(&cell)))?;
+                let only = (sheet.cells.len() == 1).then_some(0);
+                let cell = self.picked_cell(step, value, picks, &sheet)?.or(only).ok_or_else(|| {
+                    Refusal::new(format!("{} has several stations.", self.program.values[value.0].name))
+                        .help(format!("Say which: correct {}", self.example_pick(step, value, &sheet)))
+                })?;
+                sheet.cells.get(cell).and_then(Option::as_ref).map(|answered| answered.sequence)
+            }
+        };
+        let of = of.ok_or_else(|| Refusal::new("There is no entry there yet: nothing to correct."))?;
+        self.correct_line(of, typed, reason)
+    }
+
+    fn example_pick(&self, step: StepId, value: ValueId, sheet: &Sheet) -> String {
+        let at: Vec<String> = sheet
+            .axes
+            .iter()
+            .zip(sheet.stations(0))
+            .map(|(axis, name)| format!("{} {name}", axis.axis))
+            .collect();
+        format!(
+            "{}.{}[{}] = VALUE \"why\"",
+            self.name_of(step),
+            self.program.values[value.0].name,
+            at.join(", ")
+        )
+    }
+
+    pub(super) fn correct_line(&mut self, of: u64, typed: &str, reason: &str) -> Taken {
+        let Some(place) = self.state.places.get(&of).cloned() else {
+            return Err(Refusal::new("That line holds no entry."));
+        };
+        let value = match place {
+            EntryPlace::Fact(value) | EntryPlace::Cell { value, .. } => value,
+        };
+        let understood = understand(typed, &self.asked(value))?;
+        if understood.not_read.is_some() {
+            return Err(Refusal::new("A correction gives the value that was meant.")
+                .help("Type the value. A reading that cannot be had: remeasure, or skip \"why\"."));
+        }
+        self.check_bounds(value, &understood.cell)?;
+        let stations = match &place {
+            EntryPlace::Cell { step, attempt, value, cell, .. } => {
+                let sheet = self.state.step(*step).attempts.get(*attempt).and_then(|it| it.sheet(*value));
+                sheet.map(|sheet| sheet.stations(*cell)).unwrap_or_default()
+            }
+            EntryPlace::Fact(_) => Vec::new(),
+        };
+        let echo = self.echo(value, &stations, &understood.cell);
+        self.say(Tone::Echo, format!("corrected: {echo}"));
+        self.emit(Event::Corrected { of, answer: understood.answer, reason: reason.to_owned() });
+        Ok(())
+    }
+
+    /// The entry just made, to be typed again.
+    pub(super) fn back(&mut self) -> Taken {
+        if matches!(self.dialog, Some(Dialog::Take(_) | Dialog::Altered { .. } | Dialog::Reason(_))) {
+            self.dialog = None;
+            self.say(Tone::Notice, "Nothing was taken.");
+            return Ok(());
+        }
+        let before = match self.dialog {
+            Some(Dialog::Correct(of)) => (1..of).rev().find(|line| self.state.places.contains_key(line)),
+            _ => self.state.last_entry,
+        };
+        let of = before.ok_or_else(|| Refusal::new("There is no entry to go back to."))?;
+        self.dialog = Some(Dialog::Correct(of));
+        Ok(())
+    }
+
+    /// An entry in words, for "Back to ...".
+    pub(super) fn entry_in_words(&self, of: u64) -> (Option<ValueId>, String) {
+        match self.state.places.get(&of) {
+            Some(EntryPlace::Fact(value)) => {
+                let definition = &self.program.values[value.0];
+                let now = self.state.facts.get(value).map(|it| self.echo(*value, &[], &it.cell));
+                (Some(*value), format!("{}: {}", definition.name, now.unwrap_or_default()))
+            }
+            Some(EntryPlace::Cell { step, attempt, value, cell, .. }) => {
+                let sheet = self.state.step(*step).attempts.get(*attempt).and_then(|it| it.sheet(*value));
+                let Some(sheet) = sheet else { return (Some(*value), String::new()) };
+                let stations = sheet.stations(*cell);
+                let now = sheet.cells.get(*cell).and_then(Option::as_ref);
+                let now = now.map(|it| self.echo(*value, &stations, &it.cell)).unwrap_or_default();
+                let name = format!("{}.{}", self.name_of(*step), self.program.values[value.0].name);
+                let at =
+                    if stations.is_empty() { String::new() } else { format!(" [{}]", stations.join(", ")) };
+                (Some(*value), format!("{name}{at}: {now}"))
+            }
+            None => (None, "that entry".to_owned()),
+        }
+    }
+
+    pub(super) fn remeasure_here(&mut self) -> Taken {
+        let step = self.current_step()?;
+        let readings: Vec<ValueId> = self.program.steps[step.0]
+            .items
+            .iter()
+            .filter_map(item_value)
+            .filter(|value| {
+                self.state.step(step).attempt().is_some_and(|attempt| attempt.sheet(*value).is_some())
+            })
+            .collect();
+        match readings.as_slice() {
+            [only] => self.remeasure(*only, &[]),
+            [] => Err(Refusal::new("Nothing has been read in this step yet.")),
+            several => {
+                let name = self.name_of(step);
+                let list: Vec<String> = several
+                    .iter()
+                    .map(|value| format!("remeasure {name}.{}", self.program.values[value.0].name))
+                    .collect();
+                Err(Refusal::new("This step has several readings.")
+                    .help(format!("Say which: {}.", list.join(", "))))
+            }
+        }
+    }
+
+    /// The machine untouched: a new set in the same try; the old one is kept.
+    pub(super) fn remeasure(&mut self, value: ValueId, entries: &[String]) -> Taken {
+        let step = self.step_of(value)?;
+        self.may_be_read(step)?;
+        let sets = self.state.step(step).attempt().and_then(|attempt| attempt.sheets.get(&value));
+        let Some(last) = sets.and_then(|sheets| sheets.last()) else {
+            return Err(Refusal::new(format!(
+                "{} has not been read yet.",
+                self.program.values[value.0].name
+            )));
+        };
+        let set = last.set + 1;
+        // Values that do not fit must not leave an empty set behind: look at them on a clean sheet first.
+        let typed: Vec<String> = entries.iter().filter(|entry| *entry != ";").cloned().collect();
+        let clean = Sheet::new(set, last.axes.clone());
+        self.check_rows(&clean, entries)?;
+        if typed.len() > clean.cells.len() {
+            return Err(Refusal::new(format!("{} values for {} stations.", typed.len(), clean.cells.len())));
+        }
+        for one in &typed {
+            understand(one, &self.asked(value))?;
+        }
+        let (step_name, reading) = (self.name_of(step), self.program.values[value.0].name.clone());
+        self.emit(Event::SetOpened { step: step_name, reading, set });
+        if typed.is_empty() { Ok(()) } else { self.enter(value, &[], entries) }
+    }
+
+    pub(super) fn break_off(&mut self, value: ValueId, reason: String, zero_intact: bool) -> Taken {
+        let step = self.step_of(value)?;
+        let open = self.state.step(step).attempt().and_then(|attempt| attempt.sheet(value));
+        if open.is_none_or(Sheet::is_full) {
+            return Err(Refusal::new("That series is not being read: there is nothing to break off."));
+        }
+        let (step, reading) = (self.name_of(step), self.program.values[value.0].name.clone());
+        self.say(
+            Tone::Notice,
+            if zero_intact {
+                "The series goes on where it was."
+            } else {
+                "The series begins again; what was read is kept."
+            },
+        );
+        self.emit(Event::Broken { step, reading, reason, zero_intact });
+        Ok(())
+    }
+}
