@@ -3,9 +3,7 @@
 //! One function an act, used by the prompt and by worked examples alike. Each checks everything before its first
 //! event.
 
-use crate::check::program::{
-    Act, AxisId, PartyId, StateWord, StationPick, Stations as Planned, StepId, ValueId,
-};
+use crate::check::program::{Act, AxisId, StateWord, StationPick, Stations as Planned, StepId, ValueId};
 use crate::quantity::Real;
 
 use super::answer::Taken;
@@ -15,8 +13,8 @@ use super::event::{Answer, Event};
 use super::lines;
 use super::machine::{Dialog, Machine};
 use super::question::{Refusal, Tone};
-use super::state::{EntryPlace, Sheet};
-use super::value::{Cell, Laid, Scalar};
+use super::state::Sheet;
+use super::value::{Cell, Scalar};
 use super::view::View;
 use super::wording;
 

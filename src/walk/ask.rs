@@ -4,20 +4,17 @@ use std::borrow::Cow;
 use std::rc::Rc;
 
 use crate::check::program::{
-    AxisId, InstrumentId, Item, Role, StateWord, Stations as Planned, StepId, Value, ValueId,
+    AxisId, InstrumentId, Item, Role, StateWord, Stations as Planned, StepId, ValueId,
 };
 
 use super::directory::{item_value, only_when};
-use super::entry::{Asked, what_to_type};
+use super::entry::Asked;
 use super::eval::Evaluator;
-use super::machine::{Dialog, Machine};
-use super::question::{Briefing, Expects, Place, Question};
-use super::standing::{state_words, truth};
+use super::machine::Machine;
+use super::standing::truth;
 use super::state::Sheet;
-use super::text;
 use super::value::{Cell, Stations};
 use super::view::View;
-use super::wording;
 
 /// The question that stands, as the machine sees it.
 #[derive(Clone, Debug, PartialEq)]
@@ -149,7 +146,7 @@ impl Machine {
     }
 
     /// The instruments that a step takes: of each reading the one in use, else the first named.
-    fn instruments_of(&self, step: StepId) -> impl Iterator<Item = InstrumentId> {
+    pub(super) fn instruments_of(&self, step: StepId) -> impl Iterator<Item = InstrumentId> {
         let items = &self.program.steps[step.0].items;
         items.iter().filter_map(item_value).filter_map(|value| {
             let Role::Reading(reading) = &self.program.values[value.0].role else { return None };
