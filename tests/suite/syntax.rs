@@ -22,12 +22,18 @@ fn told(parsed: &Parsed) -> Vec<String> {
     told.collect()
 }
 
-#[test]
-fn a_small_whole_procedure_is_read_without_a_problem() {
-    assert_eq!(told(&corpus("good/small-lathe.bedway")), Vec::<String>::new());
+/// All corpus files of a folder, by path.
+fn folder(name: &str) -> Vec<String> {
+    let path = format!("{}/tests/corpus/{name}", env!("CARGO_MANIFEST_DIR"));
+    let files = std::fs::read_dir(path).unwrap().map(|entry| entry.unwrap().file_name().into_string().unwrap());
+    let mut files: Vec<String> = files.map(|file| format!("{name}/{file}")).collect();
+    files.sort();
+    files
 }
 
 #[test]
-fn every_line_of_the_language_is_read() {
-    assert_eq!(told(&corpus("good/every-line.bedway")), Vec::<String>::new());
+fn every_good_file_is_read_without_a_problem() {
+    for file in folder("good").into_iter().chain(folder("lines")) {
+        assert_eq!(told(&corpus(&file)), Vec::<String>::new(), "{file}");
+    }
 }
