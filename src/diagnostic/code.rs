@@ -31,10 +31,8 @@ codes! {
     // ---- line
     NotText = "line::not-text",
         "The file holds bytes that are not UTF-8 text, or control characters. Save it as UTF-8 plain text.";
-    TooLarge = "line::too-large",
-        "The file is larger than any procedure. Perhaps the wrong file was named. A long procedure is broken into parts, each a file of its own, with `include`.";
     TooLong = "line::too-long",
-        "The line is longer than any line a person writes. Break it into several lines: a line goes on after a comma, after an operator or inside a bracket.";
+        "The line, or the whole file, is longer than any that a person writes; perhaps the wrong file was named. Break a line into several lines: a line goes on after a comma, after an operator or inside a bracket. A long procedure is broken into parts, each a file of its own, with `include`.";
     TooMany = "line::too-many",
         "So many lines cannot be read that listing them all helps nobody. Mend the first ones; often one of them is the cause of many. Perhaps the file is no procedure at all.";
     Empty = "line::empty",

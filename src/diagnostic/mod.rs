@@ -86,6 +86,10 @@ pub fn in_file_order(mut problems: Vec<Problem>) -> Vec<Problem> {
 
 /// The word of `known` nearest to `found`, if it is near enough to be a slip of the fingers.
 pub fn nearest<'a>(found: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    // A heap of letters is no slip, and comparing it would take long.
+    if found.len() > 60 {
+        return None;
+    }
     let allowed = (found.chars().count() / 3).max(1);
     known
         .into_iter()

@@ -78,13 +78,14 @@ fn check_prefixes(pairs: Pairs<'_, Rule>, whole: Span) -> Lowered<()> {
     Ok(())
 }
 
-fn too_deep(span: Span) -> Problem {
+fn too_deep(whole: Span) -> Problem {
+    let span = Span::new(whole.end.saturating_sub(1), whole.end);
     Problem::fault(
         Code::TooDeep,
         span,
         format!("the expression has more than {DEPTH_LIMIT} parts in one another"),
     )
-    .label("this expression")
+    .label("one part too many")
     .help("work a part out in a `let` of its own")
 }
 

@@ -6,6 +6,7 @@ use pest::iterators::Pair;
 
 use super::words;
 use crate::diagnostic::{Code, Problem};
+use crate::quantity::Unit;
 use crate::source::Span;
 
 #[derive(pest_derive::Parser)]
@@ -99,7 +100,12 @@ fn unexpected(text: &str, at: usize, base: usize, expected: Vec<Rule>) -> Proble
     let at = at + skipped(text, at);
     let found = words::token(text.get(at..).unwrap_or(""));
     let span = Span::new(base + at, base + at + found.len());
-    let wanted = words::list(expected.iter().copied());
+    // Behind a text its continuation is not what anybody waits for.
+    let after_text = text.get(..at).is_some_and(|before| before.trim_end().ends_with('"'));
+    let said = expected.iter().copied().filter(|&rule| !(after_text && rule == Rule::string));
+    let wanted = words::list(said);
+    let label =
+        if wanted.len() > 50 { "this cannot stand here".to_string() } else { format!("expected {wanted}") };
     let wants = |rule: Rule| expected.contains(&rule);
     if found.is_empty() {
         let end = base + text.trim_end().len();
@@ -124,14 +130,16 @@ fn unexpected(text: &str, at: usize, base: usize, expected: Vec<Rule>) -> Proble
             .label("a second comparison")
             .help("join two conditions with `and`, or write `from A to B`");
     }
-    let mut problem = Problem::fault(Code::Unexpected, span, format!("expected {wanted}, found `{found}`"))
-        .label(format!("expected {wanted}"));
+    let mut problem =
+        Problem::fault(Code::Unexpected, span, format!("expected {wanted}, found `{found}`")).label(label);
     let known = expected.iter().flat_map(|&rule| words::typed(rule));
     if let Some(near) = crate::diagnostic::nearest(found, known).filter(|&near| near != found) {
         problem = problem.help(format!("perhaps `{near}`"));
+    } else if Unit::parse(found).is_some() && (wants(Rule::in_unit) || wants(Rule::word_in)) {
+        problem = problem.help(format!("write `in {found}`"));
     } else if let Some(help) = words::help(found) {
         problem = problem.help(help);
-    } else if wants(Rule::string) || wants(Rule::prose) {
+    } else if wants(Rule::prose) || (wants(Rule::string) && !after_text) {
         problem = problem.help("a text stands in quotes: `\"...\"`");
     }
     problem

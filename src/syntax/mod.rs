@@ -91,7 +91,7 @@ pub fn parse_bytes(name: impl Into<Arc<str>>, bytes: &[u8]) -> Parsed {
             megabytes(bytes.len()),
             megabytes(FILE_LIMIT)
         );
-        let problem = Problem::fault(Code::TooLarge, Span::default(), message)
+        let problem = Problem::fault(Code::TooLong, Span::default(), message)
             .help("is this a procedure file? A long one can be broken into parts with `include`");
         return Parsed::refused(name, "", mark, problem);
     }

@@ -27,12 +27,14 @@ pub(super) struct Parser<'a> {
     file: File,
     open: Vec<Open>,
     problems: Vec<Problem>,
+    /// Where the lines just above should have stood, if they stood nowhere: told once for all of them.
+    astray: Vec<Block>,
 }
 
 /// The tree of a text and the problems of its lines, in the order of the file.
 pub(super) fn parse_file(text: &str) -> (File, Vec<Problem>) {
     let open = vec![Open { block: Block::File, sound: true }];
-    let mut parser = Parser { text, file: File::default(), open, problems: Vec::new() };
+    let mut parser = Parser { text, file: File::default(), open, problems: Vec::new(), astray: Vec::new() };
     let mut scanner = Scanner::new(text);
     loop {
         match scanner.start() {
@@ -49,7 +51,9 @@ impl<'a> Parser<'a> {
     fn line(&mut self, scanner: &mut Scanner<'_>, start: Start) {
         let word = self.slice(start.word);
         let chosen = self.choose(word);
-        if let Some((at, line)) = chosen {
+        let meant = if chosen.is_none() { self.opener_meant(word) } else { None };
+        let placed = chosen.or(meant);
+        if let Some((at, line)) = placed {
             self.open.truncate(at + 1);
             // Before it is read, so that what it opens takes part in saying where it ends.
             self.open.extend(line.opens.map(|block| Open { block, sound: true }));
@@ -57,17 +61,18 @@ impl<'a> Parser<'a> {
         let open = self.open.clone();
         let taken = |word: &str| open.iter().any(|open| open.block.takes(word).is_some());
         let mut joined = scanner.join(start, &taken, false);
-        let depth = chosen.map_or(self.open.len().saturating_sub(2), |(at, _)| at);
+        let depth = placed.map_or(self.open.len().saturating_sub(2), |(at, _)| at);
         let result = match chosen {
-            None => Err(self.unknown_word(start.word, joined.body)),
+            None => self.unknown_word(start.word, joined.body),
             Some((at, line)) => {
+                self.astray.clear();
                 let block = open.get(at).map_or(Block::File, |open| open.block);
-                let mut result = self.read(block, line, start.word, &mut joined);
-                if let (Err(problem), Some(doubt)) = (&result, joined.doubtful)
+                let mut result = self.read(block, line, start.word, &mut joined).map_err(Some);
+                if let (Err(Some(problem)), Some(doubt)) = (&result, joined.doubtful)
                     && problem.span().end >= doubt.next.start
                 {
                     // It goes on over a line that would do by itself: more likely a slip at its end.
-                    result = Err(runs_on(self.text, doubt));
+                    result = Err(Some(runs_on(self.text, doubt)));
                     scanner.back(start);
                     joined = scanner.join(start, &taken, true);
                 }
@@ -83,13 +88,13 @@ impl<'a> Parser<'a> {
             depth,
             sound,
         });
-        let beneath_sound = chosen.is_none_or(|(at, _)| open.iter().take(at + 1).all(|open| open.sound));
+        let beneath_sound = placed.is_none_or(|(at, _)| open.iter().take(at + 1).all(|open| open.sound));
         let node = match result {
             Ok(node) => Some(node),
             Err(problem) => {
-                self.problem(problem);
+                problem.into_iter().for_each(|problem| self.problem(problem));
                 self.file.broken.push(joined.body);
-                let opened = chosen.and_then(|(_, line)| line.opens);
+                let opened = placed.and_then(|(_, line)| line.opens);
                 let named = opened.and_then(|block| stand_in(block, self.slice(joined.body), joined.body));
                 if let (Some(_), None, Some(last)) = (opened, &named, self.open.last_mut()) {
                     last.sound = false;
@@ -119,13 +124,37 @@ impl<'a> Parser<'a> {
         lower_line(block, line.word, Cursor::over_line(read(line.rule, rest, base)?))
     }
 
-    fn unknown_word(&self, word: Span, body: Span) -> Problem {
+    /// The block that a misspelt first word was meant to open, so that the lines beneath it are read as its own.
+    fn opener_meant(&self, word: &str) -> Option<(usize, LineKind)> {
+        if self.is_full() || Block::ALL.iter().any(|block| block.takes(word).is_some()) {
+            return None;
+        }
+        let openers = self.open.iter().enumerate().rev().flat_map(|(at, open)| {
+            let lines = open.block.lines().iter().filter(|line| line.opens.is_some());
+            lines.map(move |line| (at, *line))
+        });
+        let near = nearest(&word.to_ascii_lowercase(), openers.clone().map(|(_, line)| line.word))?;
+        openers.into_iter().find(|(_, line)| line.word == near)
+    }
+
+    /// What is said of a line that no open block takes: nothing, if the line above is astray for the same reason.
+    fn unknown_word(&mut self, word: Span, body: Span) -> Result<Node, Option<Problem>> {
+        let found = self.slice(word);
+        let elsewhere: Vec<Block> =
+            Block::ALL.into_iter().filter(|block| block.takes(found).is_some()).collect();
+        if self.is_full() || elsewhere.iter().any(|block| self.astray.contains(block)) {
+            return Err(self.is_full().then(|| too_many(word)));
+        }
+        let problem = self.told_astray(word, body, &elsewhere);
+        self.astray = elsewhere;
+        Err(Some(problem))
+    }
+
+    fn told_astray(&self, word: Span, body: Span, elsewhere: &[Block]) -> Problem {
         if word.is_empty() {
             return self.no_word(word.start, body);
         }
         let found = self.slice(word);
-        let elsewhere: Vec<Block> =
-            Block::ALL.into_iter().filter(|block| block.takes(found).is_some()).collect();
         if !elsewhere.is_empty() {
             let places: Vec<&str> = elsewhere.iter().map(|block| block.said()).collect();
             let place = places.join(" or ");
@@ -170,22 +199,25 @@ impl<'a> Parser<'a> {
     fn problem(&mut self, problem: Problem) {
         match self.problems.len() {
             count if count < PROBLEM_LIMIT => self.problems.push(problem),
-            PROBLEM_LIMIT => self.problems.push(
-                Problem::fault(
-                    Code::TooMany,
-                    problem.span(),
-                    format!("more than {PROBLEM_LIMIT} lines cannot be read"),
-                )
-                .label("from here on they are not listed")
-                .help("mend the ones above first; is this a procedure file at all?"),
-            ),
+            PROBLEM_LIMIT => self.problems.push(too_many(problem.span())),
             _ => {}
         }
+    }
+
+    /// As many problems are kept as are kept: what is found now is only counted.
+    fn is_full(&self) -> bool {
+        self.problems.len() >= PROBLEM_LIMIT
     }
 
     fn slice(&self, span: Span) -> &'a str {
         self.text.get(span.start..span.end).unwrap_or("")
     }
+}
+
+fn too_many(span: Span) -> Problem {
+    Problem::fault(Code::TooMany, span, format!("more than {PROBLEM_LIMIT} lines cannot be read"))
+        .label("from here on they are not listed")
+        .help("mend the ones above first; is this a procedure file at all?")
 }
 
 fn runs_on(text: &str, doubt: Doubt) -> Problem {

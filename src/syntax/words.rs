@@ -61,7 +61,6 @@ pub(super) fn list(rules: impl Iterator<Item = Rule>) -> String {
             _ if value && VALUE.contains(&rule) => ("a value", true),
             _ if operator && OPERATORS.contains(&rule) => ("an operator", false),
             _ if operator && is_comparison(rule) => ("a comparison", false),
-            Rule::word_and | Rule::word_or if operator => ("`and` or `or`", false),
             _ => (plain(rule), true),
         };
         let list = if telling { &mut said } else { &mut last };
@@ -102,7 +101,11 @@ const VALUE: [Rule; 20] = [
     Rule::negate,
 ];
 
-const OPERATORS: [Rule; 9] = [
+/// What may follow any value, besides a comparison.
+const OPERATORS: [Rule; 12] = [
+    Rule::word_and,
+    Rule::word_or,
+    Rule::open_bracket,
     Rule::plus,
     Rule::minus,
     Rule::times,

@@ -6,3 +6,4 @@ mod record_faults;
 mod reference;
 mod signatures;
 mod syntax;
+mod syntax_odd;

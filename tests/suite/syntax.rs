@@ -1,5 +1,7 @@
 //! Reading a file: good ones whole, broken ones with one exact problem a line, odd ones with a plain message.
 
+use bedway::diagnostic::render;
+use bedway::source::SourceFile;
 use bedway::syntax::{Parsed, parse_bytes};
 
 fn corpus(path: &str) -> Parsed {
@@ -25,7 +27,8 @@ fn told(parsed: &Parsed) -> Vec<String> {
 /// All corpus files of a folder, by path.
 fn folder(name: &str) -> Vec<String> {
     let path = format!("{}/tests/corpus/{name}", env!("CARGO_MANIFEST_DIR"));
-    let files = std::fs::read_dir(path).unwrap().map(|entry| entry.unwrap().file_name().into_string().unwrap());
+    let files =
+        std::fs::read_dir(path).unwrap().map(|entry| entry.unwrap().file_name().into_string().unwrap());
     let mut files: Vec<String> = files.map(|file| format!("{name}/{file}")).collect();
     files.sort();
     files
@@ -36,4 +39,32 @@ fn every_good_file_is_read_without_a_problem() {
     for file in folder("good").into_iter().chain(folder("lines")) {
         assert_eq!(told(&corpus(&file)), Vec::<String>::new(), "{file}");
     }
+}
+
+/// Each broken file with what is said about it: one problem a broken line, none for the lines beside it.
+#[test]
+fn each_broken_line_is_told_once_at_its_place() {
+    let mut settings = insta::Settings::clone_current();
+    settings.set_snapshot_path("../snapshots");
+    settings.set_prepend_module_to_snapshot(false);
+    settings.set_omit_expression(true);
+    for file in
+        folder("faults").iter().filter(|file| file.contains("/line-") || file.contains("/unit-unknown"))
+    {
+        let name = file.trim_start_matches("faults/").trim_end_matches(".bedway");
+        let parsed = corpus(file);
+        assert!(
+            parsed.problems.iter().any(|problem| problem.code.name().replace("::", "-") == name),
+            "{file} does not show its code: {:?}",
+            told(&parsed)
+        );
+        let named = SourceFile::new(name, parsed.source.text());
+        let input: String = named.text().lines().take(40).map(|line| format!("{}\n", cut(line))).collect();
+        let output = render(&named, &parsed.problems, 80, false);
+        settings.bind(|| insta::assert_snapshot!(format!("syntax-{name}"), format!("{input}---\n{output}")));
+    }
+}
+
+fn cut(line: &str) -> String {
+    line.chars().take(110).collect()
 }
