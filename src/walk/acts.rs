@@ -233,6 +233,13 @@ impl Machine {
         one == other || self.program.axes[one.0].name == self.program.axes[other.0].name
     }
 
+    /// What an axis was listed as on an earlier try.
+    pub(super) fn listed_before(&self, step: StepId, axis: AxisId) -> Option<Vec<String>> {
+        let attempts = &self.state.step(step).attempts;
+        let items = attempts.iter().rev().find_map(|attempt| attempt.lists.get(&axis))?;
+        Some(items.iter().map(|item| item.to_string()).collect())
+    }
+
     pub(super) fn list(&mut self, step: StepId, axis: AxisId, items: Vec<String>) -> Taken {
         if items.is_empty() {
             return Err(Refusal::new("Nothing was listed.").help("Type the names, parted by commas."));

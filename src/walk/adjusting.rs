@@ -10,7 +10,7 @@ use super::eval::Evaluator;
 use super::event::Event;
 use super::machine::{Dialog, Machine};
 use super::question::{Refusal, Tone};
-use super::value::{Cell, Laid, Scalar};
+use super::value::{Cell, Scalar};
 use super::view::View;
 
 impl Machine {
@@ -243,13 +243,13 @@ impl Machine {
         let Cell::Known(Scalar::Number(mut total)) = before.as_single() else { return None };
         let since = own.attempts.get(last)?.opened;
         for moved in self.state.moves_since(since) {
-            let (Some(adjustment), Some(amount)) = (moved.adjustment, &moved.amount) else { continue };
+            let Some(adjustment) = moved.adjustment else { continue };
             let Role::Adjustment { predicts } = &self.program.values[adjustment.0].role else {
                 continue;
             };
             for prediction in predicts.iter().filter(|it| it.result == result) {
                 let mut view = View::latest(&self.program, &self.state);
-                view.moved = Some((adjustment, Laid::single(amount.clone())));
+                view.moved = Some((adjustment, view.laid_moves(adjustment, &[moved])));
                 let change = Evaluator::new(&self.program, &view).expr(&prediction.change);
                 match change.as_single() {
                     Cell::Known(Scalar::Number(change)) => total = &total + &change,

@@ -171,6 +171,10 @@ impl Machine {
             }
             Ask::Wait(step, index) => self.answer_wait(step, index),
             Ask::List(step, axis) => {
+                if typed.is_empty() {
+                    let kept = self.listed_before(step, axis).unwrap_or_default();
+                    return self.list(step, axis, kept);
+                }
                 let items: Vec<String> =
                     typed.split([',', ';']).map(entry::unquoted).filter(|item| !item.is_empty()).collect();
                 self.list(step, axis, items)

@@ -189,7 +189,10 @@ impl Machine {
         let is_listed = |axis: &&AxisId| matches!(self.program.axes[axis.0].stations, Planned::Listed { .. });
         let unlisted = axes.iter().filter(is_listed).find(|axis| {
             let here = own.attempt().is_some_and(|attempt| attempt.lists.contains_key(axis));
-            !here && super::scope::Scope::listed(&view, **axis).is_none()
+            let was_here = own.attempts.iter().any(|attempt| attempt.lists.contains_key(axis));
+            let is_known = super::scope::Scope::listed(&view, **axis).is_some();
+            // On a further try the list is shown again, to be kept or changed.
+            !here && (!is_known || (was_here && self.touched.is_none()))
         });
         if let Some(axis) = unlisted {
             return Some(Ask::List(step, *axis));

@@ -93,8 +93,11 @@ impl Machine {
                     Planned::Listed { question } => self.say_in(*step, question),
                     _ => self.program.axes[axis.0].name.clone(),
                 };
-                let hint = "all of them on one line, parted by commas".to_owned();
-                question(self.place(*step, None), ask, vec![hint], Expects::List)
+                let mut hints = vec!["all of them on one line, parted by commas".to_owned()];
+                if let Some(items) = self.listed_before(*step, *axis) {
+                    hints.push(format!("Enter alone keeps: {}", items.join(", ")));
+                }
+                question(self.place(*step, None), ask, hints, Expects::List)
             }
             Ask::Entry { step, value, cell } => self.entry_question(*step, *value, *cell),
             Ask::Stuck(step, value, reason) => {

@@ -13,6 +13,7 @@ mod entry;
 pub mod eval;
 pub mod event;
 pub mod examples;
+mod expectations;
 mod finest;
 mod fold;
 mod functions;

@@ -6,8 +6,9 @@ use std::rc::Rc;
 use crate::check::program::{AxisId, InstrumentId, JudgementId, Program, Remeasure, Role, StepId, ValueId};
 use crate::quantity::{Rational, Real, Unit};
 
+use super::eval::Evaluator;
 use super::scope::Scope;
-use super::state::{Attempt, State};
+use super::state::{Attempt, Move, Sheet, State, StepState};
 use super::value::{Cell, Laid, Scalar};
 use super::verdict::Verdict;
 
@@ -63,13 +64,27 @@ impl<'a> View<'a> {
             }
         }
         let since = self.attempt(step).map_or(0, |attempt| attempt.opened);
-        let mut total: Option<Real> = None;
-        for moved in self.state.moves_since(since).filter(|it| it.adjustment == Some(value)) {
-            if let Some(Cell::Known(Scalar::Number(amount))) = &moved.amount {
-                total = Some(total.map_or(amount.clone(), |sum| &sum + amount));
+        let moves: Vec<&Move> =
+            self.state.moves_since(since).filter(|it| it.adjustment == Some(value)).collect();
+        (!moves.is_empty()).then(|| self.laid_moves(value, &moves))
+    }
+
+    /// Moves of one adjustment added up at each of its places; nothing moved is zero.
+    pub fn laid_moves(&self, value: ValueId, moves: &[&Move]) -> Laid {
+        let axes = self.program.values.get(value.0).map(|it| it.axes.clone()).unwrap_or_default();
+        let axes = match Evaluator::new(self.program, self).layout(&axes) {
+            Ok(axes) => axes,
+            Err(cell) => return Laid::single(cell),
+        };
+        let places = Sheet::new(1, axes.clone());
+        let mut totals = vec![Real::zero(); places.cells.len()];
+        for moved in moves {
+            let place = places.index_of(&moved.stations).and_then(|index| totals.get_mut(index));
+            if let (Some(total), Some(Cell::Known(Scalar::Number(amount)))) = (place, &moved.amount) {
+                *total = &*total + amount;
             }
         }
-        Some(Laid::single(Cell::number(total?)))
+        Laid { axes, cells: totals.into_iter().map(Cell::number).collect() }
     }
 }
 
@@ -104,7 +119,7 @@ fn mean_of_sets(attempt: &Attempt, value: ValueId) -> Option<Laid> {
     Some(mean)
 }
 
-impl Scope for View<'_> {
+impl<'a> Scope for View<'a> {
     fn entered(&self, value: ValueId) -> Option<Laid> {
         match self.program.values.get(value.0)?.step {
             None => self.state.facts.get(&value).map(|answered| Laid::single(answered.cell.clone())),
@@ -114,10 +129,11 @@ impl Scope for View<'_> {
 
     fn listed(&self, axis: AxisId) -> Option<Vec<Rc<str>>> {
         let of_focus = self.focus.and_then(|(step, _)| self.attempt(step)?.lists.get(&axis).cloned());
-        // A list is made once and used by every step that is laid out over the same axis.
+        // A list is made once and used by every step that is laid out over the same axis, and in its next tries.
         of_focus.or_else(|| {
-            let lists = self.state.steps.iter().filter_map(|step| step.attempts.last()?.lists.get(&axis));
-            lists.last().cloned()
+            let tries = |step: &'a StepState| step.attempts.iter().rev().find_map(|it| it.lists.get(&axis));
+            let own = self.focus.and_then(|(step, _)| tries(self.state.steps.get(step.0)?));
+            own.or_else(|| self.state.steps.iter().find_map(tries)).cloned()
         })
     }
 
