@@ -183,15 +183,17 @@ fn rule_said(evaluator: &Evaluator, step: StepId, judged: &Judged) -> String {
         [&judged.lower, &judged.upper].into_iter().flatten().map(|limit| limit.scaled.clone()).collect();
     let mut line = format!("{label}: {}", verdict_words(&judged.verdict));
     if let Some(value) = &judged.value {
-        line.push_str(&format!(", {}", text::show(value, unit, None, None, &limits)));
-        let at = |limit: &Limit| text::limit(&limit.scaled, unit);
+        let (value, shown) = text::against(value, &limits, unit, None);
+        line.push_str(&format!(", {value}"));
+        let (lowest, highest) = (shown.first().cloned(), shown.last().cloned());
+        let (lowest, highest) = (lowest.unwrap_or_default(), highest.unwrap_or_default());
         let allowed = match (&judged.lower, &judged.upper) {
-            (Some(lower), Some(upper)) => Some(format!("from {} to {}", at(lower), at(upper))),
+            (Some(_), Some(_)) => Some(format!("from {lowest} to {highest}")),
             (Some(lower), None) => {
-                Some(format!("{} {}", if lower.exclusive { "above" } else { "at least" }, at(lower)))
+                Some(format!("{} {}", if lower.exclusive { "above" } else { "at least" }, lowest))
             }
             (None, Some(upper)) => {
-                Some(format!("{} {}", if upper.exclusive { "below" } else { "at most" }, at(upper)))
+                Some(format!("{} {}", if upper.exclusive { "below" } else { "at most" }, highest))
             }
             (None, None) => None,
         };

@@ -39,17 +39,39 @@ pub fn show(
     resolution: Option<&Real>,
     against: &[Real],
 ) -> String {
-    let shown = in_unit(value, unit);
-    let decimals = decimals(&shown, unit, resolution);
-    // Of several limits the one that needs the most digits to be told apart.
-    let texts = against.iter().map(|limit| quantity::show_against(&shown, &in_unit(limit, unit), decimals).0);
-    let plain = texts.max_by_key(String::len).unwrap_or_else(|| quantity::show(&shown, decimals));
+    let (plain, _) = side_by_side(value, against, unit, resolution);
     let signed = sense.is_some() && !plain.starts_with('-') && plain.contains(|c| ('1'..='9').contains(&c));
     let number = with_unit(if signed { format!("+{plain}") } else { plain }, unit);
     match sense.and_then(|sense| sense.say(value)) {
         Some(says) => format!("{number}, {says}"),
         None => number,
     }
+}
+
+/// A number and the limits that it is held against, each in the unit and with the digits that tell them apart.
+pub fn against(
+    value: &Real,
+    limits: &[Real],
+    unit: Option<Unit>,
+    resolution: Option<&Real>,
+) -> (String, Vec<String>) {
+    let (value, limits) = side_by_side(value, limits, unit, resolution);
+    (with_unit(value, unit), limits.into_iter().map(|limit| with_unit(limit, unit)).collect())
+}
+
+fn side_by_side(
+    value: &Real,
+    limits: &[Real],
+    unit: Option<Unit>,
+    resolution: Option<&Real>,
+) -> (String, Vec<String>) {
+    let shown = in_unit(value, unit);
+    let decimals = decimals(&shown, unit, resolution);
+    let pairs = limits.iter().map(|limit| quantity::show_against(&shown, &in_unit(limit, unit), decimals));
+    let (values, limits): (Vec<String>, Vec<String>) = pairs.unzip();
+    // Of several limits the one that needs the most digits to be told apart settles how the value is shown.
+    let value = values.into_iter().max_by_key(String::len);
+    (value.unwrap_or_else(|| quantity::show(&shown, decimals)), limits)
 }
 
 /// A limit in its unit, in its own short form.
