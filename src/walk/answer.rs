@@ -285,7 +285,6 @@ impl Machine {
         let (seconds, words) = (seconds.to_integer().try_into().unwrap_or(i64::MAX), wording::plain(words));
         let name = self.name_of(step);
         let Some(since) = self.wait_since else {
-            self.wait_since = self.now;
             self.emit(Event::WaitStarted { step: name, text: words });
             return Ok(());
         };
@@ -294,7 +293,6 @@ impl Machine {
             return Err(Refusal::new(format!("{} min of {} min are over.", gone / 60, seconds / 60))
                 .help("Enter again when the time is over."));
         }
-        self.wait_since = None;
         self.emit(Event::WaitDone { step: name, text: words });
         Ok(())
     }

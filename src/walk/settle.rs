@@ -32,6 +32,9 @@ impl Machine {
                 self.mark_named(step);
             }
             Event::Broken { step, .. } => self.mark_named(step),
+            // By the clock of the record, so that a wait goes on across an interruption.
+            Event::WaitStarted { .. } => self.wait_since = self.now,
+            Event::WaitDone { .. } => self.wait_since = None,
             Event::Corrected { of, .. } => {
                 self.cause = format!("line {of} corrected");
                 self.mark_corrected(*of);
