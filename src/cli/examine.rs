@@ -72,7 +72,7 @@ pub fn examine(bytes: Vec<u8>, signers: Option<&AllowedSigners>) -> Examined {
         Err(damaged) => (*damaged.good, Some(damaged.damage)),
     };
     let opened = record.lines.first().map(|line| &line.event);
-    let program = load::frozen(opened).map(Rc::new).map_err(|fault| fault.to_string());
+    let program = load::frozen(opened).map_err(|fault| fault.to_string());
     let replayed = match &program {
         Ok(program) => replay_lines(Rc::clone(program), &record),
         Err(fault) => Err(fault.clone()),
@@ -82,8 +82,8 @@ pub fn examine(bytes: Vec<u8>, signers: Option<&AllowedSigners>) -> Examined {
 }
 
 fn replay_lines(program: Rc<Program>, record: &Record) -> Result<Machine, String> {
-    let events: Vec<Event> = record.lines.iter().map(|line| line.event.clone()).collect();
-    replay::verify(program, &events).map_err(|mismatch| {
+    let events = record.lines.iter().map(|line| (line.time.as_str(), &line.event));
+    replay::verify(program, events).map_err(|mismatch| {
         let line = mismatch.index + 1;
         format!(
             "line {line} does not follow from the entries: found {}, expected {}",

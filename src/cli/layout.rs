@@ -194,8 +194,13 @@ pub fn help(expects: &Expects, width: usize) -> Vec<Shown> {
     let mut lines = plain(&now, width, INDENT, INDENT);
     lines.push(Shown::blank());
     for (word, meaning) in WORDS {
-        let first = format!("{INDENT}{:<30}", format!("{colon}{word}"));
-        let rest = " ".repeat(32);
+        let (word, rest) = (format!("{colon}{word}"), " ".repeat(26));
+        let first = if word.len() > 22 {
+            lines.push(Shown::plain(format!("{INDENT}{word}")));
+            rest.clone()
+        } else {
+            format!("{INDENT}{word:<24}")
+        };
         lines.extend(wrapped(meaning, width.max(50), &first, &rest).into_iter().map(Shown::plain));
     }
     lines

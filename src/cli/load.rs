@@ -3,6 +3,7 @@
 use std::fs::File;
 use std::io::{ErrorKind, Read};
 use std::path::Path;
+use std::rc::Rc;
 
 use super::failure::Failure;
 use crate::check::program::Program;
@@ -18,7 +19,7 @@ const MOST_READ: u64 = 256 * 1024 * 1024;
 #[derive(Debug)]
 pub struct Loaded {
     pub source: SourceFile,
-    pub program: Option<Program>,
+    pub program: Option<Rc<Program>>,
     pub problems: Vec<Problem>,
     /// The bytes of the file as text, for freezing.
     pub frozen: FileText,
@@ -52,14 +53,15 @@ pub fn check(name: &str, bytes: &[u8]) -> Loaded {
     let parsed = crate::syntax::parse_bytes(name, bytes);
     let checked = crate::check::check(&parsed);
     let mut problems = checked.problems;
-    if let Some(program) = &checked.program {
-        problems.extend(crate::walk::examples::problems(program));
+    let program = checked.program.map(Rc::new);
+    if let Some(program) = &program {
+        problems.extend(crate::walk::examples::prove(program));
     }
     let problems = crate::diagnostic::in_file_order(problems);
     let sound = !problems.iter().any(Problem::is_fault);
     let text = String::from_utf8_lossy(bytes).into_owned();
     let frozen = FileText { name: name.to_owned(), sha256: Digest::of(text.as_bytes()).to_string(), text };
-    Loaded { source: parsed.source, program: checked.program.filter(|_| sound), problems, frozen }
+    Loaded { source: parsed.source, program: program.filter(|_| sound), problems, frozen }
 }
 
 /// Why a frozen procedure cannot be used.
@@ -76,7 +78,7 @@ pub enum FrozenFault {
 }
 
 /// The program that a record was walked under, from its first event. Its examples are not worked out again.
-pub fn frozen(opened: Option<&Event>) -> Result<Program, FrozenFault> {
+pub fn frozen(opened: Option<&Event>) -> Result<Rc<Program>, FrozenFault> {
     let Some(Event::Opened { files, program: made_by, .. }) = opened else {
         return Err(FrozenFault::NotOpened);
     };
@@ -88,7 +90,7 @@ pub fn frozen(opened: Option<&Event>) -> Result<Program, FrozenFault> {
     let Some(main) = files.first() else { return Err(FrozenFault::NotOpened) };
     let parsed = crate::syntax::parse_bytes(main.name.as_str(), main.text.as_bytes());
     let checked = crate::check::check(&parsed);
-    checked.program.ok_or_else(|| {
+    checked.program.map(Rc::new).ok_or_else(|| {
         let first = checked.problems.iter().find(|problem| problem.is_fault());
         let first = first.map(|problem| problem.message.clone()).unwrap_or_default();
         FrozenFault::Faulty { made_by: made_by.clone(), first }

@@ -39,8 +39,7 @@ pub fn run(arguments: &Rehearse, clock: &dyn Clock) -> Result<Status, Failure> {
     let mut console = LinesConsole::new(&b""[..], io::stdout());
     show_beginning(&program, example.as_ref(), &mut console)?;
 
-    let program = Rc::new(program);
-    let mut player = Player::new(Rc::clone(&program), example.as_ref(), arguments.seed);
+    let mut player = Player::new(example.as_ref(), &loaded.source, arguments.seed);
     let mut script = |machine: &mut Machine| player.next(machine);
     let photos = |name: &str| Ok(Digest::of(name.as_bytes()).to_string());
     let writer = Writer::begin(FileStore::create(&path)?)?;

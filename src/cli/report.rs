@@ -6,7 +6,7 @@ use std::path::Path;
 use super::args;
 use super::examine::{Examined, examine, read_bytes};
 use super::failure::{Failure, Status};
-use crate::report::{Labels, Proof, build, render};
+use crate::report::{Labels, Proof, build, predictions, render};
 
 pub fn run(arguments: &args::Report, out: &mut dyn Write) -> Result<Status, Failure> {
     let examined = examine(read_bytes(&arguments.record)?, None);
@@ -23,8 +23,10 @@ pub fn run(arguments: &args::Report, out: &mut dyn Write) -> Result<Status, Fail
 
 /// The report with what could be proved about its record.
 pub fn text(examined: &Examined, path: &Path) -> String {
-    let program = examined.program.as_ref().ok().map(|program| &**program);
-    let report = build(&examined.record.lines, &Labels::new(program));
+    let lines = &examined.record.lines;
+    let program = examined.program.as_ref().ok();
+    let predictions = program.map(|program| predictions(program, lines)).unwrap_or_default();
+    let report = build(lines, &Labels::new(program.map(|program| &**program)), &predictions);
     render(&report, &proof(examined, path))
 }
 

@@ -37,6 +37,8 @@ pub struct Session<'a, S> {
     /// SHA-256 of a picture's file.
     pub photos: &'a dyn Fn(&str) -> io::Result<String>,
     pub script: Option<Script<'a>>,
+    /// The time of what is being done: one for the machine and the record.
+    time: String,
     shown: Option<(StepId, u32)>,
     section: Option<String>,
     /// The two lists of the exit, as last shown.
@@ -70,15 +72,22 @@ impl<'a, S: Store> Session<'a, S> {
             clock,
             photos,
             script: None,
+            time: String::new(),
             shown: None,
             section: None,
             status: None,
         }
     }
 
+    /// Looks at the clock for what comes next.
+    pub fn tick(&mut self) {
+        self.time = self.clock.stamp();
+        self.machine.set_time(&self.time);
+    }
+
     /// Begins a fresh record with its first line.
     pub fn open(&mut self, opened: Event) -> Result<(), Failure> {
-        self.machine.set_time(&self.clock.stamp());
+        self.tick();
         let reply = self.machine.open(opened);
         self.commit(reply, "")
     }
@@ -86,7 +95,7 @@ impl<'a, S: Store> Session<'a, S> {
     /// Asks until the walk is closed or left.
     pub fn run(&mut self) -> Result<Ending, Failure> {
         loop {
-            self.machine.set_time(&self.clock.stamp());
+            self.tick();
             let question = self.machine.question();
             self.show_question(&question)?;
             let typed = match self.read()? {
@@ -115,6 +124,10 @@ impl<'a, S: Store> Session<'a, S> {
     }
 
     fn take(&mut self, question: &Question, typed: &str) -> Result<Step, Failure> {
+        if let Some(refusal) = bare_word(question, typed) {
+            self.refused(&refusal)?;
+            return Ok(Step::GoOn);
+        }
         let word = command_word(question, typed);
         match word.as_deref() {
             Some("pause") => return self.pause("asked for").map(Step::End),
@@ -131,7 +144,7 @@ impl<'a, S: Store> Session<'a, S> {
             Some("sign" | "close") if question.expects == Expects::Nothing => return self.close(),
             _ => {}
         }
-        self.machine.set_time(&self.clock.stamp());
+        self.tick();
         let is_photo = question.expects == Expects::Photo && !typed.trim().is_empty() && word.is_none();
         let answer = if is_photo { self.photo(typed.trim()) } else { self.machine.answer(typed) };
         match answer {
@@ -156,6 +169,7 @@ impl<'a, S: Store> Session<'a, S> {
     }
 
     fn close(&mut self) -> Result<Step, Failure> {
+        self.tick();
         match self.machine.close() {
             Ok(reply) => {
                 self.commit(reply, "sign")?;
@@ -170,7 +184,7 @@ impl<'a, S: Store> Session<'a, S> {
 
     /// Leaves the walk in good order. That it was left is worth a line, but nothing rests on it.
     fn pause(&mut self, reason: &str) -> Result<Ending, Failure> {
-        self.machine.set_time(&self.clock.stamp());
+        self.tick();
         let reply = self.machine.paused(reason);
         self.commit(reply, "pause")?;
         Ok(Ending::Paused)
@@ -183,7 +197,7 @@ impl<'a, S: Store> Session<'a, S> {
 
     /// Puts a reply on the record, event by event, then shows what is said.
     pub fn commit(&mut self, reply: Reply, typed: &str) -> Result<(), Failure> {
-        let time = self.clock.stamp();
+        let time = self.time.clone();
         for event in reply.events {
             self.append(&time, event, typed)?;
         }
@@ -239,6 +253,11 @@ impl<'a, S: Store> Session<'a, S> {
             }
         }
         lines.extend(layout::question(question, width));
+        if question.expects == Expects::Nothing {
+            lines.push(Shown::plain(
+                "  sign closes the walk and asks for signatures; help lists the other words",
+            ));
+        }
         Ok(self.console.show(&lines)?)
     }
 }
@@ -253,6 +272,20 @@ fn command_word(question: &Question, typed: &str) -> Option<String> {
     };
     Some(word.trim().to_lowercase())
 }
+
+/// At a question that takes any text a word of the prompt needs its colon; without it, it is hardly ever the answer.
+fn bare_word(question: &Question, typed: &str) -> Option<Refusal> {
+    let word = typed.trim().to_lowercase();
+    let known = WORDS.contains(&word.as_str());
+    (question.expects.is_text() && known).then(|| {
+        Refusal::new(format!("Here \"{word}\" could be the answer itself."))
+            .help(format!("Type :{word} for the command, or \"{word}\" in quotes for the answer."))
+    })
+}
+
+/// Words that a person types alone.
+const WORDS: &[&str] =
+    &["help", "pause", "show", "back", "skip", "stop", "again", "adjust", "remeasure", "correct", "sign"];
 
 /// Whose entry it is: what follows from others is written by the program.
 fn maker(event: &Event) -> &str {

@@ -150,7 +150,7 @@ pub fn run(arguments: &Sign, console: &mut dyn Console, clock: &dyn Clock) -> Re
 
 /// Closes a walk from outside of it: refused while something is open or stale.
 fn close<S: Store>(walk: &mut super::session::Session<'_, S>) -> Result<(), Failure> {
-    walk.machine.set_time(&walk.clock.stamp());
+    walk.tick();
     let width = walk.console.width();
     walk.console.show(&layout::exit(&walk.machine.status(), width))?;
     match walk.machine.close() {

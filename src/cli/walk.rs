@@ -3,7 +3,6 @@
 use std::fs::File;
 use std::io::{self, BufReader, IsTerminal};
 use std::path::{Path, PathBuf};
-use std::rc::Rc;
 
 use sha2::{Digest as _, Sha256};
 
@@ -18,6 +17,7 @@ use crate::record::{FileStore, Record, Store, StoreFault, Torn, Writer};
 use crate::report::clean;
 use crate::walk::event::{self, Event, FileText};
 use crate::walk::machine::Machine;
+use crate::walk::replay::replay;
 
 pub fn run(arguments: &Walk, clock: &dyn Clock) -> Result<Status, Failure> {
     let mut console = console_for(arguments.answers.as_deref())?;
@@ -64,7 +64,7 @@ fn begin(
     show_beginning(&program, &path, console)?;
     let opened = opened(&program, loaded.frozen, false);
     let mut session =
-        Session::new(Machine::new(Rc::new(program)), Writer::begin(store)?, console, clock, &digest_of_file);
+        Session::new(Machine::new(program), Writer::begin(store)?, console, clock, &digest_of_file);
     session.open(opened)?;
     finish(session, &path)
 }
@@ -124,7 +124,7 @@ fn show_beginning(program: &Program, record: &Path, console: &mut dyn Console) -
     lines.push(Shown::blank());
     let text = format!("Each answer goes to {} before the next question.", record.display());
     lines.extend(layout::plain(&text, width, "", "  "));
-    lines.push(Shown::plain("Type help for the words you can use, pause to leave."));
+    lines.push(Shown::plain("Type :help for the words you can use, :pause to leave."));
     let text = "Local codes, the maker's instructions and licensed practice come before this procedure. Isolate the \
                 machine before you reach into it.";
     let caution = layout::plain(text, width, "Caution: ", "  ");
@@ -158,13 +158,10 @@ pub fn take_up<'a, S: Store>(
 ) -> Result<Session<'a, S>, Failure> {
     let opened = record.lines.first().map(|line| &line.event);
     let program = load::frozen(opened).map_err(|fault| Failure::damaged(format!("{fault}")))?;
-    let mut machine = Machine::new(Rc::new(program));
-    for line in &record.lines {
-        machine.set_time(&line.time);
-        machine.apply(&line.event);
-    }
+    let events = record.lines.iter().map(|line| (line.time.as_str(), &line.event));
+    let machine = replay(program, events);
     let mut session = Session::new(machine, writer, console, clock, &digest_of_file);
-    session.machine.set_time(&clock.stamp());
+    session.tick();
     // What the tear kept from being written comes first, as if there had been no tear.
     let due = session.machine.settle();
     session.commit(due, "")?;

@@ -5,6 +5,7 @@ use std::collections::HashMap;
 use crate::record::Line;
 use crate::walk::event::{Answer, Entry, Event, How, JudgedStep, RuleLine};
 
+use super::effects::Predictions;
 use super::labels::{Labels, band, direction, plain, shown};
 use super::model::{
     Closed, DefectLine, EntryLine, Held, InstrumentLine, Move, Readings, Report, Row, SignatureLine,
@@ -12,14 +13,14 @@ use super::model::{
 };
 
 /// Builds the report of the lines of a record, in one pass.
-pub fn build(lines: &[Line], labels: &Labels) -> Report {
+pub fn build(lines: &[Line], labels: &Labels, predictions: &Predictions) -> Report {
     let mut builder =
         Builder { labels, report: Report::default(), at: HashMap::new(), steps: HashMap::new() };
     builder.prepare();
     for line in lines {
         builder.take(line);
     }
-    builder.finish(lines)
+    builder.finish(lines, predictions)
 }
 
 struct Builder<'a> {
@@ -403,13 +404,13 @@ impl Builder<'_> {
         }
     }
 
-    fn finish(mut self, lines: &[Line]) -> Report {
+    fn finish(mut self, lines: &[Line], predictions: &Predictions) -> Report {
         let mut rows = Vec::new();
         for part in &self.report.steps {
             rows.extend(self.rows(part));
         }
         self.report.rows = rows;
-        super::effects::fill(&mut self.report.moves, lines, self.labels);
+        super::effects::fill(&mut self.report.moves, lines, self.labels, predictions);
         self.report.steps.retain(|part| !part.tries.is_empty() || !part.remarks.is_empty());
         self.report
     }

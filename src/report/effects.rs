@@ -1,16 +1,57 @@
 //! What a move did: each result that the adjustment says it moves, before and after, and its change for one unit moved.
 
 use std::collections::HashMap;
+use std::rc::Rc;
 
+use crate::check::program::{Program, Role, Value, ValueId};
 use crate::quantity::{Rational, parse_exact};
 use crate::record::Line;
+use crate::walk;
 use crate::walk::event::{Event, JudgedStep, ResultLine};
+use crate::walk::machine::Machine;
 
 use super::labels::{Labels, shown};
 use super::model::{Effect, Move};
 
+/// What a move was to lead to, by its line and the step and name of the result: as it is shown.
+pub type Predictions = HashMap<(u64, String, String), String>;
+
+/// Works out what each move predicted, with what had been moved before it since the last try.
+pub fn predictions(program: &Rc<Program>, lines: &[Line]) -> Predictions {
+    let mut found = Predictions::new();
+    if !lines.iter().any(|line| matches!(line.event, Event::Adjusted { .. })) {
+        return found;
+    }
+    let mut machine = Machine::new(Rc::clone(program));
+    for line in lines {
+        machine.set_time(&line.time);
+        machine.apply(&line.event);
+        let Event::Adjusted { step, adjustment: Some(name), .. } = &line.event else { continue };
+        for result in moved_results(program, step, name) {
+            let Some(value) = program.values.get(result.0) else { continue };
+            let owner = value.step.and_then(|step| program.steps.get(step.0));
+            let (Some(owner), Some(cell)) = (owner, machine.predicted(result)) else { continue };
+            let shown = walk::text::show_cell(&cell, value.unit, value.sense.as_ref(), None);
+            found.insert((line.seq, owner.name.clone(), value.name.clone()), shown);
+        }
+    }
+    found
+}
+
+/// The results that an adjustment says it moves.
+fn moved_results(program: &Program, step: &str, adjustment: &str) -> Vec<ValueId> {
+    let of_step = |value: &&Value| {
+        let owner = value.step.and_then(|step| program.steps.get(step.0));
+        value.name == adjustment && owner.is_some_and(|owner| owner.name == step)
+    };
+    match program.values.iter().find(of_step).map(|value| &value.role) {
+        Some(Role::Adjustment { predicts }) => predicts.iter().map(|prediction| prediction.result).collect(),
+        _ => Vec::new(),
+    }
+}
+
 /// Fills in the effects of the moves, which stand in the order of their lines.
-pub(super) fn fill(moves: &mut [Move], lines: &[Line], labels: &Labels) {
+pub(super) fn fill(moves: &mut [Move], lines: &[Line], labels: &Labels, predictions: &Predictions) {
     let mut judged: HashMap<&str, Vec<Judgement>> = HashMap::new();
     let mut adjusted = Vec::new();
     for line in lines {
@@ -45,14 +86,9 @@ pub(super) fn fill(moves: &mut [Move], lines: &[Line], labels: &Labels) {
                 .count()
                 == 1;
             let amount = amount.as_ref().filter(|_| alone);
-            entry.effects.push(effect(
-                labels,
-                (step, name),
-                before_value,
-                after_value,
-                amount,
-                unit.as_deref(),
-            ));
+            let mut effect = effect(labels, (step, name), before_value, after_value, amount, unit.as_deref());
+            effect.predicted = predictions.get(&(*seq, step.clone(), name.clone())).cloned();
+            entry.effects.push(effect);
         }
     }
 }
@@ -108,5 +144,5 @@ fn effect(
         _ => None,
     };
     let what = format!("{step} {}", labels.label(Some(step), name));
-    Effect { what, before: said(before), after: said(after), per_unit }
+    Effect { what, before: said(before), predicted: None, after: said(after), per_unit }
 }

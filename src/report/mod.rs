@@ -13,6 +13,7 @@ mod page;
 mod text;
 
 pub use build::build;
+pub use effects::{Predictions, predictions};
 pub use labels::{Labels, plain};
 pub use model::{Report, answer_text, when};
 pub use page::{clean, columns, cut, padded, width_of, wrapped};

@@ -120,6 +120,8 @@ pub struct Move {
 pub struct Effect {
     pub what: String,
     pub before: String,
+    /// As the procedure reckoned it from what was moved.
+    pub predicted: Option<String>,
     pub after: String,
     /// Change of the result for one unit moved: `-0.4 mm/m per 1 mm`.
     pub per_unit: Option<String>,

@@ -220,9 +220,14 @@ fn moves(page: &mut Page, moves: &[Move]) {
         if let Some(reason) = justified {
             page.wrap(&format!("justified: {reason}"), "      ", "      ");
         }
-        for Effect { what, before, after, per_unit } in effects {
+        for Effect { what, before, predicted, after, per_unit } in effects {
             let per_unit = per_unit.as_ref().map(|it| format!("; {it}")).unwrap_or_default();
-            page.wrap(&format!("{what}: before {before}; after {after}{per_unit}"), "      ", "        ");
+            let predicted = predicted.as_ref().map(|it| format!("; predicted {it}")).unwrap_or_default();
+            page.wrap(
+                &format!("{what}: before {before}{predicted}; obtained {after}{per_unit}"),
+                "      ",
+                "        ",
+            );
         }
     }
 }
@@ -249,7 +254,8 @@ fn readings(page: &mut Page, report: &Report, proof: &Proof) {
         let state =
             proof.states.iter().find(|(name, _)| *name == part.name).map_or(&part.state, |(_, state)| state);
         let state = if state.is_empty() { String::new() } else { format!(": {}", loud(state)) };
-        page.wrap(&format!("{}  {}{state}", part.name, part.title), "  ", "      ");
+        let heading = format!("{}  {}", part.name, part.title);
+        page.wrap(&format!("{}{state}", heading.trim_end()), "  ", "      ");
         let prose = [("Basis", &part.basis), ("Set-up", &part.setup)];
         for (name, texts) in prose {
             for text in texts {

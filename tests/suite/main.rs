@@ -4,6 +4,7 @@
 mod record;
 mod record_faults;
 mod reference;
+mod report;
 mod signatures;
 mod syntax;
 mod syntax_odd;

@@ -1,0 +1,276 @@
+//! The commands as a person or a script runs them: what they say, what they write, and their exit status.
+
+use std::io::Write;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output, Stdio};
+
+use tempfile::TempDir;
+
+const BEDWAY: &str = env!("CARGO_BIN_EXE_bedway");
+
+struct Folder {
+    folder: TempDir,
+}
+
+impl Folder {
+    fn new() -> Self {
+        let folder = TempDir::new().unwrap();
+        let transcripts = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/transcripts");
+        std::fs::copy(transcripts.join("drill-press.bedway"), folder.path().join("drill.bedway")).unwrap();
+        std::fs::copy(transcripts.join("whole-walk.answers"), folder.path().join("answers")).unwrap();
+        Self { folder }
+    }
+
+    fn path(&self, name: &str) -> PathBuf {
+        self.folder.path().join(name)
+    }
+
+    fn command(&self, arguments: &[&str]) -> Command {
+        let mut command = Command::new(BEDWAY);
+        command
+            .args(arguments)
+            .current_dir(self.folder.path())
+            .env("XDG_CONFIG_HOME", self.path("config"))
+            .env("BEDWAY_PASSPHRASE", "three blind mice")
+            .stdin(Stdio::null());
+        command
+    }
+
+    fn run(&self, arguments: &[&str]) -> (i32, String) {
+        said(self.command(arguments).output().unwrap())
+    }
+
+    /// A walk from a file of answers, closed and not signed.
+    fn walked(&self) -> &'static str {
+        let (status, said) =
+            self.run(&["walk", "drill.bedway", "--record", "walk.record.jsonl", "--answers", "answers"]);
+        assert_eq!(status, 0, "{said}");
+        "walk.record.jsonl"
+    }
+
+    fn signed(&self) -> &'static str {
+        let record = self.walked();
+        for signer in ["Ann Example, operator", "Bo Example, owner"] {
+            let (status, said) = self.run(&["sign", record, "--as", signer]);
+            assert_eq!(status, 0, "{said}");
+        }
+        record
+    }
+}
+
+fn said(output: Output) -> (i32, String) {
+    let text = String::from_utf8_lossy(&output.stdout) + String::from_utf8_lossy(&output.stderr);
+    (output.status.code().unwrap(), text.into_owned())
+}
+
+#[test]
+fn check_says_what_is_wrong_and_where_and_explain_what_it_means() {
+    let folder = Folder::new();
+    let (status, said) = folder.run(&["check", "drill.bedway"]);
+    assert_eq!(status, 0, "{said}");
+    std::fs::write(folder.path("bad.bedway"), "language 1\nprocedur \"x\"\n").unwrap();
+    let (status, said) = folder.run(&["check", "bad.bedway", "drill.bedway", "none.bedway"]);
+    assert_eq!(status, 4, "{said}");
+    assert!(
+        said.contains("bad.bedway:2") && said.contains("procedure") && said.contains("none.bedway"),
+        "{said}"
+    );
+    let (status, said) = folder.run(&["check", "bad.bedway"]);
+    assert_eq!(status, 3, "{said}");
+    let code = said.lines().last().unwrap().rsplit(' ').next().unwrap();
+    let (status, said) = folder.run(&["explain", code]);
+    assert_eq!(status, 0, "{said}");
+    let (_, json) = folder.run(&["check", "--json", "bad.bedway"]);
+    let json: serde_json::Value = serde_json::from_str(&json).unwrap();
+    assert_eq!(json["problems"][0]["line"], 2);
+    assert_eq!(folder.run(&["explain", "no::such"]).0, 2);
+    assert_eq!(folder.run(&["walk", "bad.bedway"]).0, 3);
+    assert_eq!(folder.run(&[]).0, 2);
+    assert_eq!(folder.run(&["--help"]).0, 0);
+}
+
+#[test]
+fn a_walk_signed_by_all_verifies_and_one_that_nobody_signed_does_not() {
+    let folder = Folder::new();
+    let record = folder.walked();
+    let (status, said) = folder.run(&["verify", record]);
+    assert_eq!(status, 1, "{said}");
+    let text = said.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(text.contains("Expected to sign and has not: operator"), "{said}");
+    assert!(folder.run(&["report", record]).1.starts_with("*** NOT SIGNED"));
+    let folder = Folder::new();
+    let record = folder.signed();
+    let (status, said) = folder.run(&["verify", record]);
+    assert_eq!(status, 0, "{said}");
+    let (status, report) = folder.run(&["report", record]);
+    assert_eq!(status, 0, "{report}");
+    assert!(!report.contains("***") && report.contains("ACCEPTED"), "{report}");
+}
+
+#[test]
+fn who_may_not_sign_is_told_why_and_nothing_is_written() {
+    let folder = Folder::new();
+    let record = folder.walked();
+    let before = std::fs::read(folder.path(record)).unwrap();
+    for (signer, reason) in [
+        ("Cy Example, operator", "only that person signs as operator"),
+        ("Ann Example, owner", "took the readings"),
+        ("Cy Example, buyer", "operator, owner"),
+        ("Cy Example", "a name and a role"),
+    ] {
+        let (status, said) = folder.run(&["sign", record, "--as", signer]);
+        assert_eq!(status, 2, "{said}");
+        assert!(said.contains(reason), "{signer}: {said}");
+    }
+    assert_eq!(std::fs::read(folder.path(record)).unwrap(), before);
+    assert_eq!(folder.run(&["sign", record, "--as", "Ann Example, operator"]).0, 0);
+    let (status, said) = folder.run(&["sign", record, "--as", "Ann Example, operator"]);
+    assert_eq!(status, 2, "{said}");
+    assert!(said.contains("already"), "{said}");
+}
+
+#[test]
+fn an_unfinished_walk_is_not_signed_and_the_list_says_what_is_open() {
+    let folder = Folder::new();
+    std::fs::write(folder.path("few"), "Ann Example\nDP-0031\n150\nbelt\nDG-4\n0.02 0\nyes\n").unwrap();
+    let (status, said) =
+        folder.run(&["walk", "drill.bedway", "--record", "r.record.jsonl", "--answers", "few"]);
+    assert_eq!(status, 1, "{said}");
+    let (status, said) = folder.run(&["sign", "r.record.jsonl", "--as", "Ann Example, operator"]);
+    assert_eq!(status, 1, "{said}");
+    assert!(said.contains("Still open") && said.contains("R2"), "{said}");
+    assert_eq!(folder.run(&["verify", "r.record.jsonl"]).0, 1);
+}
+
+#[test]
+fn the_stock_ssh_keygen_checks_a_signature() {
+    let folder = Folder::new();
+    let record = folder.signed();
+    let (_, report) = folder.run(&["report", record]);
+    let public = std::fs::read_to_string(folder.path("config/bedway/keys/ann-example.pub")).unwrap();
+    std::fs::write(folder.path("allowed_signers"), format!("ann-example namespaces=\"bedway\" {public}"))
+        .unwrap();
+    // The command that the report prints, as it stands there.
+    let begin = report.find("head -c").unwrap();
+    let end = report[begin..].find(".sig").unwrap() + begin + ".sig".len();
+    let command = report[begin..end].split_whitespace().collect::<Vec<_>>().join(" ");
+    let output =
+        Command::new("sh").args(["-c", &command]).current_dir(folder.folder.path()).output().unwrap();
+    let (status, said) = said(output);
+    assert_eq!(status, 0, "{command}\n{said}");
+    assert!(said.contains("Good \"bedway\" signature"), "{said}");
+
+    let (status, said) = folder.run(&["verify", record, "--signers", "allowed_signers"]);
+    assert_eq!(status, 0, "{said}");
+    assert!(said.contains("line 1 of the signers file"), "{said}");
+}
+
+#[test]
+fn a_verdict_that_does_not_follow_from_the_entries_is_found_though_the_chain_is_whole() {
+    use bedway::record::{Digest, Line, read};
+    use bedway::walk::event::Event;
+    let folder = Folder::new();
+    let record = folder.walked();
+    let lines = read(&std::fs::read(folder.path(record)).unwrap()).unwrap().lines;
+    let mut bytes = Vec::new();
+    let mut prev = Digest::ZERO;
+    let mut forged_at = 0;
+    for line in lines {
+        let mut event = line.event;
+        if let Event::Judged(judged) = &mut event
+            && judged.state == "failed"
+        {
+            judged.state = "passed".into();
+            forged_at = line.seq;
+        }
+        let (_, sealed) = Line::seal(line.seq, &line.time, &line.who, event, prev).unwrap();
+        prev = Digest::of(&sealed);
+        bytes.extend(sealed);
+    }
+    assert!(forged_at > 0);
+    std::fs::write(folder.path(record), bytes).unwrap();
+    let (status, said) = folder.run(&["verify", record]);
+    assert_eq!(status, 5, "{said}");
+    assert!(said.contains(&format!("line {forged_at} ")), "{said}");
+}
+
+#[test]
+fn a_changed_byte_and_a_cut_end_are_found() {
+    let folder = Folder::new();
+    let record = folder.walked();
+    let bytes = std::fs::read(folder.path(record)).unwrap();
+    let end = bedway::record::read(&bytes).unwrap().end.to_string();
+    let (_, said) = folder.run(&["verify", record, "--ends", &end]);
+    assert!(said.contains("ends as it is said to"), "{said}");
+
+    let at = String::from_utf8_lossy(&bytes).find("-0.08").unwrap();
+    let mut changed = bytes.clone();
+    changed[at + 4] = b'9';
+    std::fs::write(folder.path(record), &changed).unwrap();
+    let line = bytes[..at].iter().filter(|byte| **byte == b'\n').count() + 1;
+    let (status, said) = folder.run(&["verify", record]);
+    assert_eq!(status, 5, "{said}");
+    assert!(said.contains(&format!("line {line} ")), "{said}");
+    let (status, report) = folder.run(&["report", record]);
+    assert_eq!(status, 5);
+    assert!(report.starts_with("*** DAMAGED"), "{report}");
+
+    let lines: Vec<&[u8]> = bytes.split_inclusive(|byte| *byte == b'\n').collect();
+    std::fs::write(folder.path(record), lines[..lines.len() - 1].concat()).unwrap();
+    let (status, said) = folder.run(&["verify", record, "--ends", &end]);
+    assert_eq!(status, 5, "{said}");
+    assert!(said.contains("never ended so"), "{said}");
+}
+
+#[test]
+fn a_rehearsal_walks_signs_reports_and_never_passes_for_a_walk() {
+    let folder = Folder::new();
+    let (status, shown) = folder.run(&["rehearse", "drill.bedway"]);
+    assert_eq!(status, 0, "{shown}");
+    assert!(shown.contains("REHEARSAL") && shown.contains("> -0.08"), "{shown}");
+    let record = "rehearsal/drill/drill.record.jsonl";
+    let (status, said) = folder.run(&["verify", record]);
+    assert_eq!(status, 1, "{said}");
+    assert_eq!(folder.run(&["verify", record, "--rehearsal"]).0, 0);
+    let report = std::fs::read_to_string(folder.path("rehearsal/drill/report.txt")).unwrap();
+    assert!(report.starts_with("*** REHEARSAL"), "{report}");
+    // A second one does not touch the first.
+    let first = std::fs::read(folder.path(record)).unwrap();
+    assert_eq!(folder.run(&["rehearse", "drill.bedway", "--seed", "7"]).0, 0);
+    assert_eq!(std::fs::read(folder.path(record)).unwrap(), first);
+    assert!(folder.path("rehearsal/drill-2/report.txt").exists());
+    let (status, said) = folder.run(&["rehearse", "drill.bedway", "--example", "nothing like it"]);
+    assert_eq!(status, 2);
+    assert!(said.contains("a shim under the front"), "{said}");
+    let (status, said) = folder.run(&["sign", record, "--as", "Cy Example, owner"]);
+    assert_eq!(status, 2, "{said}");
+}
+
+#[test]
+fn a_procedure_that_changed_is_reported_and_its_frozen_text_goes_on() {
+    let folder = Folder::new();
+    std::fs::write(folder.path("few"), "Ann Example\nDP-0031\n").unwrap();
+    folder.run(&["walk", "drill.bedway", "--record", "r.record.jsonl", "--answers", "few"]);
+    let text = std::fs::read_to_string(folder.path("drill.bedway")).unwrap();
+    std::fs::write(folder.path("drill.bedway"), text.replace("Radius of the sweep", "Some other question"))
+        .unwrap();
+    let mut child = folder
+        .command(&["walk", "--resume", "r.record.jsonl"])
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .spawn()
+        .unwrap();
+    child.stdin.take().unwrap().write_all(b"150\n").unwrap();
+    let (_, said) = said(child.wait_with_output().unwrap());
+    assert!(said.contains("drill.bedway has changed since"), "{said}");
+    assert!(said.contains("Radius of the sweep") && said.contains("Which drive"), "{said}");
+}
+
+#[test]
+fn output_that_nobody_reads_to_its_end_is_no_fault() {
+    let folder = Folder::new();
+    let record = folder.walked();
+    let mut child = folder.command(&["report", record]).stdout(Stdio::piped()).spawn().unwrap();
+    drop(child.stdout.take());
+    assert!(child.wait().unwrap().success());
+}

@@ -1,0 +1,190 @@
+//! The report of a record: what a reader must find in it, and that nothing typed can spoil it.
+
+use bedway::record::{Digest, Line};
+use bedway::report::{Labels, Predictions, Proof, build, render};
+use bedway::walk::event::{Answer, Entry, Event, FileText, How, JudgedStep, ResultLine, RuleLine, Torn};
+
+fn answer(typed: &str, unit: Option<&str>, value: &str) -> Answer {
+    Answer { typed: typed.into(), unit: unit.map(str::to_owned), value: value.into(), sha256: None }
+}
+
+fn entered(number: u32, station: &str, typed: &str) -> Event {
+    Event::Entered(Entry {
+        step: "L3".into(),
+        number,
+        set: 1,
+        name: "tilt".into(),
+        stations: vec![station.into(), "first".into()],
+        answer: Some(answer(typed, Some("div"), typed)),
+        reason: None,
+        how: How::Typed,
+    })
+}
+
+fn judged(number: u32, value: &str, state: &str, says: &str) -> Event {
+    Event::Judged(JudgedStep {
+        step: "L3".into(),
+        number,
+        state: state.into(),
+        results: vec![ResultLine {
+            name: "twist".into(),
+            values: vec![value.into()],
+            unit: Some("mm/m".into()),
+            says: Some(says.into()),
+        }],
+        rules: vec![RuleLine {
+            name: "twist".into(),
+            verdict: state.into(),
+            value: Some(value.into()),
+            lower: Some("-0.04".into()),
+            upper: Some("0.04".into()),
+            unit: Some("mm/m".into()),
+            place: None,
+            notes: Vec::new(),
+        }],
+        advice: Vec::new(),
+    })
+}
+
+fn opened(rehearsal: bool) -> Event {
+    Event::Opened {
+        format: 1,
+        language: 1,
+        program: "0.1.0".into(),
+        rehearsal,
+        title: "Bench lathe: level".into(),
+        files: vec![FileText {
+            name: "lathe.bedway".into(),
+            sha256: Digest::of(b"x").to_string(),
+            text: "x".into(),
+        }],
+        previous: None,
+        parties: vec!["owner".into()],
+    }
+}
+
+fn whole_walk() -> Vec<Event> {
+    let step_opened = |number, after| Event::StepOpened { step: "L3".into(), number, after };
+    vec![
+        opened(false),
+        Event::Person { role: "operator".into(), name: "Ann Example".into() },
+        Event::Fact { name: "serial".into(), answer: answer("BL-1\u{1b}[2J", None, "BL-1\u{1b}[2J") },
+        Event::Instrument {
+            name: "level".into(),
+            number: "LV-2".into(),
+            calibrated_until: Some("2026-01-31".into()),
+            resolution: Some("0.2 div".into()),
+            uncertainty: Vec::new(),
+        },
+        step_opened(1, Vec::new()),
+        entered(1, "head", "0.6"),
+        entered(1, "tail", "-4.5"),
+        judged(1, "-0.1", "failed", "front falls toward the tail"),
+        Event::Corrected {
+            of: 6,
+            answer: answer("0.5", Some("div"), "0.5"),
+            reason: "read again off the slip".into(),
+        },
+        Event::Adjusted {
+            step: "L3".into(),
+            adjustment: Some("shim".into()),
+            what: None,
+            stations: Vec::new(),
+            amount: Some(answer("0.016", Some("mm"), "0.016")),
+            advised: Some("0.02 mm".into()),
+        },
+        step_opened(2, vec![10]),
+        entered(2, "head", "0.5"),
+        judged(2, "-0.02", "passed", "front falls toward the tail"),
+        Event::Defect { number: 1, step: None, text: "chip tray cracked".into() },
+        Event::Skipped { step: "L19".into(), reason: "tailstock away for repair".into() },
+        Event::Resumed {
+            torn: Some(Torn { bytes: 12, sha256: Digest::of(b"t").to_string() }),
+            file_now: None,
+        },
+        Event::Closed {
+            verdict: "accepted with exceptions".into(),
+            exceptions: vec![
+                "L19: skipped: tailstock away for repair".into(),
+                "defect 1: chip tray cracked: open".into(),
+            ],
+            open: Vec::new(),
+            stale: Vec::new(),
+        },
+    ]
+}
+
+fn report_of(events: Vec<Event>) -> String {
+    let mut lines = Vec::new();
+    let mut prev = Digest::ZERO;
+    for (index, event) in events.into_iter().enumerate() {
+        let (line, bytes) =
+            Line::seal(index as u64 + 1, "2026-03-02T09:14:07+01:00", "operator", event, prev).unwrap();
+        prev = Digest::of(&bytes);
+        lines.push(line);
+    }
+    let proof = Proof { record: "lathe.record.jsonl".into(), ..Proof::default() };
+    render(&build(&lines, &Labels::default(), &Predictions::new()), &proof)
+}
+
+#[test]
+fn as_found_and_as_left_stand_side_by_side_with_their_direction() {
+    let report = report_of(whole_walk());
+    let row = report.lines().find(|line| line.contains("-0.1 mm/m") && line.contains("-0.02 mm/m"));
+    assert!(row.is_some(), "{report}");
+    assert!(report.contains("within 0.04 mm/m"), "{report}");
+    assert!(
+        report.contains("FAILED") && report.contains("twist = -0.1 mm/m, front falls toward the tail"),
+        "{report}"
+    );
+}
+
+#[test]
+fn a_corrected_value_stands_with_what_it_was_and_why() {
+    let report = report_of(whole_walk());
+    let text = report.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(text.contains("0.5 div (was 0.6 div, corrected: read again off the slip)"), "{report}");
+}
+
+#[test]
+fn exceptions_defects_and_past_dates_are_named_and_the_order_is_the_customers() {
+    let report = report_of(whole_walk());
+    assert!(
+        report.contains("tailstock away for repair") && report.contains("chip tray cracked: open"),
+        "{report}"
+    );
+    assert!(report.contains("PAST ITS DATE"), "{report}");
+    let parts = [
+        "Verdict",
+        "The machine",
+        "Exceptions, and what was not tested",
+        "Tests",
+        "What was altered, and what it did",
+        "Defects",
+        "Each test with its readings",
+        "Instruments",
+        "Procedure and record",
+        "Signatures",
+    ];
+    let places: Vec<_> = parts
+        .iter()
+        .map(|part| report.find(&format!("\n{part}\n")).unwrap_or_else(|| panic!("{part}: {report}")))
+        .collect();
+    assert!(places.is_sorted(), "{places:?}");
+}
+
+#[test]
+fn the_first_line_says_what_the_record_is_not() {
+    assert!(report_of(whole_walk()).starts_with("*** NOT SIGNED"));
+    assert!(report_of(vec![opened(true)]).starts_with("*** REHEARSAL"));
+    assert!(report_of(vec![opened(false)]).starts_with("*** UNFINISHED"));
+}
+
+#[test]
+fn nothing_typed_moves_the_cursor_and_no_line_is_wider_than_the_page() {
+    let report = report_of(whole_walk());
+    assert!(!report.contains('\u{1b}') && report.contains("BL-1\\u{1b}[2J"), "{report}");
+    for line in report.lines() {
+        assert!(bedway::report::width_of(line) <= 80, "{line}");
+    }
+}

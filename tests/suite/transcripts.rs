@@ -1,0 +1,146 @@
+//! Whole walks as they look: the answers of `tests/transcripts/NAME.answers` give the screen of `NAME.screen`. After a
+//! change that is meant, `BEDWAY_NEW_SCREENS=1 cargo test transcripts` writes the screens anew, to be read in the diff.
+
+use std::path::Path;
+
+use bedway::cli::session::Ending;
+use bedway::record::{Fault, FaultyStore, MemoryStore};
+use bedway::walk::event::Event;
+use bedway::walk::replay;
+
+use crate::walking::{lines, procedure, program, resume, transcript, walk};
+
+fn assert_screen(name: &str, procedure_name: &str) -> MemoryStore {
+    let store = MemoryStore::default();
+    let walked = walk(&procedure(procedure_name), store.clone(), &transcript(&format!("{name}.answers")));
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("tests/transcripts/{name}.screen"));
+    if std::env::var_os("BEDWAY_NEW_SCREENS").is_some() {
+        std::fs::write(&path, &walked.screen).unwrap();
+    }
+    let expected = std::fs::read_to_string(&path).unwrap_or_default();
+    assert!(walked.screen == expected, "{name}.screen is not what the walk shows now:\n{}", walked.screen);
+    assert!(walked.ending.is_ok(), "{:?}", walked.ending);
+    store
+}
+
+#[test]
+fn a_walk_with_a_fail_a_shim_and_a_witness_ends_accepted() {
+    let store = assert_screen("whole-walk", "drill-press.bedway");
+    let verdict = lines(&store).into_iter().rev().find_map(|line| match line.event {
+        Event::Closed { verdict, .. } => Some(verdict),
+        _ => None,
+    });
+    assert_eq!(verdict.as_deref(), Some("accepted"));
+}
+
+#[test]
+fn slips_of_the_fingers_get_a_plain_word_and_lose_nothing() {
+    assert_screen("slips-and-words", "drill-press.bedway");
+}
+
+#[test]
+fn a_stop_blocks_what_runs_the_machine_and_the_exit_lists_it() {
+    assert_screen("knock", "drill-press.bedway");
+}
+
+/// Cut after every answer, cleanly and inside the next line, and gone on with: the same walk comes out.
+#[test]
+fn a_walk_that_is_cut_anywhere_and_resumed_comes_out_the_same() {
+    let loaded = procedure("drill-press.bedway");
+    let answers: Vec<String> = transcript("whole-walk.answers").lines().map(str::to_owned).collect();
+    let whole = MemoryStore::default();
+    walk(&loaded, whole.clone(), &answers.join("\n"));
+    let expected = what_happened(&whole);
+    let bytes = whole.bytes();
+
+    let mut since = 0;
+    let mut recorded = 0;
+    for typed in 0..answers.len() {
+        let part = MemoryStore::default();
+        let walked = walk(&loaded, part.clone(), &(answers[..typed].join("\n") + "\n"));
+        assert_eq!(walked.ending.unwrap(), Ending::Paused);
+        // The last line says that the answers ran out; a power cut says nothing.
+        let length = read_length_without_last(&part);
+        // What was said back but not yet taken is typed again.
+        if length != recorded {
+            (since, recorded) = (typed, length);
+        }
+        for torn in [0, 1, 40] {
+            let store = MemoryStore::new(bytes[..length + torn].to_vec());
+            let resumed = resume(store.clone(), &answers[since..].join("\n"));
+            assert_eq!(
+                resumed.ending.ok(),
+                Some(Ending::Closed),
+                "cut after {typed} answers: {}",
+                resumed.screen
+            );
+            assert_eq!(what_happened(&store), expected, "cut after {typed} answers and {torn} bytes");
+        }
+    }
+}
+
+fn read_length_without_last(store: &MemoryStore) -> usize {
+    let record = bedway::record::read(&store.bytes()).unwrap();
+    *record.starts.last().unwrap() as usize
+}
+
+/// The events of a record without those that only tell of interruptions.
+fn what_happened(store: &MemoryStore) -> Vec<String> {
+    let events = lines(store).into_iter().map(|line| line.event);
+    let told = events.filter(|event| !matches!(event, Event::Resumed { .. } | Event::Paused { .. }));
+    told.map(|event| {
+        // Line numbers move by the lines that tell of the interruption.
+        match event {
+            Event::StepOpened { step, number, after } => format!("{step} {number} after {}", after.len()),
+            other => format!("{other:?}"),
+        }
+    })
+    .collect()
+}
+
+#[test]
+fn every_record_of_a_walk_verifies_by_replay() {
+    let loaded = procedure("drill-press.bedway");
+    for name in ["whole-walk", "slips-and-words", "knock"] {
+        let store = MemoryStore::default();
+        walk(&loaded, store.clone(), &transcript(&format!("{name}.answers")));
+        let lines = lines(&store);
+        let events = lines.iter().map(|line| (line.time.as_str(), &line.event));
+        let verified = replay::verify(program(&loaded), events);
+        assert!(verified.is_ok(), "{name}: {:?}", verified.err());
+    }
+}
+
+/// The disk fills at every operation in turn: the walk says so, names what stands, and goes on from there.
+#[test]
+fn a_full_disk_at_any_moment_loses_no_entry_that_was_said_back() {
+    let loaded = procedure("drill-press.bedway");
+    let answers = transcript("whole-walk.answers");
+    let whole = MemoryStore::default();
+    walk(&loaded, whole.clone(), &answers);
+    let (appends, syncs, reads) = whole.counts();
+    for at in 1..appends + syncs + reads {
+        let store = MemoryStore::default();
+        let walked = walk(&loaded, FaultyStore::new(store.clone(), at, Fault::Full), &answers);
+        let Err(bedway::cli::failure::Failure::Said { message, .. }) = walked.ending else {
+            panic!("operation {at} failed and the walk did not say so");
+        };
+        assert!(message.contains("disk"), "{message}");
+        let stands = lines(&store);
+        let echoed = walked.screen.lines().filter(|line| line.starts_with("  = ")).count();
+        let entries = stands
+            .iter()
+            .filter(|line| {
+                matches!(
+                    line.event,
+                    Event::Entered(_) | Event::Observed(_) | Event::Fact { .. } | Event::NotRead(_)
+                )
+            })
+            .count();
+        assert!(
+            entries >= echoed,
+            "operation {at}: {echoed} entries were said back, {entries} stand\n{}",
+            walked.screen
+        );
+    }
+}
