@@ -122,7 +122,8 @@ pub fn unusual(
             .then(|| format!("{} is outside the usual {} to {}", shown(number), shown(from), shown(to)));
     }
     // A size, such as a diameter, is far greater than what it may vary by: only readings with a sense are compared.
-    definition.sense.as_ref()?;
+    // Divisions are compared by nobody: what they mean is known only with the instrument's scale.
+    definition.sense.as_ref().filter(|_| definition.unit != Some(Unit::Div))?;
     let greatest = greatest_limit(program, step, &definition.kind, &evaluator)?;
     let times = number.abs().div(&greatest).filter(|times| !times.is_at_most(&Real::from(10)))?;
     let times = text::show(&times, None, None, Some(&Real::from(1)), &[]);
