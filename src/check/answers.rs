@@ -1,0 +1,228 @@
+//! What is entered in an example or at the prompt: whether it can be an answer at all, and how it would be typed.
+
+use crate::diagnostic::{Code, Problem, nearest};
+use crate::quantity::{Real, Unit, parse_decimal};
+use crate::source::Span;
+use crate::syntax::ast::{self, AnswerOf};
+
+use super::command::{Commands, Found, Standing};
+use super::program::{Expr, Kind, Literal, Node, Role, ValueId};
+
+impl Commands {
+    pub(super) fn is_asked(&self, at: Standing, value: ValueId, span: Span) -> Found<()> {
+        match at.program.values.get(value.0).map(|value| &value.role) {
+            Some(Role::Reading(_) | Role::Observation { .. }) => Ok(()),
+            _ => Err(Box::new(
+                Problem::fault(
+                    Code::ExampleEntry,
+                    span,
+                    format!(
+                        "`{}` is not read or observed, so nothing can be entered for it",
+                        value_name(at, value)
+                    ),
+                )
+                .help("enter the readings; what follows from them is worked out"),
+            )),
+        }
+    }
+
+    pub(super) fn is_reading(&self, at: Standing, value: ValueId, span: Span) -> Found<()> {
+        match at.program.values.get(value.0).map(|value| &value.role) {
+            Some(Role::Reading(_)) => Ok(()),
+            _ => Err(Box::new(Problem::fault(
+                Code::ExampleEntry,
+                span,
+                format!("`{}` is not a reading", value_name(at, value)),
+            ))),
+        }
+    }
+
+    pub(super) fn is_adjustment(&self, at: Standing, value: ValueId, span: Span) -> Found<()> {
+        match at.program.values.get(value.0).map(|value| &value.role) {
+            Some(Role::Adjustment { .. }) => Ok(()),
+            _ => Err(Box::new(
+                Problem::fault(
+                    Code::NameUnknownAdjustment,
+                    span,
+                    format!("`{}` is not an adjustment", value_name(at, value)),
+                )
+                .help("use `altered STEP \"what was done\"` for what has no `adjustment` line"),
+            )),
+        }
+    }
+
+    pub(super) fn rows_fit(&self, at: Standing, value: ValueId, rows: &ast::Rows) -> Found<()> {
+        rows.rows.iter().flatten().try_for_each(|answer| self.fits(at, value, answer))
+    }
+
+    /// Whether what is entered can be an answer at all: a number for a quantity, one of the words for a choice.
+    pub(super) fn fits(&self, at: Standing, value: ValueId, answer: &ast::Answer) -> Found<()> {
+        let Some(value) = at.program.values.get(value.0) else { return Ok(()) };
+        let wrong = |wanted: String| {
+            Err(Box::new(
+                Problem::fault(
+                    Code::ExampleEntry,
+                    answer.span,
+                    format!("`{}` cannot be `{}`", value.name, typed(answer)),
+                )
+                .help(wanted),
+            ))
+        };
+        match (&value.kind, &answer.what) {
+            (_, AnswerOf::NotRead(_)) => Ok(()),
+            (
+                Kind::Quantity(_) | Kind::Point,
+                AnswerOf::Quantity(quantity) | AnswerOf::Over(quantity) | AnswerOf::Below(quantity),
+            ) => {
+                let Some(unit) = &quantity.unit else { return Ok(()) };
+                let asked = value.unit.unwrap_or(Unit::One);
+                match Unit::parse(&unit.text) {
+                    Some(unit) if unit.converts_to(asked) => Ok(()),
+                    Some(_) => wrong(format!("write it in {}", asked.symbol())),
+                    None => Err(Box::new(Problem::fault(
+                        Code::UnknownUnit,
+                        unit.span,
+                        format!("`{}` is no unit that Bedway knows", unit.text),
+                    ))),
+                }
+            }
+            (Kind::Count, AnswerOf::Quantity(quantity)) if quantity.unit.is_none() => Ok(()),
+            (Kind::Choice(words), AnswerOf::Word(word)) if words.contains(&word.text) => Ok(()),
+            (Kind::Choice(words), _) => wrong(format!("it is one of {}", words.join(", "))),
+            (Kind::YesNo, AnswerOf::Word(word)) if word.text == "yes" || word.text == "no" => Ok(()),
+            (Kind::YesNo, _) => wrong("write yes or no".to_string()),
+            (Kind::Date, AnswerOf::Date(_))
+            | (Kind::Text | Kind::Photo, AnswerOf::Text(_) | AnswerOf::Word(_)) => Ok(()),
+            (Kind::Text, _) => wrong("write a text in quotes".to_string()),
+            (Kind::Date, _) => wrong("write a date as 2026-03-02".to_string()),
+            (Kind::Photo, _) => wrong("write the name of a file in quotes".to_string()),
+            (Kind::Quantity(_) | Kind::Point | Kind::Count, _) => wrong("write a number".to_string()),
+        }
+    }
+}
+
+pub(super) fn value_name(at: Standing, value: ValueId) -> String {
+    at.program.values.get(value.0).map_or(String::new(), |value| value.name.clone())
+}
+
+pub(super) fn unknown<'n>(
+    code: Code,
+    name: &ast::Name,
+    what: &str,
+    known: impl Iterator<Item = &'n str>,
+) -> Box<Problem> {
+    let mut known: Vec<&str> = known.collect();
+    known.sort_unstable();
+    let mut problem = Problem::fault(code, name.span, format!("there is no {what} `{}`", name.text));
+    problem.help = nearest(&name.text, known).map(|word| format!("did you mean `{word}`?"));
+    Box::new(problem)
+}
+
+pub(super) fn plain(text: &ast::Prose) -> String {
+    text.plain().unwrap_or_default()
+}
+
+pub(super) fn count(number: &ast::Number) -> Found<u32> {
+    number.text.parse().map_err(|_| {
+        Box::new(Problem::fault(
+            Code::UnitNumber,
+            number.span,
+            format!("`{}` is not a whole number", number.text),
+        ))
+    })
+}
+
+pub(super) fn resolution(lines: &[ast::InstrumentLine]) -> Found<Option<Literal>> {
+    let mut found = None;
+    for line in lines {
+        if let ast::InstrumentLine::Resolution(quantity) = line {
+            found = Some(literal(quantity)?);
+        }
+    }
+    Ok(found)
+}
+
+pub(super) fn literal(quantity: &ast::Quantity) -> Found<Literal> {
+    let number = parse_decimal(&quantity.number.text).ok_or_else(|| {
+        Box::new(Problem::fault(
+            Code::UnitNumber,
+            quantity.number.span,
+            format!("`{}` is not a number that can be used", quantity.number.text),
+        ))
+    })?;
+    let unit = match &quantity.unit {
+        Some(unit) => Unit::parse(&unit.text).ok_or_else(|| {
+            Box::new(Problem::fault(
+                Code::UnknownUnit,
+                unit.span,
+                format!("`{}` is no unit that Bedway knows", unit.text),
+            ))
+        })?,
+        None => {
+            return Err(Box::new(
+                Problem::fault(
+                    Code::UnitMissing,
+                    quantity.span,
+                    format!("`{}` has no unit", quantity.number.text),
+                )
+                .help("write the unit behind it"),
+            ));
+        }
+    };
+    Ok(Literal { number, unit })
+}
+
+/// A number in its unit, or in `bare`.
+pub(super) fn literal_expr(quantity: &ast::Quantity, bare: Option<Unit>) -> Found<Expr> {
+    let literal = match (&quantity.unit, bare) {
+        (None, bare) => {
+            let with = ast::Quantity {
+                unit: Some(ast::UnitName {
+                    text: bare.unwrap_or(Unit::One).symbol().to_string(),
+                    span: quantity.span,
+                }),
+                ..quantity.clone()
+            };
+            literal(&with)?
+        }
+        _ => literal(quantity)?,
+    };
+    let node = match literal.unit.to_base(&Real::Exact(literal.number)) {
+        Real::Exact(number) => Node::Number(number),
+        Real::Approximate { value, .. } => Node::Inexact(value),
+    };
+    let kind = super::literal::kind_of(literal.unit);
+    Ok(Expr { node, kind, axes: Vec::new(), sense: None, span: quantity.span })
+}
+
+pub(super) fn quantity_text(quantity: &ast::Quantity) -> String {
+    match &quantity.unit {
+        Some(unit) => format!("{} {}", quantity.number.text, unit.text),
+        None => quantity.number.text.clone(),
+    }
+}
+
+/// One value as it would be typed at the prompt.
+pub(super) fn typed(answer: &ast::Answer) -> String {
+    match &answer.what {
+        AnswerOf::Quantity(quantity) => quantity_text(quantity),
+        AnswerOf::Word(word) => word.text.clone(),
+        AnswerOf::Text(text) => plain(text),
+        AnswerOf::Date(date) => date.text.clone(),
+        AnswerOf::NotRead(reason) => format!("not read \"{}\"", plain(reason)),
+        AnswerOf::Over(quantity) => format!("over {}", quantity_text(quantity)),
+        AnswerOf::Below(quantity) => format!("below {}", quantity_text(quantity)),
+    }
+}
+
+/// Values flat, with ";" between rows.
+pub(super) fn entries(rows: &ast::Rows) -> Vec<String> {
+    let mut all = Vec::new();
+    for (at, row) in rows.rows.iter().enumerate() {
+        if at > 0 {
+            all.push(";".to_string());
+        }
+        all.extend(row.iter().map(typed));
+    }
+    all
+}

@@ -1,0 +1,482 @@
+//! Function calls and table look-ups: arguments, axes, and what comes out, by the table in `functions`.
+
+use crate::diagnostic::{Code, Problem};
+use crate::quantity::{Dimension, Unit};
+use crate::source::Span;
+use crate::syntax::ast;
+
+use super::Checker;
+use super::carried::{Carried, Typed, difference_of, dimension_of, kind_name};
+use super::expression::Place;
+use super::functions::{
+    AxisNeed, Carry, FUNCTIONS, Gives, LATER, SPECIAL, Shape, Spec, function_named, way, way_name,
+};
+use super::names::Global;
+use super::program::{AxisId, By, Expr, Function, Kind, Node, Pair};
+use super::sense::Direction;
+
+impl Checker<'_> {
+    pub(super) fn call(
+        &mut self,
+        path: &ast::Path,
+        arguments: &[ast::Argument],
+        span: Span,
+        place: Place,
+    ) -> Option<Typed> {
+        let name = path.name.text.as_str();
+        let table = match &path.step {
+            Some(owner) => self.names.globals.get(owner.text.as_str()),
+            None => self.names.globals.get(name),
+        };
+        if let Some(&Global::Table(table)) = table {
+            return self.table_call(table, path, arguments, span, place);
+        }
+        if path.step.is_none() {
+            if let Some(spec) = function_named(name) {
+                return self.plain_call(spec, arguments, path.span, span, place);
+            }
+            if SPECIAL.contains(&name) {
+                return self.special_call(name, arguments, span, place);
+            }
+            if LATER.contains(&name) {
+                self.not_yet(span, &format!("`{name}`"));
+                return None;
+            }
+        }
+        self.unknown_function(path, place);
+        None
+    }
+
+    fn unknown_function(&mut self, path: &ast::Path, place: Place) {
+        let name = self.words(path.span);
+        let known = FUNCTIONS.iter().map(|spec| spec.name).chain(SPECIAL.iter().copied());
+        let help = match self.names.value(place.step, &path.name.text) {
+            Some(_) => Some(format!(
+                "`{name}` is a value, not a function; a station of it is picked in brackets: `{name}[...]`"
+            )),
+            None => self.guess(&path.name.text, known),
+        };
+        let mut problem =
+            Problem::fault(Code::NameUnknownFunction, path.span, format!("there is no function `{name}`"));
+        problem.help = help;
+        self.report(problem);
+    }
+
+    fn plain_call(
+        &mut self,
+        spec: &'static Spec,
+        arguments: &[ast::Argument],
+        name: Span,
+        span: Span,
+        place: Place,
+    ) -> Option<Typed> {
+        let several = spec.shape == Shape::CollapseOrSeveral;
+        if arguments.is_empty() || (arguments.len() > 1 && !several) {
+            self.argument_count(
+                spec.name,
+                name,
+                if several { "one value or more" } else { "one value" },
+                arguments.len(),
+            );
+            return None;
+        }
+        let lowered: Vec<Option<Typed>> =
+            arguments.iter().map(|argument| self.expr(&argument.value, place)).collect();
+        let lowered: Vec<Typed> = lowered.into_iter().collect::<Option<_>>()?;
+        let first_argument = arguments.first()?;
+        self.no_otherwise(spec.name, arguments)?;
+        if lowered.len() > 1 {
+            return self.several(spec, lowered, span);
+        }
+        let of = lowered.into_iter().next()?;
+        if spec.shape == Shape::Each {
+            self.must_be_number(&of)?;
+            return self.finish(spec, of, Vec::new(), None, span);
+        }
+        let over = self.over(spec, &of, first_argument, span)?;
+        let by = self.way(spec, first_argument, name)?;
+        if of.expr.kind == Kind::YesNo && spec.function == Function::Count {
+            return self.finish(spec, of, over, by, span);
+        }
+        self.must_be_number(&of)?;
+        self.finish(spec, of, over, by, span)
+    }
+
+    fn argument_count(&mut self, function: &str, at: Span, wanted: &str, found: usize) {
+        self.report(Problem::fault(
+            Code::NameArguments,
+            at,
+            format!("`{function}` takes {wanted} and has {found} here"),
+        ));
+    }
+
+    pub(super) fn wants_arguments<const N: usize>(
+        &mut self,
+        function: &str,
+        wanted: &str,
+        arguments: &'_ [ast::Argument],
+        span: Span,
+    ) -> Option<()> {
+        if arguments.len() == N {
+            return Some(());
+        }
+        self.argument_count(function, span, wanted, arguments.len());
+        None
+    }
+
+    /// `else` belongs to `previous` alone; `within` to functions that are not there yet.
+    fn no_otherwise(&mut self, function: &str, arguments: &[ast::Argument]) -> Option<()> {
+        for argument in arguments {
+            if argument.otherwise.is_some() || argument.within.is_some() {
+                self.report(
+                    Problem::fault(
+                        Code::NameArguments,
+                        argument.span,
+                        format!("`{function}` takes neither `else` nor `within`"),
+                    )
+                    .help("only `previous(STEP.RESULT else VALUE)` has an `else`"),
+                );
+                return None;
+            }
+        }
+        Some(())
+    }
+
+    fn several(&mut self, spec: &'static Spec, lowered: Vec<Typed>, span: Span) -> Option<Typed> {
+        let mut all = lowered.into_iter();
+        let mut first = all.next()?;
+        self.must_be_number(&first)?;
+        let mut rest = Vec::new();
+        for mut next in all {
+            self.must_be_number(&next)?;
+            self.same_kind(&mut first, &mut next, &format!("taken together by `{}`", spec.name))?;
+            first.expr.axes = {
+                let axes = self.meet(&first.expr, &next.expr, span)?;
+                // Only for the layout of the whole; each argument keeps its own axes.
+                rest.push(next);
+                axes
+            };
+        }
+        let layout = first.expr.axes.clone();
+        let mut direction = first.carried.direction.clone();
+        for next in &rest {
+            if next.carried.direction != direction {
+                direction = Direction::Lost;
+            }
+            first.carried.resolution = first.carried.resolution_with(&next.carried);
+        }
+        first.carried.direction = direction;
+        let mut whole = self.finish(spec, first, Vec::new(), None, span)?;
+        if let Node::Call { arguments, .. } = &mut whole.expr.node {
+            arguments.extend(rest.into_iter().map(|typed| typed.expr));
+        }
+        whole.expr.axes = layout;
+        Some(whole)
+    }
+
+    /// The axes that a function takes up.
+    fn over(
+        &mut self,
+        spec: &'static Spec,
+        of: &Typed,
+        argument: &ast::Argument,
+        span: Span,
+    ) -> Option<Vec<AxisId>> {
+        if of.expr.axes.is_empty() {
+            self.report(
+                Problem::fault(
+                    Code::AxisNotLaidOut,
+                    argument.value.span,
+                    format!(
+                        "`{}` is a single value, and `{}` goes over several",
+                        self.words(argument.value.span),
+                        spec.name
+                    ),
+                )
+                .help("give the reading an `over` line or a `times` line, or leave the function away"),
+            );
+            return None;
+        }
+        let mut over = Vec::new();
+        for name in &argument.over {
+            over.push(self.axis_of(&of.expr.axes, name, argument.value.span)?);
+        }
+        let one = matches!(spec.shape, Shape::Along | Shape::Keep);
+        if over.is_empty() {
+            over = of.expr.axes.clone();
+            if one && over.len() > 1 {
+                let names = self.axis_names(&over);
+                self.report(
+                    Problem::fault(
+                        Code::AxisWhich,
+                        argument.span,
+                        format!(
+                            "`{}` goes along one axis, and `{}` has {names}",
+                            spec.name,
+                            self.words(argument.value.span)
+                        ),
+                    )
+                    .help(format!(
+                        "say which: `{}({} over {})`",
+                        spec.name,
+                        self.words(argument.value.span),
+                        self.axis_name(*over.first()?)
+                    )),
+                );
+                return None;
+            }
+        }
+        if one && over.len() > 1 {
+            self.report(Problem::fault(
+                Code::AxisWhich,
+                argument.span,
+                format!("`{}` goes along one axis, not along several together", spec.name),
+            ));
+            return None;
+        }
+        for axis in &over {
+            self.axis_fits(spec, *axis, argument.value.span, span)?;
+        }
+        Some(over)
+    }
+
+    fn axis_fits(&mut self, spec: &'static Spec, axis: AxisId, value: Span, span: Span) -> Option<()> {
+        let (name, value) = (self.axis_name(axis), self.words(value));
+        let laid = self.axes.get(axis.0)?.clone();
+        let (code, message, help) = match spec.axis {
+            AxisNeed::Positions if laid.dimension.is_none() => (
+                Code::AxisNoPositions,
+                format!("`{}` needs stations with a position, and those of `{name}` are words", spec.name),
+                format!("lay `{name}` out by lengths, as `over {name} 0 mm to 400 mm by 50 mm`"),
+            ),
+            AxisNeed::Stepped if !matches!(laid.stations, super::program::Stations::Stepped { .. }) => (
+                Code::AxisNotStepped,
+                format!("`heights` adds up what a foot shows that is stepped along, and `{name}` is not stepped"),
+                format!("lay it out as `over {name} 0 mm up to LENGTH stepped by 125 mm`"),
+            ),
+            AxisNeed::Stepped if laid.rise.is_none() => (
+                Code::SenseNoRise,
+                format!("`{value}` does not say what plus means along `{name}`"),
+                format!("add a line to the reading: `sense rises along {name}`, or `sense falls along {name}`"),
+            ),
+            AxisNeed::Pair if self.station_count(axis) != Some(2) => (
+                Code::AxisNotAPair,
+                format!("`{}` takes a pair apart, and `{name}` has not two stations", spec.name),
+                format!("lay it out as a pair, as `over {name} 0 deg, 180 deg` or `over {name} first, turned`"),
+            ),
+            AxisNeed::Pair if laid.pair.is_none() => (
+                Code::SensePairUnsaid,
+                format!("`{value}` does not say what the second reading of the pair does to the sign"),
+                "add a line to the reading: `sense stays with the machine` if plus goes on meaning the same direction \
+                 (then machine = (first + second)/2), or `sense turns with the level` if the instrument turns round \
+                 with its marked end (then machine = (first - second)/2)"
+                    .to_string(),
+            ),
+            AxisNeed::Closing if !laid.closing => (
+                Code::AxisNotClosing,
+                format!("`closure` looks at the first station read again, and `{name}` does not close"),
+                "write `closing` at the end of its `over` line".to_string(),
+            ),
+            _ if self.station_count(axis).is_some_and(|count| count < spec.stations) => (
+                Code::AxisTooFew,
+                format!("`{}` needs {} stations, and `{name}` has fewer", spec.name, spec.stations),
+                "lay out more stations".to_string(),
+            ),
+            _ => return Some(()),
+        };
+        let mut problem = Problem::fault(code, span, message).help(help);
+        if !laid.span.is_empty() {
+            problem = problem.and(laid.span, "laid out here");
+        }
+        self.report(problem);
+        None
+    }
+
+    /// The word after `by`.
+    fn way(&mut self, spec: &'static Spec, argument: &ast::Argument, name: Span) -> Option<Option<By>> {
+        let known = spec.ways.iter().map(|way| way_name(*way)).collect::<Vec<_>>().join(", ");
+        match &argument.by {
+            None if spec.ways.is_empty() => Some(None),
+            None => {
+                self.report(
+                    Problem::fault(
+                        Code::AxisSayHow,
+                        name,
+                        format!("`{}` is worked out in more than one way", spec.name),
+                    )
+                    .label("no way is said, and none is taken for granted")
+                    .help(format!("write `by` and one of {known}")),
+                );
+                None
+            }
+            Some(word) => match way(&word.text).filter(|way| spec.ways.contains(way)) {
+                Some(way) => Some(Some(way)),
+                None => {
+                    let help = match spec.ways.is_empty() {
+                        true => format!("`{}` takes no `by`", spec.name),
+                        false => format!("write one of {known}"),
+                    };
+                    self.report(
+                        Problem::fault(
+                            Code::NameUnknownWay,
+                            word.span,
+                            format!("`{}` is not worked out by `{}`", spec.name, word.text),
+                        )
+                        .help(help),
+                    );
+                    None
+                }
+            },
+        }
+    }
+
+    /// Kind, axes and sense of what comes out.
+    fn finish(
+        &mut self,
+        spec: &'static Spec,
+        of: Typed,
+        over: Vec<AxisId>,
+        by: Option<By>,
+        span: Span,
+    ) -> Option<Typed> {
+        let kind = self.gives(spec, &of, over.first().copied(), span)?;
+        let axes = self.axes_left(spec, &of, &over);
+        let direction = self.sense_of_call(spec, &of, &over);
+        let position = over.first().and_then(|axis| self.axis_unit(*axis));
+        let unit = match spec.gives {
+            Gives::Same | Gives::Additive => of.carried.unit,
+            Gives::Difference => of.carried.unit.map(Unit::of_differences),
+            Gives::Position => position,
+            Gives::TimesPosition => None,
+            Gives::Count | Gives::PerPosition | Gives::Root | Gives::Ratio => None,
+            Gives::Angle => Some(Unit::Deg),
+        };
+        let slope =
+            of.carried.slope && dimension_of(&kind) == Some(Dimension::NONE) && spec.gives != Gives::Count;
+        let carried = Carried {
+            positive: match direction {
+                Direction::Unsigned => Some(true),
+                _ if spec.gives == Gives::Same => of.carried.positive,
+                _ => None,
+            },
+            direction,
+            slope,
+            unit,
+            scale: of
+                .carried
+                .scale
+                .clone()
+                .filter(|_| matches!(spec.gives, Gives::Same | Gives::Additive | Gives::Difference)),
+            resolution: of.carried.resolution.clone(),
+        };
+        let node = Node::Call { function: spec.function, arguments: vec![of.expr], over, by };
+        Some(Typed::new(Expr { node, kind, axes, sense: None, span }, carried))
+    }
+
+    fn gives(&mut self, spec: &'static Spec, of: &Typed, axis: Option<AxisId>, span: Span) -> Option<Kind> {
+        let position = axis.and_then(|axis| self.axes.get(axis.0)).and_then(|axis| axis.dimension);
+        let dimension = dimension_of(&of.expr.kind);
+        let wrong = |checker: &mut Self, wanted: &str| {
+            let found = kind_name(&of.expr.kind);
+            checker.report(Problem::fault(
+                Code::UnitArgument,
+                span,
+                format!("`{}` wants {wanted}, and `{}` is {found}", spec.name, checker.words(of.expr.span)),
+            ));
+            None
+        };
+        match spec.gives {
+            Gives::Same => Some(of.expr.kind.clone()),
+            Gives::Count => Some(Kind::Count),
+            Gives::Additive => match (&of.expr.kind, dimension) {
+                (Kind::Point, _) => {
+                    self.report(
+                        Problem::fault(
+                            Code::UnitTemperature,
+                            span,
+                            format!("temperatures have no `{}`", spec.name),
+                        )
+                        .label("20 degC is a point on a scale, not an amount")
+                        .help("take a difference first, in K, or use mean, least or greatest"),
+                    );
+                    None
+                }
+                (_, Some(Dimension::LEVEL))
+                    if spec.function != Function::Half && spec.function != Function::Abs =>
+                {
+                    self.report(
+                        Problem::fault(
+                            Code::UnitLevel,
+                            span,
+                            format!("sound levels in dB have no `{}`", spec.name),
+                        )
+                        .help("use mean, least, greatest or range"),
+                    );
+                    None
+                }
+                (kind, _) => Some(kind.clone()),
+            },
+            Gives::Difference => difference_of(&of.expr.kind).map(Kind::Quantity),
+            Gives::PerPosition => {
+                let per = difference_of(&of.expr.kind).zip(position).and_then(|(a, b)| a.over(b));
+                per.map(Kind::Quantity)
+            }
+            Gives::TimesPosition => match dimension {
+                Some(Dimension::NONE) => position.map(Kind::Quantity),
+                _ => wrong(self, "a slope, as from a level in div or mm/m"),
+            },
+            Gives::Position => Some(position.map_or(Kind::Text, Kind::Quantity)),
+            Gives::Root => match dimension.and_then(Dimension::sqrt) {
+                Some(root) => Some(Kind::Quantity(root)),
+                None => wrong(self, "a square of something"),
+            },
+            Gives::Ratio => match dimension {
+                Some(Dimension::ANGLE) => Some(Kind::Quantity(Dimension::NONE)),
+                _ => wrong(self, "an angle"),
+            },
+            Gives::Angle => match dimension {
+                Some(Dimension::NONE) => Some(Kind::Quantity(Dimension::ANGLE)),
+                _ => wrong(self, "a plain ratio"),
+            },
+        }
+    }
+
+    fn axes_left(&mut self, spec: &'static Spec, of: &Typed, over: &[AxisId]) -> Vec<AxisId> {
+        // One number whatever other axes there are.
+        if spec.function == Function::Span {
+            return Vec::new();
+        }
+        let mut left = Vec::new();
+        for axis in &of.expr.axes {
+            if !over.contains(axis) {
+                left.push(*axis);
+            } else if spec.shape == Shape::Keep {
+                left.push(if spec.function == Function::Heights { self.height_axis(*axis) } else { *axis });
+            }
+        }
+        left
+    }
+
+    fn sense_of_call(&mut self, spec: &'static Spec, of: &Typed, over: &[AxisId]) -> Direction {
+        match spec.sense {
+            Carry::Unsigned => Direction::Unsigned,
+            Carry::Plain => Direction::Plain,
+            Carry::Lost => Direction::Lost,
+            Carry::Keeps if self.has_station_sense(&of.expr, over) => Direction::Lost,
+            Carry::Keeps
+                if spec.gives == Gives::Difference && of.carried.direction == Direction::Unsigned =>
+            {
+                Direction::Lost
+            }
+            Carry::Keeps => of.carried.direction.clone(),
+            Carry::Pair => {
+                let pair =
+                    over.first().and_then(|axis| self.axes.get(axis.0)).and_then(|axis| axis.pair.as_ref());
+                match pair {
+                    Some(Pair::Stays(_)) => of.carried.direction.clone(),
+                    _ => Direction::Lost,
+                }
+            }
+        }
+    }
+}

@@ -1,0 +1,91 @@
+//! What the language has and this version does not work out yet: refused at its place, never passed over.
+
+use crate::diagnostic::{Code, Problem};
+use crate::source::Span;
+use crate::syntax::ast::{Decide, ExampleLine, Expected, Figure, Item, ObserveLine, ReadLine, StepLine};
+
+use super::Checker;
+
+impl Checker<'_> {
+    pub(super) fn not_yet(&mut self, span: Span, what: &str) {
+        self.report(
+            Problem::fault(Code::NotYet, span, format!("{what} is not there yet"))
+                .label("this version of Bedway does not work this out")
+                .help("leave it away for now; what was not worked out must not look as if it had been"),
+        );
+    }
+
+    pub(super) fn refuse_what_is_not_there_yet(&mut self) {
+        let file = self.file;
+        for line in &file.items {
+            match &line.what {
+                Item::Library(_) => self.not_yet(line.span, "a `library`"),
+                Item::Include(_) => self.not_yet(line.span, "`include`"),
+                Item::Decide(decide) => self.refuse_decide(decide, line.span),
+                Item::Method(_) => self.not_yet(line.span, "a `method`"),
+                Item::Step(step) => {
+                    if let Some(follows) = &step.follows {
+                        self.not_yet(follows.span, "`follows`");
+                    }
+                    for line in &step.lines {
+                        self.refuse_in_step(&line.what, line.span);
+                    }
+                }
+                Item::Example(example) => {
+                    for line in &example.lines {
+                        self.refuse_in_example(&line.what, line.span);
+                    }
+                }
+                _ => {}
+            }
+        }
+    }
+
+    fn refuse_decide(&mut self, decide: &Decide, span: Span) {
+        if !matches!(decide, Decide::Simple) {
+            self.report(
+                Problem::fault(Code::NotYet, span, "a guarded decision is not there yet")
+                    .label("this version of Bedway does not work out uncertainties")
+                    .help("write `decide simple`: the value against the limit"),
+            );
+        }
+    }
+
+    fn refuse_in_step(&mut self, line: &StepLine, span: Span) {
+        match line {
+            StepLine::Decide(decide) => self.refuse_decide(decide, span),
+            StepLine::Read(read) => {
+                for line in &read.lines {
+                    match &line.what {
+                        ReadLine::Survey { .. } => self.not_yet(line.span, "`survey`"),
+                        ReadLine::Every { .. } => self.not_yet(line.span, "a series in time (`every`)"),
+                        ReadLine::Until(_) => self.not_yet(line.span, "`until`"),
+                        _ => {}
+                    }
+                }
+            }
+            StepLine::Observe(observe) => {
+                for line in &observe.lines {
+                    if let ObserveLine::With(_) = &line.what {
+                        self.not_yet(line.span, "an observation in each row of a series (`with`)");
+                    }
+                }
+            }
+            _ => {}
+        }
+    }
+
+    fn refuse_in_example(&mut self, line: &ExampleLine, span: Span) {
+        match line {
+            ExampleLine::Expect(expect) => {
+                if let Expected::Figure { figure: Figure::Uncertainty, .. } = &expect.what {
+                    self.not_yet(span, "an uncertainty in `expect`");
+                }
+            }
+            ExampleLine::Act(crate::syntax::ast::Act::Enter { at: Some(_), .. }) => {
+                self.not_yet(span, "a row of a series at its time (`at`)");
+            }
+            _ => {}
+        }
+    }
+}
