@@ -260,7 +260,8 @@ impl Checker<'_> {
             return Some(typed);
         };
         let carried = typed.carried.unit.filter(|unit| unit.dimension() == dimension && !unit.is_point());
-        let unit = carried.or_else(|| Unit::usual(dimension));
+        let plain = dimension.is_none() && !is_ratio(&typed.expr);
+        let unit = carried.or_else(|| Unit::usual(dimension)).or(plain.then_some(Unit::One));
         if unit.is_none() {
             let (message, help) = match dimension.is_none() {
                 true => (
@@ -357,5 +358,18 @@ impl Checker<'_> {
                 .help("add `plus` and `minus` beneath it, as plus \"front rises toward the tail\""),
             );
         }
+    }
+}
+
+/// Made by setting two values with units against each other, so that it may be meant as mm/m or as a plain number.
+fn is_ratio(expr: &Expr) -> bool {
+    let unitless = |expr: &Expr| dimension_of(&expr.kind).is_some_and(Dimension::is_none);
+    match &expr.node {
+        Node::Arithmetic(Arithmetic::Add | Arithmetic::Subtract, a, b) => is_ratio(a) || is_ratio(b),
+        Node::Arithmetic(_, a, b) => !unitless(a) || !unitless(b) || is_ratio(a) || is_ratio(b),
+        Node::If { then, otherwise, .. } => is_ratio(then) || is_ratio(otherwise),
+        Node::Negate(of) | Node::Power(of, _) | Node::Pick(of, _) => is_ratio(of),
+        Node::Call { .. } => true,
+        _ => false,
     }
 }

@@ -2,8 +2,10 @@
 //!
 //! At a question that takes any text a command needs a leading colon, so that no answer is ever mistaken for one.
 
+use crate::check::Commands;
 use crate::check::program::{Act, Program, StepId};
 use crate::diagnostic::Problem;
+use crate::source::Span;
 use crate::syntax;
 
 use super::question::Expects;
@@ -82,6 +84,5 @@ fn is_choice(first: &str, rest: &str, expects: &Expects) -> bool {
 /// A command line with its names looked up. `current` is the step that is meant where none is named.
 pub(super) fn resolve(program: &Program, line: &str, current: Option<StepId>) -> Result<Act, Vec<Problem>> {
     let parsed = syntax::parse_command_line(line)?;
-    let _ = (program, current, parsed);
-    Err(Vec::new())
+    Commands::new(program).resolve(program, current, &parsed, Span::new(0, line.len()))
 }
