@@ -5,6 +5,9 @@
 //! comments are kept beside the tree in `layout`, one entry a line, so that the pieces give back the file byte for
 //! byte; `Line::layout` is the place of a line in that list.
 
+// One node stands for one line that a person wrote; boxes would only make it harder to read.
+#![allow(clippy::large_enum_variant)]
+
 pub use crate::source::Span;
 
 pub use super::ast_example::*;

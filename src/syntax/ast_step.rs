@@ -1,5 +1,8 @@
 //! Steps and methods: their lines, readings, observations, adjustments and remedies, as they are written.
 
+// One node stands for one line that a person wrote; boxes would only make it harder to read.
+#![allow(clippy::large_enum_variant)]
+
 use super::ast::{
     Decide, Expr, Kind, Let, Line, Name, Number, Over, Path, Prose, Quantity, Range, Rule, Span, Station,
     UnitName,

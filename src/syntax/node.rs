@@ -1,5 +1,8 @@
 //! One read line to its node, and the node to its place in the tree.
 
+// One node stands for one line that a person wrote; boxes would only make it harder to read.
+#![allow(clippy::large_enum_variant)]
+
 use super::ast::*;
 use super::block::Block;
 use super::cursor::{Cursor, Lowered};
