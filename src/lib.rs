@@ -17,4 +17,5 @@ pub mod record;
 pub mod report;
 pub mod source;
 pub mod syntax;
+pub mod tidy;
 pub mod walk;

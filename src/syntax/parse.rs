@@ -61,7 +61,7 @@ impl<'a> Parser<'a> {
         let open = self.open.clone();
         let taken = |word: &str| open.iter().any(|open| open.block.takes(word).is_some());
         let mut joined = scanner.join(start, &taken, false);
-        let depth = placed.map_or(self.open.len().saturating_sub(2), |(at, _)| at);
+        let depth = placed.map_or(self.open.len().saturating_sub(1), |(at, _)| at);
         let result = match chosen {
             None => self.unknown_word(start.word, joined.body),
             Some((at, line)) => {

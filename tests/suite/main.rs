@@ -8,3 +8,4 @@ mod report;
 mod signatures;
 mod syntax;
 mod syntax_odd;
+mod tidy;
