@@ -110,7 +110,7 @@ pub(super) fn is_parted(before: Option<&Token<'_>>, left: &Token<'_>, right: &To
         return match left.kind {
             Kind::Word if left.text == "per" => right.apart,
             Kind::Word => RESERVED.contains(&left.text),
-            _ => !(is_sign(left, "-") && !before.is_some_and(ends_value)),
+            _ => !is_sign(left, "-") || before.is_some_and(ends_value),
         };
     }
     if is_sign(left, "-") {
