@@ -4,11 +4,10 @@
 //! event.
 
 use crate::check::program::{Act, AxisId, StateWord, StationPick, Stations as Planned, StepId, ValueId};
-use crate::quantity::Real;
 
 use super::answer::Taken;
 use super::entry::understand;
-use super::eval::Evaluator;
+use super::eval::{Evaluator, named_station, numbered_station};
 use super::event::{Answer, Event};
 use super::lines;
 use super::machine::{Dialog, Machine};
@@ -212,15 +211,14 @@ impl Machine {
             let at = match pick.map(|(_, pick)| pick) {
                 None => 0,
                 Some(StationPick::Word(word)) => {
-                    let at = axis.stations.iter().position(|station| *station.name == **word);
+                    let at = named_station(axis, word);
                     at.ok_or_else(|| Refusal::new(format!("{} has no station {word}.", axis.axis)))?
                 }
                 Some(StationPick::Value(expr)) => {
                     let Cell::Known(Scalar::Number(position)) = evaluator.expr(expr).as_single() else {
                         return Err(Refusal::new(format!("The station on {} is not known yet.", axis.axis)));
                     };
-                    let is_there = |it: &Option<Real>| it.as_ref().is_some_and(|it| it.equals(&position));
-                    let at = axis.stations.iter().position(|station| is_there(&station.position));
+                    let at = numbered_station(axis, &position);
                     at.ok_or_else(|| Refusal::new(format!("There is no such station on {}.", axis.axis)))?
                 }
             };

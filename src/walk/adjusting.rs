@@ -238,8 +238,8 @@ impl Machine {
         let step = self.program.values.get(result.0)?.step?;
         let own = self.state.step(step);
         let last = own.attempts.len().checked_sub(1)?;
-        let results = own.attempts.get(last)?.results.as_ref()?;
-        let (_, before) = results.values.iter().find(|(value, _)| *value == result)?;
+        let view = View::of(&self.program, &self.state, step, last);
+        let before = Evaluator::new(&self.program, &view).value(result);
         let Cell::Known(Scalar::Number(mut total)) = before.as_single() else { return None };
         let since = own.attempts.get(last)?.opened;
         for moved in self.state.moves_since(since) {

@@ -277,7 +277,8 @@ impl<'a> Evaluator<'a> {
         })
     }
 
-    fn pick(&self, mut laid: Rc<Laid>, picks: &[(AxisId, StationPick)]) -> Rc<Laid> {
+    /// The cells at picked stations; axes that are not picked stay.
+    pub(super) fn pick(&self, mut laid: Rc<Laid>, picks: &[(AxisId, StationPick)]) -> Rc<Laid> {
         for (axis, pick) in picks {
             let name = self.axis_name(*axis);
             let Some(position) = laid.axes.iter().position(|own| *own.axis == *name) else {
@@ -371,7 +372,7 @@ pub(super) fn over_all(laid: &Laid, any: bool) -> Cell {
     cells::together(cells.into_iter(), any)
 }
 
-fn named_station(stations: &Stations, word: &str) -> Option<usize> {
+pub(super) fn named_station(stations: &Stations, word: &str) -> Option<usize> {
     let by_name = stations.stations.iter().position(|station| &*station.name == word);
     let last = || stations.open().len().checked_sub(1);
     by_name.or_else(|| match word {
@@ -381,7 +382,7 @@ fn named_station(stations: &Stations, word: &str) -> Option<usize> {
     })
 }
 
-fn numbered_station(stations: &Stations, wanted: &Real) -> Option<usize> {
+pub(super) fn numbered_station(stations: &Stations, wanted: &Real) -> Option<usize> {
     stations.stations.iter().position(|station| match &station.position {
         Some(position) => position.equals(wanted),
         None => wanted.exact().is_some_and(|exact| exact.to_string() == *station.name),

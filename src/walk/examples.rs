@@ -6,7 +6,7 @@ use std::collections::HashSet;
 use std::rc::Rc;
 
 use crate::check::program::{Act, Example, Expect, Program, StepId, ValueId};
-use crate::diagnostic::{Code, Problem};
+use crate::diagnostic::{Code, Problem, in_file_order};
 use crate::source::Span;
 
 use super::expectations::wrong_state;
@@ -16,7 +16,7 @@ use super::value::Cell;
 
 /// Walks every example of a program. No problem: all come out as they say.
 pub fn prove(program: &Rc<Program>) -> Vec<Problem> {
-    program.examples.iter().flat_map(|example| walk(program, example).1).collect()
+    in_file_order(program.examples.iter().flat_map(|example| walk(program, example).1).collect())
 }
 
 /// The machine at the end of one example, and what did not come out.

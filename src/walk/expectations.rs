@@ -3,8 +3,8 @@
 use std::rc::Rc;
 
 use crate::check::program::{
-    AxisId, CrosscheckId, Expr, JudgementId, Kind, Program, StateWord, StationPick, StepId, ValueId,
-    WalkVerdict, Which,
+    AxisId, CrosscheckId, Expr, JudgementId, Kind, StateWord, StationPick, StepId, ValueId, WalkVerdict,
+    Which,
 };
 use crate::diagnostic::{Code, Problem};
 use crate::quantity::{Real, Unit};
@@ -17,7 +17,7 @@ use super::layout;
 use super::lines;
 use super::standing::{outcome_words, state_words};
 use super::text;
-use super::value::{Cell, Laid, Scalar};
+use super::value::{Cell, Scalar};
 use super::verdict::{Agreement, Judged, Verdict};
 use super::view::View;
 
@@ -47,10 +47,7 @@ impl Walker {
         let program = self.machine.program();
         let view = self.view(which, program.values[value.0].step);
         let evaluator = Evaluator::new(program, &view);
-        let laid = match evaluator.value(value) {
-            laid if picks.is_empty() => laid,
-            laid => Rc::new(picked(&evaluator, &laid, program, picks).map_err(|why| wrong_state(span, why))?),
-        };
+        let laid = evaluator.pick(evaluator.value(value), picks);
         if laid.cells.len() != expected.len() {
             let name = self.full_name(value);
             let message =
@@ -133,12 +130,7 @@ impl Walker {
             (Some((_, laid)), Some((expected, within))) => {
                 let view = self.view(Which::Now, step);
                 let evaluator = Evaluator::new(program, &view);
-                let laid = match picks {
-                    [] => (**laid).clone(),
-                    picks => {
-                        picked(&evaluator, laid, program, picks).map_err(|why| wrong_state(span, why))?
-                    }
-                };
+                let laid = evaluator.pick(Rc::clone(laid), picks);
                 self.compare_with(
                     &evaluator,
                     adjustment,
@@ -358,32 +350,4 @@ fn value_unit(expr: &Expr) -> Option<Unit> {
         Kind::Quantity(dimension) => Unit::usual(*dimension),
         _ => None,
     }
-}
-
-/// The cells at picked stations; axes that are not picked stay.
-fn picked(
-    evaluator: &Evaluator,
-    laid: &Laid,
-    program: &Program,
-    picks: &[(AxisId, StationPick)],
-) -> Result<Laid, String> {
-    let mut laid = laid.clone();
-    for (axis, pick) in picks {
-        let name = &program.axes[axis.0].name;
-        let at =
-            laid.axes.iter().position(|it| *it.axis == **name).ok_or(format!("it has no axis {name}"))?;
-        let stations = &laid.axes[at].stations;
-        let station = match pick {
-            StationPick::Word(word) => stations.iter().position(|it| *it.name == **word),
-            StationPick::Value(expr) => {
-                let cell = evaluator.single(expr);
-                let wanted = cell.as_number();
-                stations.iter().position(|it| {
-                    it.position.as_ref().zip(wanted).is_some_and(|(it, wanted)| it.equals(wanted))
-                })
-            }
-        };
-        laid = layout::at(&laid, at, station.ok_or(format!("{name} has no such station"))?);
-    }
-    Ok(laid)
 }

@@ -1,6 +1,7 @@
 //! One event into the state. The record is replayed with nothing but this, so it must not ask, judge or refuse: an
 //! event that names something unknown is passed over here and found by `verify`.
 
+use std::collections::HashSet;
 use std::rc::Rc;
 
 use crate::check::program::{Program, Role, Stations, StepId, ValueId, WalkVerdict};
@@ -379,7 +380,12 @@ impl Fold<'_> {
         unsettled.extend(&self.program.steps[step.0].unsettles);
         let repeats: Vec<StepId> =
             unsettled.iter().flat_map(|it| self.directory.repeats(*it)).copied().collect();
-        for it in unsettled.into_iter().chain(repeats) {
+        unsettled.extend(repeats);
+        // What rests on them was read on the machine as it was before: it is to be taken again too.
+        let mut seen: HashSet<StepId> = unsettled.iter().copied().collect();
+        while let Some(it) = unsettled.pop() {
+            let users = self.directory.users(it).iter().copied().filter(|user| seen.insert(*user));
+            unsettled.extend(users);
             let own = &mut self.state.steps[it.0];
             own.unsettled = own.is_begun();
         }

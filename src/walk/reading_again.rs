@@ -21,6 +21,8 @@ impl Machine {
             Some(step) => {
                 let sheet = self.sheet(step, value).map_err(|cell| Refusal::new(lines::why_not(&cell)))?;
                 let only = (sheet.cells.len() == 1).then_some(0);
+                let axes = sheet.axes.iter().filter(|axis| axis.stations.len() > 1).count();
+                let picks = if picks.len() < axes { &[] } else { picks };
                 let cell = self.picked_cell(step, value, picks, &sheet)?.or(only).ok_or_else(|| {
                     Refusal::new(format!("{} has several stations.", self.program.values[value.0].name))
                         .help(format!("Say which: correct {}", self.example_pick(step, value, &sheet)))

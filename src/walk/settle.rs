@@ -126,7 +126,9 @@ impl Machine {
         let texts = judge::stops_now(&self.program, step, &view);
         let name = self.program.steps[step.0].name.clone();
         match (&self.state.step(step).stop, texts.first()) {
-            (None, Some(text)) => {
+            (stop, Some(text))
+                if stop.as_ref().is_none_or(|stop| !stop.by_hand && stop.attempt < attempt) =>
+            {
                 let text = text.clone();
                 self.say(Tone::NotWell, format!("STOP. {text}"));
                 self.emit(Event::Stopped { step: name, by_hand: false, text });

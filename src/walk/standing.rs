@@ -44,7 +44,8 @@ impl Standing<'_> {
         if own.waived.is_some() {
             return StateWord::Waived;
         }
-        if own.stop.is_some() {
+        // A further try after the cause was seen to is a try like any other; the stop stands until it passes.
+        if own.stop.as_ref().is_some_and(|stop| own.attempts.len() <= stop.attempt + 1) {
             return StateWord::Stopped;
         }
         let outcome = own.attempt().map(|attempt| self.outcome(step, attempt));
@@ -100,18 +101,9 @@ impl Standing<'_> {
         }
     }
 
-    /// Unsettled since its last try, or resting on a step that is.
+    /// Something it rests on was altered since its last try.
     pub fn is_stale(&self, step: StepId) -> bool {
-        let mut seen = HashSet::new();
-        self.rests_on_stale(step, &mut seen)
-    }
-
-    fn rests_on_stale(&self, step: StepId, seen: &mut HashSet<StepId>) -> bool {
-        if !seen.insert(step) || !self.state.step(step).is_begun() {
-            return false;
-        }
-        let uses = &self.program.steps[step.0].uses;
-        self.state.step(step).unsettled || uses.iter().any(|used| self.rests_on_stale(*used, seen))
+        self.state.step(step).unsettled
     }
 
     /// In words, as on the record: "passed", "failed, stale".

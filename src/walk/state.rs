@@ -122,7 +122,7 @@ pub struct StepState {
     /// Party and name.
     pub held: Vec<(String, String)>,
     pub waits_done: usize,
-    /// Something it rests on was altered since its last try. Staleness that comes from other steps is worked out.
+    /// It, or something it rests on, was altered since its last try.
     pub unsettled: bool,
     pub stop: Option<Stop>,
     /// Gone on from although not passed.
