@@ -97,7 +97,7 @@ pub fn said(said: &[Said], width: usize) -> Vec<Shown> {
             Tone::Well => ("  ", true),
             Tone::NotWell => ("! ", true),
             Tone::Advice => ("  To do: ", false),
-            Tone::Notice => ("  Note: ", false),
+            Tone::Notice => ("  ", false),
         };
         for (at, part) in text.lines().enumerate() {
             let first = if at == 0 { mark } else { "    " };

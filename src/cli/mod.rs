@@ -5,13 +5,22 @@
 //! ```
 
 pub mod args;
+mod check;
 pub mod clock;
 pub mod console;
+mod examine;
 mod explain;
 pub mod failure;
+mod keys;
 pub mod layout;
+pub mod load;
+mod rehearse;
+mod report;
 pub mod session;
 mod show;
+mod sign;
+mod verify;
+pub mod walk;
 
 use std::ffi::OsString;
 use std::io::{self, Write};
@@ -20,6 +29,7 @@ use std::process::ExitCode;
 use clap::Parser;
 
 use args::{Arguments, Command};
+use clock::SystemClock;
 use failure::{Failure, Status};
 
 /// Reads the command line, does what it says, and gives the exit status.
@@ -48,9 +58,18 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
 }
 
 fn dispatch(command: &Command) -> Result<Status, Failure> {
+    let clock = SystemClock;
     let out = &mut io::stdout();
     match command {
+        Command::Check(arguments) => check::run(arguments, out),
         Command::Explain(arguments) => explain::run(arguments, out),
-        _ => Err(Failure::usage("not there yet")),
+        Command::Walk(arguments) => walk::run(arguments, &clock),
+        Command::Rehearse(arguments) => rehearse::run(arguments, &clock),
+        Command::Sign(arguments) => {
+            let mut console = walk::console_for(None)?;
+            sign::run(arguments, console.as_mut(), &clock)
+        }
+        Command::Verify(arguments) => verify::run(arguments, out),
+        Command::Report(arguments) => report::run(arguments, out),
     }
 }

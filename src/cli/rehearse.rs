@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use std::rc::Rc;
 
 use super::args::{self, Rehearse};
-use super::clock::Clock;
+use super::clock::{Clock, RehearsalClock};
 use super::console::{Console, LinesConsole, Shown};
 use super::examine::{examine, read_bytes};
 use super::failure::{Failure, Status};
@@ -19,8 +19,9 @@ use super::{check, load, report, verify};
 use crate::check::program::{Example, Program};
 use crate::record::{Digest, FileStore, StoreFault, Writer, read};
 use crate::report::clean;
-use crate::walk::event::Event;
+use crate::walk::event::{Event, How};
 use crate::walk::machine::Machine;
+use crate::walk::question::Expects;
 use crate::walk::rehearsal::Player;
 
 /// Everything a rehearsal writes lies below it.
@@ -40,7 +41,15 @@ pub fn run(arguments: &Rehearse, clock: &dyn Clock) -> Result<Status, Failure> {
     show_beginning(&program, example.as_ref(), &mut console)?;
 
     let mut player = Player::new(example.as_ref(), &loaded.source, arguments.seed);
-    let mut script = |machine: &mut Machine| player.next(machine);
+    let clock = &RehearsalClock::new(clock);
+    let mut script = |machine: &mut Machine| {
+        if let Expects::Wait { seconds } = machine.question().expects {
+            clock.put_forward(seconds);
+        }
+        let typed = player.next(machine);
+        machine.entries_come(if player.made_up() { How::Seeded } else { How::Example });
+        typed
+    };
     let photos = |name: &str| Ok(Digest::of(name.as_bytes()).to_string());
     let writer = Writer::begin(FileStore::create(&path)?)?;
     let mut session = Session::new(Machine::new(Rc::clone(&program)), writer, &mut console, clock, &photos);

@@ -39,6 +39,7 @@ pub struct Session<'a, S> {
     pub script: Option<Script<'a>>,
     /// The time of what is being done: one for the machine and the record.
     time: String,
+    closing: bool,
     shown: Option<(StepId, u32)>,
     section: Option<String>,
     /// The two lists of the exit, as last shown.
@@ -73,6 +74,7 @@ impl<'a, S: Store> Session<'a, S> {
             photos,
             script: None,
             time: String::new(),
+            closing: false,
             shown: None,
             section: None,
             status: None,
@@ -98,7 +100,7 @@ impl<'a, S: Store> Session<'a, S> {
             self.tick();
             let question = self.machine.question();
             self.show_question(&question)?;
-            let typed = match self.read()? {
+            let typed = match self.read(&question)? {
                 Typed::Line(line) => line,
                 Typed::Unreadable(reason) => {
                     let refusal = Refusal::new(format!("{reason}.")).help("Type it again.");
@@ -115,9 +117,17 @@ impl<'a, S: Store> Session<'a, S> {
         }
     }
 
-    fn read(&mut self) -> Result<Typed, Failure> {
+    fn read(&mut self, question: &Question) -> Result<Typed, Failure> {
         let Some(script) = &mut self.script else { return Ok(self.console.read()?) };
-        let Some(typed) = script(&mut self.machine) else { return Ok(Typed::End) };
+        let typed = match script(&mut self.machine) {
+            Some(typed) => typed,
+            // A script that has come to the end of the walk closes it, or leaves it if that is refused.
+            None if question.expects == Expects::Nothing && !self.closing => {
+                self.closing = true;
+                "sign".to_owned()
+            }
+            None => return Ok(Typed::End),
+        };
         let shown = format!("{}{}", super::console::PROMPT, clean(&typed));
         self.console.show(&[Shown::plain(shown)])?;
         Ok(Typed::Line(typed))

@@ -264,14 +264,10 @@ pub fn offer<S: Store>(
             }
         }
         if !signed_one {
-            let path = record.display();
-            let width = console.width();
-            let text = format!(
-                "Not signed yet by: {}. Later: bedway sign {path} --as \"NAME, {}\"",
-                missing.join(", "),
-                missing.first().map_or(OPERATOR, String::as_str)
-            );
-            console.show(&layout::plain(&text, width, "", "  "))?;
+            let mut lines = vec![Shown::plain(format!("Not signed yet by: {}. Later:", missing.join(", ")))];
+            let command = |role: &String| format!("  bedway sign {} --as \"NAME, {role}\"", record.display());
+            lines.extend(missing.iter().map(|role| Shown::plain(command(role))));
+            console.show(&lines)?;
             return Ok(());
         }
     }

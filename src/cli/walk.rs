@@ -233,21 +233,19 @@ fn finish(mut session: Session<'_, FileStore>, path: &Path) -> Result<Status, Fa
         Ending::Paused => {
             let place = session.machine.question().place;
             let place = place.map(|it| format!(" at {} {}", it.name, it.title)).unwrap_or_default();
-            let text = format!(
-                "Left{place}. {} lines stand in {path}. Go on with: bedway walk --resume {path}",
-                writer.seq(),
-                path = path.display()
-            );
+            let text =
+                format!("Left{place}. {} lines stand in {}. Go on with:", writer.seq(), path.display());
             console.show(&[Shown::blank()])?;
             console.show(&layout::plain(&text, width, "", "  "))?;
+            console.show(&[Shown::plain(format!("  bedway walk --resume {}", path.display()))])?;
             Ok(Status::NotAccepted)
         }
         Ending::Closed => {
             let verdict = layout::verdict_words(status.verdict);
             console.show(&[Shown::blank(), Shown::strong(format!("Closed: {verdict}"))])?;
             sign::offer(&mut writer, path, console, clock)?;
-            let text = format!("The report: bedway report {}", path.display());
-            console.show(&layout::plain(&text, width, "", "  "))?;
+            let command = format!("  bedway report {}", path.display());
+            console.show(&[Shown::plain("The report:"), Shown::plain(command)])?;
             Ok(if verdict.starts_with("accepted") { Status::Well } else { Status::NotAccepted })
         }
     }

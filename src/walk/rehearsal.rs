@@ -41,6 +41,7 @@ pub struct Player {
     last: Option<Ask>,
     /// How often the same question stood in a row.
     stood: u32,
+    made_up: bool,
 }
 
 impl Player {
@@ -67,12 +68,14 @@ impl Player {
             seeded: Seeded(seed),
             last: None,
             stood: 0,
+            made_up: false,
         }
     }
 
     /// What is typed at the question that stands. None: the rehearsal has come to its end.
     pub fn next(&mut self, machine: &Machine) -> Option<String> {
         let ask = machine.next_ask();
+        self.made_up = false;
         self.stood = if self.last.as_ref() == Some(&ask) { self.stood + 1 } else { 0 };
         self.last = Some(ask.clone());
         // A question that plausible answers do not get past: leave the step out rather than ask for ever.
@@ -89,6 +92,11 @@ impl Player {
             return Some(typed);
         }
         self.plausible(machine, &ask)
+    }
+
+    /// Whether the last answer was made up, not given by the example.
+    pub fn made_up(&self) -> bool {
+        self.made_up
     }
 
     fn dialog_answer(&mut self, dialog: &Dialog) -> String {
@@ -207,6 +215,7 @@ impl Player {
             Ask::Wait(..) | Ask::AfterStep(_) => String::new(),
             Ask::List(..) => "first, second".to_owned(),
             Ask::Entry { step, value, cell } => {
+                self.made_up = true;
                 let ends =
                     machine.sheet(*step, *value).is_ok_and(|sheet| machine.may_end(*value, &sheet, *cell));
                 if ends { String::new() } else { self.value(machine, *value, Some(*step)) }

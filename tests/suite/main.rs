@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::unreachable)]
 
 mod evaluation;
+mod commands;
 mod record;
 mod record_faults;
 mod reference;
@@ -10,3 +11,6 @@ mod signatures;
 mod syntax;
 mod syntax_odd;
 mod tidy;
+mod terminal;
+mod transcripts;
+mod walking;
