@@ -116,7 +116,8 @@ fn unexpected(text: &str, at: usize, base: usize, expected: Vec<Rule>) -> Proble
         )
         .label(format!("expected {wanted} here"));
     }
-    if words::RESERVED.contains(&found) && (wants(Rule::name) || wants(Rule::path)) && !wants(Rule::word) {
+    let names = |rule: &Rule| matches!(words::plain(*rule), "a name" | "a value");
+    if words::RESERVED.contains(&found) && expected.iter().any(names) && !wants(Rule::word) {
         return Problem::fault(
             Code::ReservedWord,
             span,

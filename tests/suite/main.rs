@@ -9,6 +9,7 @@ mod reference;
 mod report;
 mod signatures;
 mod syntax;
+mod syntax_expression;
 mod syntax_odd;
 mod tidy;
 mod terminal;
