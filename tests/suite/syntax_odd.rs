@@ -130,7 +130,7 @@ fn the_prompt_is_told_the_place_in_what_was_typed() {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(256))]
+    #![proptest_config(ProptestConfig::with_cases(64))]
 
     /// Whatever the bytes are, there is a file, and its pieces are the text.
     #[test]

@@ -77,7 +77,7 @@ fn a_line_that_cannot_be_read_stays_as_it_is() {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(64))]
+    #![proptest_config(ProptestConfig::with_cases(16))]
 
     /// Blanks put in and taken out anywhere between two tokens of a line lead to the same tidy form.
     #[test]
