@@ -82,7 +82,7 @@ fn check_says_what_is_wrong_and_where_and_explain_what_it_means() {
     assert_eq!(status, 0, "{said}");
     let (_, json) = folder.run(&["check", "--json", "bad.bedway"]);
     let json: serde_json::Value = serde_json::from_str(&json).unwrap();
-    assert_eq!(json["problems"][0]["line"], 2);
+    assert!(json["problems"].as_array().unwrap().iter().any(|problem| problem["line"] == 2), "{json}");
     assert_eq!(folder.run(&["explain", "no::such"]).0, 2);
     assert_eq!(folder.run(&["walk", "bad.bedway"]).0, 3);
     assert_eq!(folder.run(&[]).0, 2);
@@ -203,9 +203,9 @@ fn a_changed_byte_and_a_cut_end_are_found() {
     let (_, said) = folder.run(&["verify", record, "--ends", &end]);
     assert!(said.contains("ends as it is said to"), "{said}");
 
-    let at = String::from_utf8_lossy(&bytes).find("-0.08").unwrap();
+    let at = String::from_utf8_lossy(&bytes).find("\"typed\":\"-0.08\"").unwrap();
     let mut changed = bytes.clone();
-    changed[at + 4] = b'9';
+    changed[at + 13] = b'9';
     std::fs::write(folder.path(record), &changed).unwrap();
     let line = bytes[..at].iter().filter(|byte| **byte == b'\n').count() + 1;
     let (status, said) = folder.run(&["verify", record]);

@@ -1,8 +1,8 @@
 //! The one test binary: each module tests what a user cares about.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::unreachable)]
 
-mod evaluation;
 mod commands;
+mod evaluation;
 mod record;
 mod record_faults;
 mod reference;
@@ -11,7 +11,7 @@ mod signatures;
 mod syntax;
 mod syntax_expression;
 mod syntax_odd;
-mod tidy;
 mod terminal;
+mod tidy;
 mod transcripts;
 mod walking;
