@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::unreachable)]
 
 mod commands;
+mod documents;
 mod evaluation;
 mod record;
 mod record_faults;
