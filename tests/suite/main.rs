@@ -4,6 +4,7 @@
 mod commands;
 mod documents;
 mod evaluation;
+mod evaluation_rules;
 mod record;
 mod record_faults;
 mod reference;
