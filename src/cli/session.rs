@@ -283,19 +283,48 @@ fn command_word(question: &Question, typed: &str) -> Option<String> {
     Some(word.trim().to_lowercase())
 }
 
-/// At a question that takes any text a word of the prompt needs its colon; without it, it is hardly ever the answer.
+/// At a question that takes any text a command needs its colon. What looks like one without it is hardly ever the
+/// answer: a witness called `mended 1 "new spring"` would stand on the record for good.
 fn bare_word(question: &Question, typed: &str) -> Option<Refusal> {
-    let word = typed.trim().to_lowercase();
-    let known = WORDS.contains(&word.as_str());
-    (question.expects.is_text() && known).then(|| {
-        Refusal::new(format!("Here \"{word}\" could be the answer itself."))
-            .help(format!("Type :{word} for the command, or \"{word}\" in quotes for the answer."))
+    let typed = typed.trim();
+    if !question.expects.is_text() {
+        return None;
+    }
+    let first = typed.split_whitespace().next().unwrap_or_default().to_lowercase();
+    let is_alone = first.len() == typed.len();
+    let has_more = typed.contains(['"', '=']);
+    let known = WORDS.contains(&first.as_str()) && (is_alone || has_more);
+    known.then(|| {
+        Refusal::new(format!("This question takes any text, and {} looks like a command.", clean(typed)))
+            .help(format!("Type :{} for the command. If it is the answer, put it in quotes.", clean(typed)))
     })
 }
 
-/// Words that a person types alone.
-const WORDS: &[&str] =
-    &["help", "pause", "show", "back", "skip", "stop", "again", "adjust", "remeasure", "correct", "sign"];
+/// Words that begin a command.
+const WORDS: &[&str] = &[
+    "help",
+    "pause",
+    "show",
+    "back",
+    "sign",
+    "correct",
+    "remeasure",
+    "adjust",
+    "altered",
+    "again",
+    "skip",
+    "waive",
+    "defect",
+    "mended",
+    "accepted",
+    "note",
+    "stop",
+    "justify",
+    "break",
+    "rejoin",
+    "held",
+    "using",
+];
 
 /// Whose entry it is: what follows from others is written by the program.
 fn maker(event: &Event) -> &str {

@@ -203,7 +203,12 @@ impl Machine {
             }
             None => self.altered(step, &words)?,
         }
-        if again { self.again(step) } else { Ok(()) }
+        if !again {
+            return Ok(());
+        }
+        // The try before must be judged again first, or it would seem unfinished.
+        self.settle_all();
+        self.again(step)
     }
 
     fn remeasure_here_of(&mut self, step: StepId) -> Taken {

@@ -29,6 +29,12 @@ impl Machine {
         };
         match taken {
             Ok(()) => Ok(self.finish()),
+            // What was taken before the refusal stands: the record must say all that the machine knows.
+            Err(refusal) if !self.out.events.is_empty() => {
+                let help = refusal.help.map(|help| format!("\n{help}")).unwrap_or_default();
+                self.say(Tone::NotWell, format!("{}{help}", refusal.message));
+                Ok(self.finish())
+            }
             Err(refusal) => self.refuse(refusal),
         }
     }
