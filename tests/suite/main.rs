@@ -17,3 +17,4 @@ mod terminal;
 mod tidy;
 mod transcripts;
 mod walking;
+mod worked_examples;

@@ -1,0 +1,62 @@
+//! Every good file is without a fault or a warning, and its worked examples come out as they say. The arithmetic in
+//! the files was worked by hand, so these are the outside check of what the words mean.
+
+use std::collections::BTreeSet;
+use std::fs;
+use std::path::PathBuf;
+use std::rc::Rc;
+
+fn good_files() -> Vec<PathBuf> {
+    let root = PathBuf::from(env!("CARGO_MANIFEST_DIR"));
+    let mut files: Vec<PathBuf> = ["procedures", "tests/corpus/good"]
+        .iter()
+        .flat_map(|folder| fs::read_dir(root.join(folder)).unwrap())
+        .map(|entry| entry.unwrap().path())
+        .filter(|path| path.extension().is_some_and(|it| it == "bedway"))
+        .collect();
+    files.sort();
+    files
+}
+
+#[test]
+fn every_good_file_checks_and_its_examples_come_out() {
+    let mut wrong = Vec::new();
+    for path in good_files() {
+        let parsed = bedway::syntax::parse_bytes(path.display().to_string(), &fs::read(&path).unwrap());
+        let mut checked = bedway::check::check(&parsed);
+        if let Some(program) = checked.program.map(Rc::new) {
+            checked.problems.extend(bedway::walk::examples::prove(&program));
+        }
+        if !checked.problems.is_empty() {
+            wrong.push(bedway::diagnostic::render(&parsed.source, &checked.problems, 80, false));
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+/// An author may copy any step of it, so each must show what passes it and what does not.
+#[test]
+fn each_step_of_the_bench_lathe_has_an_example_that_passes_and_one_that_does_not() {
+    let path = concat!(env!("CARGO_MANIFEST_DIR"), "/procedures/bench-lathe.bedway");
+    let text = fs::read_to_string(path).unwrap();
+    let words = |line: &str| line.split_whitespace().map(str::to_owned).collect::<Vec<_>>();
+    let steps: Vec<String> = text
+        .lines()
+        .map(words)
+        .filter(|line| line.first().is_some_and(|it| it == "step"))
+        .map(|line| line[1].clone())
+        .collect();
+    assert!(steps.len() >= 22, "only {} steps", steps.len());
+    let (mut passes, mut does_not) = (BTreeSet::new(), BTreeSet::new());
+    for line in text.lines().map(words).filter(|line| line.first().is_some_and(|it| it == "expect")) {
+        match line.get(2).map(String::as_str) {
+            Some("passes") => passes.insert(line[1].clone()),
+            Some("fails" | "invalid" | "stopped") => does_not.insert(line[1].clone()),
+            _ => false,
+        };
+    }
+    for step in steps {
+        assert!(passes.contains(&step), "no example passes {step}");
+        assert!(does_not.contains(&step), "no example shows what {step} finds");
+    }
+}
