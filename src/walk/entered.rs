@@ -91,7 +91,7 @@ impl<'a> Evaluator<'a> {
         Some((id, self.program.instruments.get(id.0)?))
     }
 
-    fn scale(&self, reading: ValueId) -> Option<Real> {
+    pub(super) fn scale(&self, reading: ValueId) -> Option<Real> {
         let scale = self.instrument(reading)?.1.scale.as_ref()?;
         Some(scale.unit.to_base(&Real::Exact(scale.number.clone())))
     }

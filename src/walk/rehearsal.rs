@@ -7,7 +7,7 @@ use std::collections::HashMap;
 use std::rc::Rc;
 
 use crate::check::program::{Act, Example, Kind, Program, Role, StepId, ValueId};
-use crate::quantity::{Rational, Real, decimals_of, fixed};
+use crate::quantity::{Rational, Real, Unit, decimals_of, fixed};
 use crate::source::SourceFile;
 
 use super::ask::Ask;
@@ -213,7 +213,11 @@ impl Player {
             }
             Ask::KeptSetup(..) | Ask::Confirm(..) => "yes".to_owned(),
             Ask::Wait(..) | Ask::AfterStep(_) => String::new(),
-            Ask::List(..) => "first, second".to_owned(),
+            // Enter alone keeps the list of an earlier try.
+            Ask::List(step, axis) => match machine.listed_before(*step, *axis) {
+                Some(_) => String::new(),
+                None => "first, second".to_owned(),
+            },
             Ask::Entry { step, value, cell } => {
                 self.made_up = true;
                 let ends =
@@ -261,9 +265,13 @@ impl Player {
         let evaluator = Evaluator::new(program, &view);
         let shown =
             |number: &Real| unit.map_or_else(|| number.clone(), |unit| unit.from_base(number)).middle();
-        let resolution = step
-            .and_then(|_| evaluator.resolution(value))
-            .map(|it| unit.map_or_else(|| it.clone(), |unit| unit.of_differences().from_base(&it)).middle());
+        // A division has no size of its own: of a reading in div the step is a share of what one division means.
+        let of_unit = |step: &Real| match (unit, evaluator.scale(value)) {
+            (Some(Unit::Div), Some(scale)) => step.div(&scale).unwrap_or_else(|| step.clone()),
+            (Some(unit), _) => unit.of_differences().from_base(step),
+            (None, _) => step.clone(),
+        };
+        let resolution = step.and_then(|_| evaluator.resolution(value)).map(|step| of_unit(&step).middle());
         let decimals = resolution.as_ref().map_or(1, decimals_of).min(6);
         let whole = |number: u64| Rational::from_integer(number.into());
         let bounds = range.and_then(|(from, to)| {
