@@ -452,8 +452,6 @@ impl Builder<'_> {
             value.push_str(&format!(" ({place})"));
         }
         let limit = band(rule.lower.as_deref(), rule.upper.as_deref(), unit, sense.is_some());
-        let limit =
-            if rule.notes.is_empty() { limit } else { format!("{limit} ({})", rule.notes.join("; ")) };
         Held { value, limit, verdict: rule.verdict.clone() }
     }
 }

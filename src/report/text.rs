@@ -194,7 +194,7 @@ fn table(page: &mut Page, heading: &str, rows: &[&Row]) {
                 vec![row.step.clone(), clean(&row.what), found, left, limit]
             }))
             .collect();
-    page.columns(&cells, &[6, 20, 18, 18, 18]);
+    page.columns(&cells, &[6, 17, 17, 17]);
 }
 
 /// What is not well stands in capitals: it must be found without colour.
@@ -292,6 +292,9 @@ fn one_try(page: &mut Page, attempt: &Try, of: usize) {
             .collect();
         let says = result.says.as_ref().map(|words| format!(", {words}")).unwrap_or_default();
         page.wrap(&format!("{} = {}{says}", result.name, values.join(", ")), "      ", "        ");
+    }
+    for rule in attempt.judged.iter().flat_map(|judged| &judged.rules).filter(|rule| !rule.notes.is_empty()) {
+        page.wrap(&format!("{}: {}", rule.name, rule.notes.join("; ")), "      ", "        ");
     }
     for advice in attempt.judged.iter().flat_map(|judged| &judged.advice) {
         page.wrap(&format!("advised: {advice}"), "      ", "        ");

@@ -117,9 +117,10 @@ impl Player {
 
     /// A command needs a colon where any text may be the answer.
     fn command(&self, machine: &Machine, words: &str) -> String {
+        let words = words.split_whitespace().collect::<Vec<_>>().join(" ");
         match machine.question().expects.is_text() {
             true => format!(":{words}"),
-            false => words.to_owned(),
+            false => words,
         }
     }
 
