@@ -2,7 +2,7 @@
 
 use crate::diagnostic::{Code, Problem};
 use crate::source::Span;
-use crate::syntax::ast::{Decide, ExampleLine, Expected, Figure, Item, ObserveLine, ReadLine, StepLine};
+use crate::syntax::ast::{Act, Decide, ExampleLine, Expected, Figure, Item, ObserveLine, ReadLine, StepLine};
 
 use super::Checker;
 
@@ -60,6 +60,7 @@ impl Checker<'_> {
                         ReadLine::Survey { .. } => self.not_yet(line.span, "`survey`"),
                         ReadLine::Every { .. } => self.not_yet(line.span, "a series in time (`every`)"),
                         ReadLine::Until(_) => self.not_yet(line.span, "`until`"),
+                        ReadLine::Join { .. } => self.not_yet(line.span, "joining a broken series (`join`)"),
                         _ => {}
                     }
                 }
@@ -77,12 +78,17 @@ impl Checker<'_> {
 
     fn refuse_in_example(&mut self, line: &ExampleLine, span: Span) {
         match line {
-            ExampleLine::Expect(expect) => {
-                if let Expected::Figure { figure: Figure::Uncertainty, .. } = &expect.what {
+            ExampleLine::Expect(expect) => match &expect.what {
+                Expected::Figure { figure: Figure::Uncertainty, .. } => {
                     self.not_yet(span, "an uncertainty in `expect`");
                 }
+                Expected::Joined(_) => self.not_yet(span, "a series that was joined (`joined`)"),
+                _ => {}
+            },
+            ExampleLine::Act(Act::Rejoin { .. }) => {
+                self.not_yet(span, "joining a broken series (`rejoin`)");
             }
-            ExampleLine::Act(crate::syntax::ast::Act::Enter { at: Some(_), .. }) => {
+            ExampleLine::Act(Act::Enter { at: Some(_), .. }) => {
                 self.not_yet(span, "a row of a series at its time (`at`)");
             }
             _ => {}
