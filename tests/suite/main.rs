@@ -5,6 +5,7 @@ mod commands;
 mod documents;
 mod evaluation;
 mod evaluation_rules;
+mod any_walk;
 mod record;
 mod record_faults;
 mod reference;
