@@ -206,9 +206,11 @@ impl Machine {
         if !again {
             return Ok(());
         }
-        // The try before must be judged again first, or it would seem unfinished.
-        self.settle_all();
-        self.again(step)
+        // What was altered stays on the record, whether or not the next try can begin at once.
+        if let Err(refusal) = self.again(step) {
+            self.say(Tone::Notice, refusal.message);
+        }
+        Ok(())
     }
 
     fn remeasure_here_of(&mut self, step: StepId) -> Taken {

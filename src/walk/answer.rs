@@ -447,17 +447,15 @@ impl Machine {
                 reason: not_read.clone(),
                 how,
             };
+            let of = self.state.sequence + 1;
             self.emit(match (is_reading, not_read) {
                 (_, Some(_)) => Event::NotRead(entry),
                 (true, None) => Event::Entered(entry),
                 (false, None) => Event::Observed(entry),
             });
-            let of = self.state.sequence;
             if let Some((_, query)) = queries.iter().find(|(queried, _)| *queried == cell) {
                 self.emit(Event::Kept { of, query: query.clone(), reason: reason.to_owned() });
             }
-            // `stop when` is tried at every single entry.
-            self.settle_all();
         }
         Ok(())
     }

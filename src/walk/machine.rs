@@ -197,8 +197,14 @@ impl Machine {
 
     // -------------------------------------------------------------------------------------------- in here
 
-    /// Folds an event into the state and hands it to the caller.
+    /// Folds an event into the state and hands it to the caller, with all that follows from it.
     pub(super) fn emit(&mut self, event: Event) {
+        self.derive(event);
+        self.settle_all();
+    }
+
+    /// An event that follows from others: what follows from it in turn is settled by the caller.
+    pub(super) fn derive(&mut self, event: Event) {
         self.apply(&event);
         self.out.events.push(event);
     }
@@ -208,12 +214,12 @@ impl Machine {
     }
 
     pub(super) fn finish(&mut self) -> Reply {
-        self.settle_all();
         std::mem::take(&mut self.out)
     }
 
     /// Drops whatever a refused answer had begun to say. Nothing may have been emitted.
     pub(super) fn refuse<T>(&mut self, refusal: Refusal) -> Result<T, Refusal> {
+        debug_assert!(self.out.events.is_empty(), "refused after {:?}", self.out.events);
         self.out = Reply::default();
         Err(refusal)
     }

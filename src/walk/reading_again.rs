@@ -159,7 +159,8 @@ impl Machine {
             return Err(Refusal::new(format!("{} values for {} stations.", typed.len(), clean.cells.len())));
         }
         for one in &typed {
-            understand(one, &self.asked(value))?;
+            let understood = understand(one, &self.asked(value))?;
+            self.check_bounds(value, &understood.cell)?;
         }
         let (step_name, reading) = (self.name_of(step), self.program.values[value.0].name.clone());
         self.emit(Event::SetOpened { step: step_name, reading, set });

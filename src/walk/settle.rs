@@ -131,12 +131,12 @@ impl Machine {
             {
                 let text = text.clone();
                 self.say(Tone::NotWell, format!("STOP. {text}"));
-                self.emit(Event::Stopped { step: name, by_hand: false, text });
+                self.derive(Event::Stopped { step: name, by_hand: false, text });
             }
             // A correction took the cause away. A further try lifts it only by passing.
             (Some(stop), None) if !stop.by_hand && stop.attempt == attempt => {
                 self.say(Tone::Notice, format!("The stop of {name} is lifted: what fired it was corrected."));
-                self.emit(Event::Cleared { step: name, because: self.cause.clone() });
+                self.derive(Event::Cleared { step: name, because: self.cause.clone() });
             }
             _ => {}
         }
@@ -153,7 +153,7 @@ impl Machine {
         let now = line.state.clone();
         let name = self.program.steps[step.0].name.clone();
         let said = lines::results_said(&self.program, &self.state, step, attempt, &results);
-        self.emit(Event::Judged(line));
+        self.derive(Event::Judged(line));
         self.out.said.extend(said);
         if let Some(was) = turned {
             self.say(Tone::Notice, format!("{name} was {was}, now {now}."));
@@ -197,7 +197,7 @@ impl Machine {
                 Tone::NotWell,
                 format!("{name}.{adjustment} was made on advice that no longer stands: undo it, or justify {name}.{adjustment} \"why\"."),
             );
-            self.emit(Event::Withdrawn { step: name.clone(), adjustment });
+            self.derive(Event::Withdrawn { step: name.clone(), adjustment });
         }
     }
 
@@ -208,7 +208,7 @@ impl Machine {
         if is_later && matches!(outcome, Outcome::Passed | Outcome::Recorded) {
             let name = self.program.steps[step.0].name.clone();
             self.say(Tone::Well, format!("The stop of {name} is cleared."));
-            self.emit(Event::Cleared {
+            self.derive(Event::Cleared {
                 step: name,
                 because: format!("try {} {}", attempt + 1, outcome_words(outcome)),
             });
@@ -234,7 +234,7 @@ impl Machine {
             if now.ends_with("stale") && !was.ends_with("stale") {
                 self.say(Tone::Notice, format!("{name} is now stale: {}.", self.cause));
             }
-            self.emit(Event::Changed { step: name, was, now, because: self.cause.clone() });
+            self.derive(Event::Changed { step: name, was, now, because: self.cause.clone() });
         }
     }
 }
