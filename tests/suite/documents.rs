@@ -1,13 +1,13 @@
-//! What a reader copies must work: every block of the documents that is marked as a whole procedure, every procedure
-//! of the library and every good file of the corpus is free of faults, and its examples come out.
+//! What a reader copies must work, and the reference must be whole: every block of the documents that is marked as a
+//! procedure is free of faults and its examples come out; no word of the language goes without an explanation.
 
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use std::rc::Rc;
 
-use bedway::check::check;
 use bedway::diagnostic;
-use bedway::syntax;
+use bedway::syntax::{self, Parsed};
+use bedway::tidy::tidy;
 use bedway::walk::examples;
 
 fn root() -> PathBuf {
@@ -55,49 +55,32 @@ fn files(folder: &str, ending: &str) -> Vec<PathBuf> {
 }
 
 /// What `bedway check` says of a text, its examples worked out; a warning is too much as well.
-fn faults(name: &str, text: &str) -> String {
-    let parsed = syntax::parse_bytes(name, text.as_bytes());
-    let checked = check(&parsed);
-    let mut problems = checked.problems;
-    if let Some(program) = checked.program {
-        problems.extend(examples::prove(&Rc::new(program)));
+fn said_of(parsed: &Parsed) -> String {
+    let mut checked = bedway::check::check(parsed);
+    if let Some(program) = checked.program.map(Rc::new) {
+        checked.problems.extend(examples::prove(&program));
     }
-    diagnostic::render(&parsed.source, &problems, 100, false)
-}
-
-fn demand_sound(texts: impl IntoIterator<Item = (String, String)>) {
-    let said: Vec<String> = texts
-        .into_iter()
-        .map(|(name, text)| faults(&name, &text))
-        .filter(|faults| !faults.is_empty())
-        .collect();
-    assert!(said.is_empty(), "{}", said.join("\n"));
-}
-
-fn demand_sound_files(folder: &str) {
-    demand_sound(files(folder, "bedway").iter().map(|path| (path.display().to_string(), read(path))));
+    diagnostic::render(&parsed.source, &checked.problems, 100, false)
 }
 
 #[test]
 fn every_whole_procedure_in_the_documents_can_be_copied_and_walked() {
-    let mut texts = Vec::new();
+    let (mut count, mut wrong) = (0, Vec::new());
     for path in ["", "grammar", "procedures"].iter().flat_map(|folder| files(folder, "md")) {
         for (line, text) in blocks(&read(&path)) {
-            texts.push((format!("{}, block at line {line}", path.display()), text));
+            let name = format!("{}, block at line {line}", path.display());
+            let parsed = syntax::parse_bytes(name.as_str(), text.as_bytes());
+            wrong.push(said_of(&parsed));
+            let tidied = tidy(&parsed);
+            if tidied != text {
+                wrong.push(format!("{name} is not tidy; it would be\n{tidied}"));
+            }
+            count += 1;
         }
     }
-    assert!(texts.len() >= 6, "the language reference has lost its examples: {} blocks", texts.len());
-    demand_sound(texts);
-}
-
-#[test]
-fn every_procedure_of_the_library_is_sound_and_its_examples_come_out() {
-    demand_sound_files("procedures");
-}
-
-#[test]
-fn every_good_file_of_the_corpus_is_sound_and_its_examples_come_out() {
-    demand_sound_files("tests/corpus/good");
+    wrong.retain(|said| !said.is_empty());
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+    assert!(count >= 6, "the language reference has lost its examples: {count} blocks");
 }
 
 /// A language word that the reference does not know is one that an author can only find by reading the program.

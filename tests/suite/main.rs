@@ -17,5 +17,6 @@ mod syntax_odd;
 mod terminal;
 mod tidy;
 mod transcripts;
+mod waiting;
 mod walking;
 mod worked_examples;
