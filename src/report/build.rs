@@ -286,14 +286,21 @@ impl Builder<'_> {
         let plus = value
             .and_then(|value| value.sense.as_ref())
             .map(|sense| (sense.plus.clone(), sense.minus.clone()));
+        let own = value
+            .filter(|value| !value.station_senses.is_empty())
+            .and_then(|value| self.labels.own_sense(value, &entry.stations));
         let Some(attempt) = self.attempt_mut(at) else { return };
         let found = attempt.readings.iter().rposition(|it| it.name == entry.name && it.set == entry.set);
         let readings = found.unwrap_or_else(|| {
             let (name, set) = (entry.name.clone(), entry.set);
-            attempt.readings.push(Readings { name, label, set, plus, entries: Vec::new() });
+            let own = Vec::new();
+            attempt.readings.push(Readings { name, label, set, plus, own, entries: Vec::new() });
             attempt.readings.len() - 1
         });
         let Some(set) = attempt.readings.get_mut(readings) else { return };
+        if let Some((station, sense)) = own.filter(|(station, _)| set.own.iter().all(|it| it.0 != *station)) {
+            set.own.push((station, sense.plus, sense.minus));
+        }
         let text = match (&entry.answer, &entry.reason) {
             (_, Some(reason)) => format!("not read ({reason})"),
             (Some(answer), None) => answer_text(answer),
@@ -442,10 +449,10 @@ impl Builder<'_> {
     }
 
     fn held(&self, step: &str, rule: &RuleLine) -> Held {
-        let sense = self.labels.rule_sense(step, &rule.name);
+        let sense = self.labels.rule_sense(step, &rule.name, rule.place.as_deref());
         let unit = rule.unit.as_deref();
         let mut value = rule.value.as_deref().map(|it| shown(it, unit, sense.is_some())).unwrap_or_default();
-        if let Some(words) = rule.value.as_deref().and_then(|it| direction(it, sense)) {
+        if let Some(words) = rule.value.as_deref().and_then(|it| direction(it, sense.as_ref())) {
             value.push_str(&format!(", {words}"));
         }
         if let Some(place) = &rule.place {

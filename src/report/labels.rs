@@ -3,8 +3,9 @@
 
 use std::collections::HashMap;
 
-use crate::check::program::{Judged, Part, Program, Role, Step, Text, Value};
+use crate::check::program::{Judged, Part, Program, Role, Step, Text, Value, ValueId};
 use crate::quantity::{Rational, Real, Sense, exact_text, fixed, parse_exact};
+use crate::walk::sense_at;
 
 /// Looks names up in a checked procedure. Without one (it could not be read) everything keeps its bare name.
 #[derive(Debug, Default)]
@@ -68,13 +69,25 @@ impl<'a> Labels<'a> {
         }
     }
 
-    /// The sense of the value that a rule judges.
-    pub fn rule_sense(&self, step: &str, name: &str) -> Option<&'a Sense> {
+    /// The sense of the value that a rule judges, at the place where it was judged: a station may have its own.
+    pub fn rule_sense(&self, step: &str, name: &str, place: Option<&str>) -> Option<Sense> {
         let judgement = self.step(step)?.judgements.iter().find(|it| it.name == name)?;
+        let stations: Vec<String> =
+            place.map(|place| place.split(", ").map(str::to_owned).collect()).unwrap_or_default();
         match &judgement.of {
-            Judged::Tolerance { value, .. } => self.program?.values.get(value.0)?.sense.as_ref(),
+            Judged::Tolerance { value, .. } => sense_at(self.program?, *value, &stations),
             Judged::Require(_) => None,
         }
+    }
+
+    /// The station of an entry that gives plus and minus words of its own, with these words.
+    pub fn own_sense(&self, value: &Value, stations: &[String]) -> Option<(String, Sense)> {
+        let program = self.program?;
+        let id = ValueId(program.values.iter().position(|it| std::ptr::eq(it, value))?);
+        let sense = sense_at(program, id, stations)?;
+        let (axis, ..) = value.station_senses.iter().find(|(.., own)| *own == sense)?;
+        let index = value.axes.iter().position(|it| it == axis)?;
+        Some((stations.get(index)?.clone(), sense))
     }
 
     /// Whether a step is about safety: it runs the machine, or requires rather than measures.

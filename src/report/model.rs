@@ -88,6 +88,8 @@ pub struct Readings {
     pub label: String,
     pub set: u32,
     pub plus: Option<(String, String)>,
+    /// Stations with words of their own: station, plus, minus.
+    pub own: Vec<(String, String, String)>,
     pub entries: Vec<EntryLine>,
 }
 

@@ -323,6 +323,9 @@ fn one_set(page: &mut Page, set: &Readings) {
     if let Some((plus, minus)) = &set.plus {
         page.wrap(&format!("plus: {plus}; minus: {minus}"), "        ", "          ");
     }
+    for (station, plus, minus) in &set.own {
+        page.wrap(&format!("but {station}: plus: {plus}; minus: {minus}"), "        ", "          ");
+    }
 }
 
 /// Entries side by side as long as all stations but the last stay the same.

@@ -42,3 +42,5 @@ pub mod value;
 pub mod verdict;
 pub mod view;
 mod wording;
+
+pub use wording::sense_at;
