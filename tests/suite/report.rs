@@ -115,6 +115,10 @@ fn whole_walk() -> Vec<Event> {
 }
 
 fn report_of(events: Vec<Event>) -> String {
+    with_labels(events, &Labels::default())
+}
+
+fn with_labels(events: Vec<Event>, labels: &Labels<'_>) -> String {
     let mut lines = Vec::new();
     let mut prev = Digest::ZERO;
     for (index, event) in events.into_iter().enumerate() {
@@ -124,7 +128,7 @@ fn report_of(events: Vec<Event>) -> String {
         lines.push(line);
     }
     let proof = Proof { record: "lathe.record.jsonl".into(), ..Proof::default() };
-    render(&build(&lines, &Labels::default(), &Predictions::new()), &proof)
+    render(&build(&lines, labels, &Predictions::new()), &proof)
 }
 
 #[test]
@@ -187,4 +191,65 @@ fn nothing_typed_moves_the_cursor_and_no_line_is_wider_than_the_page() {
     for line in report.lines() {
         assert!(bedway::report::width_of(line) <= 80, "{line}");
     }
+}
+
+/// A level along and across the bed in one reading: the words of the one must not be said of the other.
+#[test]
+fn a_station_with_words_of_its_own_is_reported_in_them() {
+    let text = r#"
+language  1
+procedure "Stand"
+decide    simple
+section one "One"
+step L1 "Level of the stand"
+  read stance in mm/m
+    over    direction along, across
+    plus    "front high"
+    minus   "rear high"
+    station direction along plus "tail end high" minus "headstock end high"
+  tolerance every stance within 0.2 mm/m
+"#;
+    let parsed = bedway::syntax::parse_text("stand.bedway", text);
+    let program = bedway::check::check(&parsed).program.unwrap();
+    let entry = |station: &str, typed: &str| {
+        Event::Entered(Entry {
+            step: "L1".into(),
+            number: 1,
+            set: 1,
+            name: "stance".into(),
+            stations: vec![station.into()],
+            answer: Some(answer(typed, Some("mm/m"), typed)),
+            reason: None,
+            how: How::Typed,
+        })
+    };
+    let rule = RuleLine {
+        name: "stance".into(),
+        verdict: "passed".into(),
+        value: Some("0.06".into()),
+        lower: Some("-0.2".into()),
+        upper: Some("0.2".into()),
+        unit: Some("mm/m".into()),
+        place: Some("along".into()),
+        notes: Vec::new(),
+    };
+    let judged = JudgedStep {
+        step: "L1".into(),
+        number: 1,
+        state: "passed".into(),
+        results: Vec::new(),
+        rules: vec![rule],
+        advice: Vec::new(),
+    };
+    let events = vec![
+        opened(false),
+        Event::StepOpened { step: "L1".into(), number: 1, after: Vec::new() },
+        entry("along", "0.06"),
+        entry("across", "-0.04"),
+        Event::Judged(judged),
+    ];
+    let report = with_labels(events, &Labels::new(Some(&program)));
+    assert!(report.contains("tail"), "{report}");
+    assert!(!report.contains("+0.06 mm/m, front"), "{report}");
+    assert!(report.contains("but along: plus: tail end high; minus: headstock end high"), "{report}");
 }
