@@ -83,11 +83,5 @@ pub fn examine(bytes: Vec<u8>, signers: Option<&AllowedSigners>) -> Examined {
 
 fn replay_lines(program: Rc<Program>, record: &Record) -> Result<Machine, String> {
     let events = record.lines.iter().map(|line| (line.time.as_str(), &line.event));
-    replay::verify(program, events).map_err(|mismatch| {
-        let line = mismatch.index + 1;
-        format!(
-            "line {line} does not follow from the entries: found {}, expected {}",
-            mismatch.found, mismatch.expected
-        )
-    })
+    replay::verify(program, events).map_err(|mismatch| mismatch.to_string())
 }

@@ -159,11 +159,11 @@ pub fn take_up<'a, S: Store>(
     let opened = record.lines.first().map(|line| &line.event);
     let program = load::frozen(opened).map_err(|fault| Failure::damaged(format!("{fault}")))?;
     let events = record.lines.iter().map(|line| (line.time.as_str(), &line.event));
-    let machine = replay(program, events);
+    let (machine, due) =
+        replay(program, events).map_err(|mismatch| Failure::damaged(mismatch.to_string()))?;
     let mut session = Session::new(machine, writer, console, clock, &digest_of_file);
     session.tick();
     // What the tear kept from being written comes first, as if there had been no tear.
-    let due = session.machine.settle();
     session.commit(due, "")?;
     let torn =
         torn.map(|torn| event::Torn { bytes: torn.bytes.len() as u64, sha256: torn.sha256.to_string() });

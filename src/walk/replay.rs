@@ -1,15 +1,17 @@
 //! From a record back to a machine: plainly, to go on with, or demanding that every verdict on it follows from its
 //! entries.
 
+use std::collections::VecDeque;
 use std::rc::Rc;
 
 use crate::check::program::Program;
 
 use super::event::Event;
-use super::machine::{Machine, closing};
+use super::machine::{Machine, Reply, closing};
 
 /// An event that does not follow from those before it.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[error("line {} does not follow from the entries: found {found}, expected {expected}", .index + 1)]
 pub struct Mismatch {
     /// Index of the event, from 0.
     pub index: usize,
@@ -17,29 +19,21 @@ pub struct Mismatch {
     pub expected: String,
 }
 
-/// The machine as the events left it. `times` and events go together.
-pub fn replay<'a>(program: Rc<Program>, events: impl IntoIterator<Item = (&'a str, &'a Event)>) -> Machine {
-    let mut machine = Machine::new(program);
-    for (time, event) in events {
-        machine.set_time(time);
-        machine.apply(event);
-    }
-    machine
-}
-
-/// Works every verdict out again from the entries. What follows from an entry must stand right after it, alike.
-pub fn verify<'a>(
+/// The machine as the events left it, and what follows from them that is not among them: the tear of a record may
+/// have cut between a cause and its verdict. `times` and events go together.
+pub fn replay<'a>(
     program: Rc<Program>,
     events: impl IntoIterator<Item = (&'a str, &'a Event)>,
-) -> Result<Machine, Box<Mismatch>> {
+) -> Result<(Machine, Reply), Box<Mismatch>> {
     let mut machine = Machine::new(program);
-    let mut due: std::collections::VecDeque<Event> = std::collections::VecDeque::new();
+    // What follows from an event must stand right behind it, alike.
+    let mut due: VecDeque<Event> = VecDeque::new();
     for (index, (time, event)) in events.into_iter().enumerate() {
         machine.set_time(time);
-        let mismatch = |found: &Event, expected: Option<&Event>| {
+        let mismatch = |expected: Option<&Event>| {
             Box::new(Mismatch {
                 index,
-                found: in_words(found),
+                found: in_words(event),
                 expected: expected
                     .map_or_else(|| "nothing that follows from the entries".to_owned(), in_words),
             })
@@ -47,25 +41,42 @@ pub fn verify<'a>(
         if follows(event) {
             match due.pop_front() {
                 Some(expected) if expected == *event => continue,
-                expected => return Err(mismatch(event, expected.as_ref())),
+                expected => return Err(mismatch(expected.as_ref())),
             }
         }
-        // A tear may have cut between a cause and its verdict; the verdict then stands behind the resumption.
+        // A full disk may have kept a verdict from being written; it then stands behind the pause or the resumption.
         if !matches!(event, Event::Resumed { .. } | Event::Paused { .. }) {
             if let Some(expected) = due.front() {
-                return Err(mismatch(event, Some(expected)));
+                return Err(mismatch(Some(expected)));
             }
         }
         if let Event::Closed { .. } = event {
             let expected = closing(&machine.status());
             if expected != *event {
-                return Err(mismatch(event, Some(&expected)));
+                return Err(mismatch(Some(&expected)));
             }
         }
         machine.apply(event);
         due.extend(machine.settle().events);
     }
-    Ok(machine)
+    Ok((machine, Reply { events: due.into(), said: Vec::new() }))
+}
+
+/// Works every verdict out again from the entries and demands that the record says the same.
+pub fn verify<'a>(
+    program: Rc<Program>,
+    events: impl IntoIterator<Item = (&'a str, &'a Event)>,
+) -> Result<Machine, Box<Mismatch>> {
+    let mut count = 0;
+    let (machine, due) = replay(program, events.into_iter().inspect(|_| count += 1))?;
+    match due.events.first() {
+        None => Ok(machine),
+        Some(expected) => Err(Box::new(Mismatch {
+            index: count,
+            found: "the end of the record".to_owned(),
+            expected: in_words(expected),
+        })),
+    }
 }
 
 /// Events that are worked out and not given. A stop by hand is given.

@@ -49,12 +49,6 @@ impl Machine {
             }
             Event::Judged(judged) => {
                 if let Some(step) = self.directory.step(&judged.step) {
-                    let attempt = (judged.number as usize).saturating_sub(1);
-                    self.dirty.remove(&(step, attempt));
-                    // Just judged, unless the event comes from a record.
-                    if self.state.step(step).attempts.get(attempt).is_some_and(|it| it.results.is_none()) {
-                        self.recompute(step, attempt);
-                    }
                     self.cause = format!("{} judged again", judged.step);
                     self.mark_users(step);
                 }

@@ -1,11 +1,11 @@
 //! The one test binary: each module tests what a user cares about.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::unreachable)]
 
+mod any_walk;
 mod commands;
 mod documents;
 mod evaluation;
 mod evaluation_rules;
-mod any_walk;
 mod record;
 mod record_faults;
 mod reference;
