@@ -374,11 +374,11 @@ impl<'a> Checker<'a> {
         }
         let top = Span::new(0, 0);
         match title {
-            None if !library && !self.names.broken.contains("procedure") => self.report(
+            None if !library && file.broken.is_empty() && !file.items.is_empty() => self.report(
                 Problem::fault(Code::FlowNoTitle, top, "the file does not say which procedure it is")
                     .help("begin it with: procedure \"what it proves\""),
             ),
-            Some(span) if !decided && !self.names.broken.contains("decide") => self.report(
+            Some(span) if !decided && file.broken.is_empty() => self.report(
                 Problem::fault(
                     Code::FlowNoDecision,
                     span,

@@ -19,7 +19,10 @@ impl Checker<'_> {
             self.check_step(StepId(at));
         }
         self.check_shown();
-        self.check_unjudged();
+        // Whether a value leads nowhere can only be told when everything else has been understood.
+        if self.file.broken.is_empty() && !self.problems.iter().any(Problem::is_fault) {
+            self.check_unjudged();
+        }
     }
 
     /// A reference to another step's result implies that it has been taken.
@@ -144,20 +147,24 @@ impl Checker<'_> {
                 .help("add a line as: confirm \"Bar, key and spanners are out; guards are closed\""),
             );
         }
-        let nothing = !source.lines.iter().any(|line| {
-            matches!(
-                line.what,
-                StepLine::Read(_)
-                    | StepLine::Observe(_)
-                    | StepLine::Defects(_)
-                    | StepLine::Confirm(_)
-                    | StepLine::Hold { .. }
-                    | StepLine::Wait { .. }
-                    | StepLine::Tolerance(_)
-                    | StepLine::Require(_)
-                    | StepLine::Report(_)
-            )
+        let judged = source.lines.iter().any(|line| {
+            matches!(line.what, StepLine::Tolerance(_) | StepLine::Require(_) | StepLine::ValidWhen { .. })
         });
+        let nothing = source.node.repeats.is_none()
+            && !source.lines.iter().any(|line| {
+                matches!(
+                    line.what,
+                    StepLine::Read(_)
+                        | StepLine::Observe(_)
+                        | StepLine::Defects(_)
+                        | StepLine::Confirm(_)
+                        | StepLine::Hold { .. }
+                        | StepLine::Wait { .. }
+                        | StepLine::Tolerance(_)
+                        | StepLine::Require(_)
+                        | StepLine::Report(_)
+                )
+            });
         if nothing && self.file.broken.is_empty() {
             found.push(
                 Problem::warning(Code::FlowNothingToDo, at, format!("step {name} asks for nothing"))
@@ -182,7 +189,7 @@ impl Checker<'_> {
                 );
             }
         }
-        if step.tries.is_some() && step.judgements.is_empty() && step.valid.is_empty() {
+        if step.tries.is_some() && !judged && self.file.broken.is_empty() {
             found.push(
                 Problem::warning(
                     Code::FlowTriesUnjudged,
@@ -252,7 +259,7 @@ impl Checker<'_> {
         }
         for at in 0..self.names.declared.len() {
             let Some(declared) = self.names.declared.get(at) else { continue };
-            if self.used.get(at).copied().unwrap_or(true) || !self.file.broken.is_empty() {
+            if self.used.get(at).copied().unwrap_or(true) {
                 continue;
             }
             let (what, help) = match declared.what {
@@ -265,9 +272,6 @@ impl Checker<'_> {
                 }
                 What::Fact(_) | What::Observe(_) | What::Adjustment(_) => continue,
             };
-            if !matches!(self.carried.get(at), Some(super::Slot::Ready(_))) {
-                continue;
-            }
             let name = declared.name.text.clone();
             let problem = Problem::warning(
                 Code::FlowUnjudged,

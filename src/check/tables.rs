@@ -77,6 +77,9 @@ impl<'a> Checker<'a> {
         };
         self.columns_differ(node)?;
         if node.rows.is_empty() {
+            if !self.file.broken.is_empty() {
+                return None;
+            }
             self.report(
                 Problem::fault(
                     Code::TableEmpty,

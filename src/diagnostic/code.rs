@@ -203,7 +203,7 @@ codes! {
     TableFurther = "table::further",
         "`every further ... or part adds ...` goes on from the last `up to` with the very same condition, and adds for each begun part above zero.";
     TableEmpty = "table::empty",
-        "A table without rows limits nothing.";
+        "A table without rows limits nothing. Its rows stand beneath it: `when class is general then 0.02 mm`.";
     // ---- flow
     FlowNoTitle = "flow::no-title",
         "A file says what it proves: procedure \"Bench lathe: spindle and level after rebuild\". The title stands on the record and in the report.";

@@ -6,6 +6,7 @@ mod commands;
 mod documents;
 mod evaluation;
 mod evaluation_rules;
+mod faults;
 mod record;
 mod record_faults;
 mod reference;
