@@ -6,7 +6,14 @@ use std::path::Path;
 use super::args;
 use super::examine::{Examined, examine, read_bytes};
 use super::failure::{Failure, Status};
-use crate::report::{Labels, Proof, build, predictions, render};
+use crate::check::program::{Arithmetic, CrosscheckId, Expr, Node, Program};
+use crate::quantity::Unit;
+use crate::report::{Labels, Proof, build, plain, predictions, render};
+use crate::walk::machine::Machine;
+use crate::walk::value::Laid;
+use crate::walk::verdict::Agreement;
+use crate::walk::view::View;
+use crate::walk::{self, judge};
 
 pub fn run(arguments: &args::Report, out: &mut dyn Write) -> Result<Status, Failure> {
     let examined = examine(read_bytes(&arguments.record)?, None);
@@ -26,7 +33,12 @@ pub fn text(examined: &Examined, path: &Path) -> String {
     let lines = &examined.record.lines;
     let program = examined.program.as_ref().ok();
     let predictions = program.map(|program| predictions(program, lines)).unwrap_or_default();
-    let report = build(lines, &Labels::new(program.map(|program| &**program)), &predictions);
+    let report = build(
+        lines,
+        &Labels::new(program.map(|program| &**program)),
+        &predictions,
+        examined.replayed.as_ref().ok(),
+    );
     render(&report, &proof(examined, path))
 }
 
@@ -53,7 +65,47 @@ fn proof(examined: &Examined, path: &Path) -> Proof {
         warnings,
         signatures: examined.signatures.findings.iter().map(|it| standing_words(&it.standing)).collect(),
         missing: examined.signatures.missing.clone(),
+        crosschecks: examined.replayed.as_ref().map(crosschecks).unwrap_or_default(),
         states: states.into_iter().map(|(name, _, state)| (name, state)).collect(),
+    }
+}
+
+/// Results that must agree, and whether they do.
+fn crosschecks(machine: &Machine) -> Vec<String> {
+    let program = machine.program();
+    let view = View::latest(program, machine.state());
+    let said = program.crosschecks.iter().enumerate().filter_map(|(index, plan)| {
+        let result = judge::crosscheck(program, CrosscheckId(index), &view);
+        let unit = unit_of(program, &plan.left).or_else(|| unit_of(program, &plan.right));
+        let shown = |laid: &Laid| walk::text::laid(laid, unit);
+        let verdict = match machine.standing().crosscheck(CrosscheckId(index)) {
+            Agreement::NotApplicable => return None,
+            Agreement::Agree => "they agree".to_owned(),
+            Agreement::LookAgain => "LOOK AGAIN".to_owned(),
+            Agreement::Waiting => {
+                return Some(format!("{}: not compared, a result is missing", plain(&plan.why)));
+            }
+            Agreement::Invalid(reason) => {
+                return Some(format!("{}: not compared, {reason}", plain(&plan.why)));
+            }
+        };
+        let (left, right) = (shown(&result.left), shown(&result.right));
+        let within = walk::text::cell(&result.within, unit);
+        Some(format!("{}: {left} against {right}, within {within}: {verdict}", plain(&plan.why)))
+    });
+    said.collect()
+}
+
+/// The unit that an expression is shown in.
+fn unit_of(program: &Program, expr: &Expr) -> Option<Unit> {
+    match &expr.node {
+        Node::Value(value) => program.values.get(value.0)?.unit,
+        Node::Pick(of, _) | Node::Negate(of) => unit_of(program, of),
+        Node::Arithmetic(Arithmetic::Add | Arithmetic::Subtract, left, right) => {
+            unit_of(program, left).or_else(|| unit_of(program, right))
+        }
+        Node::Call { arguments, .. } => arguments.first().and_then(|of| unit_of(program, of)),
+        _ => None,
     }
 }
 

@@ -2,26 +2,39 @@
 
 use std::collections::HashMap;
 
+use crate::check::program::StepId;
 use crate::record::Line;
-use crate::walk::event::{Answer, Entry, Event, How, JudgedStep, RuleLine};
+use crate::walk::event::{Answer, Entry, Event, How, JudgedStep};
+use crate::walk::machine::Machine;
 
 use super::effects::Predictions;
-use super::labels::{Labels, band, direction, plain, shown};
+use super::labels::{Labels, direction, plain};
 use super::model::{
-    Closed, DefectLine, EntryLine, Held, InstrumentLine, Move, Readings, Report, Row, SignatureLine,
-    StepPart, Try, answer_text, when,
+    Closed, DefectLine, EntryLine, InstrumentLine, Move, Readings, Report, SignatureLine, StepPart, Try,
+    answer_text, when,
 };
 
 /// Builds the report of the lines of a record, in one pass.
-pub fn build(lines: &[Line], labels: &Labels, predictions: &Predictions) -> Report {
+///
+/// `machine` is the walk as the lines left it; it knows the prose of each step with its values put in.
+pub fn build(
+    lines: &[Line],
+    labels: &Labels,
+    predictions: &Predictions,
+    machine: Option<&Machine>,
+) -> Report {
     let mut builder =
         Builder { labels, report: Report::default(), at: HashMap::new(), steps: HashMap::new() };
     builder.prepare();
     for line in lines {
         builder.take(line);
     }
+    builder.prose(machine);
     builder.finish(lines, predictions)
 }
+
+/// The name under which a step says that its defects are all noted.
+const DEFECTS: &str = "defects";
 
 struct Builder<'a> {
     labels: &'a Labels<'a>,
@@ -45,6 +58,20 @@ impl Builder<'_> {
         self.report.basis = program.basis.iter().map(plain).collect();
         for step in &program.steps {
             self.step(&step.name);
+        }
+    }
+
+    /// The prose of each step with its values, in place of the bare words of the file.
+    fn prose(&mut self, machine: Option<&Machine>) {
+        let (Some(machine), Some(program)) = (machine, self.labels.program()) else { return };
+        for (index, step) in program.steps.iter().enumerate() {
+            let at = self.step(&step.name);
+            let briefing = machine.briefing(StepId(index));
+            if let Some(part) = self.report.steps.get_mut(at) {
+                part.basis = briefing.basis;
+                part.setup = briefing.setup;
+                part.conditions = briefing.conditions;
+            }
         }
     }
 
@@ -145,7 +172,8 @@ impl Builder<'_> {
             Event::Listed { step, axis, items } => {
                 let index = self.step(step);
                 let last = self.report.steps.get_mut(index).and_then(|part| part.tries.last_mut());
-                if let Some(attempt) = last.filter(|_| !items.is_empty()) {
+                // The list of defects only says that all are noted; they stand in a part of their own.
+                if let Some(attempt) = last.filter(|_| !items.is_empty() && axis != DEFECTS) {
                     attempt.lists.push((axis.clone(), items.clone()));
                 }
             }
@@ -216,7 +244,7 @@ impl Builder<'_> {
                 if let Some(part) = self.report.steps.get_mut(index) {
                     part.state.clone_from(now);
                 }
-                self.remark(step, format!("{was}, now {now}: {because}"));
+                self.remark(step, format!("Was {was}, now {now} ({because})"));
             }
             Event::Stopped { step, by_hand, text } => {
                 let by = if *by_hand { "STOP by hand" } else { "STOP" };
@@ -291,10 +319,27 @@ impl Builder<'_> {
             .and_then(|value| self.labels.own_sense(value, &entry.stations));
         let Some(attempt) = self.attempt_mut(at) else { return };
         let found = attempt.readings.iter().rposition(|it| it.name == entry.name && it.set == entry.set);
+        // The first station once more: the series was broken off, or its stations moved, and it begins again.
+        let again = |it: &Readings| it.entries.first().is_some_and(|first| first.stations == entry.stations);
+        let found = found.filter(|at| match attempt.readings.get_mut(*at) {
+            Some(before) if again(before) => {
+                before.left_off = true;
+                false
+            }
+            _ => true,
+        });
         let readings = found.unwrap_or_else(|| {
             let (name, set) = (entry.name.clone(), entry.set);
             let own = Vec::new();
-            attempt.readings.push(Readings { name, label, set, plus, own, entries: Vec::new() });
+            attempt.readings.push(Readings {
+                name,
+                label,
+                set,
+                plus,
+                own,
+                entries: Vec::new(),
+                left_off: false,
+            });
             attempt.readings.len() - 1
         });
         let Some(set) = attempt.readings.get_mut(readings) else { return };
@@ -401,8 +446,11 @@ impl Builder<'_> {
 
     fn judged(&mut self, judged: &JudgedStep) {
         let at = self.attempt(&judged.step, judged.number);
+        let label = |name: &String| (name.clone(), self.labels.label(Some(&judged.step), name));
+        let labels = judged.results.iter().map(|result| label(&result.name)).collect();
         if let Some(attempt) = self.attempt_mut(at) {
             attempt.judged = Some(judged.clone());
+            attempt.labels = labels;
         }
         if let Some(part) = self.report.steps.get_mut(at.0)
             && part.tries.last().is_some_and(|last| last.number == judged.number)
@@ -414,51 +462,11 @@ impl Builder<'_> {
     fn finish(mut self, lines: &[Line], predictions: &Predictions) -> Report {
         let mut rows = Vec::new();
         for part in &self.report.steps {
-            rows.extend(self.rows(part));
+            rows.extend(super::rows::of_step(self.labels, part));
         }
         self.report.rows = rows;
         super::effects::fill(&mut self.report.moves, lines, self.labels, predictions);
         self.report.steps.retain(|part| !part.tries.is_empty() || !part.remarks.is_empty());
         self.report
-    }
-
-    /// The rules of a step: as found is its first try, as left its last.
-    fn rows(&self, part: &StepPart) -> Vec<Row> {
-        let judged: Vec<&JudgedStep> = part.tries.iter().filter_map(|it| it.judged.as_ref()).collect();
-        let (Some(first), Some(last)) = (judged.first(), judged.last()) else { return Vec::new() };
-        let names = last.rules.iter().chain(&first.rules).map(|rule| rule.name.as_str());
-        let mut seen: Vec<&str> = Vec::new();
-        for name in names {
-            if !seen.contains(&name) {
-                seen.push(name);
-            }
-        }
-        let rows = seen.into_iter().map(|name| {
-            let held = |judged: &JudgedStep| {
-                judged.rules.iter().find(|rule| rule.name == name).map(|rule| self.held(&part.name, rule))
-            };
-            Row {
-                step: part.name.clone(),
-                what: self.labels.rule(&part.name, name),
-                found: held(first),
-                left: if judged.len() > 1 { held(last) } else { None },
-                safety: self.labels.is_safety(&part.name),
-            }
-        });
-        rows.collect()
-    }
-
-    fn held(&self, step: &str, rule: &RuleLine) -> Held {
-        let sense = self.labels.rule_sense(step, &rule.name, rule.place.as_deref());
-        let unit = rule.unit.as_deref();
-        let mut value = rule.value.as_deref().map(|it| shown(it, unit, sense.is_some())).unwrap_or_default();
-        if let Some(words) = rule.value.as_deref().and_then(|it| direction(it, sense.as_ref())) {
-            value.push_str(&format!(", {words}"));
-        }
-        if let Some(place) = &rule.place {
-            value.push_str(&format!(" ({place})"));
-        }
-        let limit = band(rule.lower.as_deref(), rule.upper.as_deref(), unit, sense.is_some());
-        Held { value, limit, verdict: rule.verdict.clone() }
     }
 }

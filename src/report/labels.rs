@@ -46,8 +46,8 @@ impl<'a> Labels<'a> {
 
     /// The label of a value, or its name.
     pub fn label(&self, step: Option<&str>, name: &str) -> String {
-        let label = self.value(step, name).map(|value| plain(&value.label)).filter(|label| !label.is_empty());
-        label.unwrap_or_else(|| name.to_owned())
+        let label = self.value(step, name).map(|value| &value.label).filter(|label| is_plain(label));
+        label.map(plain).unwrap_or_else(|| name.to_owned())
     }
 
     /// What a `tolerance` or `require` line judges, in words.
@@ -63,7 +63,7 @@ impl<'a> Labels<'a> {
                         .filter(|label| !label.is_empty())
                         .unwrap_or_else(|| name.to_owned())
                 }
-                (None, Judged::Require(_)) => name.to_owned(),
+                (None, Judged::Require(_)) => format!("{}: {name}", self.step_title(step)),
             },
             None => name.to_owned(),
         }
@@ -75,6 +75,8 @@ impl<'a> Labels<'a> {
         let stations: Vec<String> =
             place.map(|place| place.split(", ").map(str::to_owned).collect()).unwrap_or_default();
         match &judgement.of {
+            // A spread within a window points nowhere, whatever the ordinates do.
+            Judged::Tolerance { rule, .. } if rule.window.is_some() => None,
             Judged::Tolerance { value, .. } => sense_at(self.program?, *value, &stations),
             Judged::Require(_) => None,
         }
@@ -90,10 +92,10 @@ impl<'a> Labels<'a> {
         Some((stations.get(index)?.clone(), sense))
     }
 
-    /// Whether a step is about safety: it runs the machine, or requires rather than measures.
-    pub fn is_safety(&self, step: &str) -> bool {
+    /// Whether a rule is a `require` line: guards, stops, what was seen and heard.
+    pub fn is_required(&self, step: &str, rule: &str) -> bool {
         self.step(step).is_some_and(|step| {
-            step.powered || step.judgements.iter().any(|it| matches!(it.of, Judged::Require(_)))
+            step.judgements.iter().any(|it| it.name == rule && matches!(it.of, Judged::Require(_)))
         })
     }
 
@@ -112,15 +114,18 @@ impl<'a> Labels<'a> {
     }
 }
 
-/// A text without what it puts in: for titles and labels, which are the same on every walk.
+/// A text without what it puts in, which differs from station to station and from walk to walk.
 pub fn plain(text: &Text) -> String {
-    text.parts
-        .iter()
-        .map(|part| match part {
-            Part::Plain(text) => text.as_str(),
-            Part::Value(..) => "..",
-        })
-        .collect()
+    let words = text.parts.iter().filter_map(|part| match part {
+        Part::Plain(text) => Some(text.as_str()),
+        Part::Value(..) => None,
+    });
+    words.flat_map(str::split_whitespace).collect::<Vec<_>>().join(" ")
+}
+
+/// Whether a text is there and says the same everywhere.
+fn is_plain(text: &Text) -> bool {
+    !text.parts.is_empty() && text.parts.iter().all(|part| matches!(part, Part::Plain(_)))
 }
 
 /// A number of the record with its unit: `+0.015 mm`; a quotient as a decimal; words as they are.

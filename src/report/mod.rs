@@ -10,6 +10,7 @@ mod effects;
 mod labels;
 mod model;
 mod page;
+mod rows;
 mod text;
 
 pub use build::build;

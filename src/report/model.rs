@@ -1,5 +1,7 @@
 //! What a report says, as data, built from the events of a record alone; the frozen procedure only lends its words.
 
+use std::collections::HashMap;
+
 use crate::walk::event::{Answer, JudgedStep};
 
 #[derive(Clone, Debug, Default)]
@@ -47,7 +49,8 @@ pub struct Row {
     pub found: Option<Held>,
     /// None where there was one try only.
     pub left: Option<Held>,
-    pub safety: bool,
+    /// A `require` line, not a tolerance.
+    pub required: bool,
 }
 
 /// A value held against its limit.
@@ -79,6 +82,8 @@ pub struct Try {
     pub readings: Vec<Readings>,
     pub lists: Vec<(String, Vec<String>)>,
     pub judged: Option<JudgedStep>,
+    /// Labels of the results, by name.
+    pub labels: HashMap<String, String>,
 }
 
 /// One set of a reading or of an observation.
@@ -91,6 +96,8 @@ pub struct Readings {
     /// Stations with words of their own: station, plus, minus.
     pub own: Vec<(String, String, String)>,
     pub entries: Vec<EntryLine>,
+    /// Begun again: kept, but it does not count.
+    pub left_off: bool,
 }
 
 #[derive(Clone, Debug)]

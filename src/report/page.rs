@@ -1,6 +1,6 @@
 //! Plain text on a page: safe to show, broken at a width, in columns. Widths are columns of a terminal.
 
-use textwrap::{Options, WordSplitter, WrapAlgorithm};
+use textwrap::{Options, WordSeparator, WordSplitter, WrapAlgorithm};
 use unicode_width::UnicodeWidthStr;
 
 /// What someone typed, made safe to show: control characters and those that turn the direction of writing are spelled
@@ -24,6 +24,7 @@ pub fn wrapped(text: &str, width: usize, first: &str, rest: &str) -> Vec<String>
     let options = Options::new(width)
         .initial_indent(first)
         .subsequent_indent(rest)
+        .word_separator(WordSeparator::AsciiSpace)
         .word_splitter(WordSplitter::NoHyphenation)
         .wrap_algorithm(WrapAlgorithm::FirstFit);
     textwrap::wrap(text, options).into_iter().map(|line| line.trim_end().to_owned()).collect()

@@ -19,6 +19,8 @@ pub struct Proof {
     pub signatures: Vec<String>,
     /// Expected parties without a signature.
     pub missing: Vec<String>,
+    /// Results that must agree, with what was compared.
+    pub crosschecks: Vec<String>,
     /// Where each step stands at the end, by name: where the events leave it open.
     pub states: Vec<(String, String)>,
 }
@@ -31,9 +33,10 @@ pub fn render(report: &Report, proof: &Proof) -> String {
     machine(&mut page, report);
     conditions(&mut page, report);
     exceptions(&mut page, report, proof);
-    let (safety, tests): (Vec<&Row>, Vec<&Row>) = report.rows.iter().partition(|row| row.safety);
-    table(&mut page, "Safety and what was required", &safety);
+    let (required, tests): (Vec<&Row>, Vec<&Row>) = report.rows.iter().partition(|row| row.required);
+    table(&mut page, "Safety and what was required", &required);
     table(&mut page, "Tests", &tests);
+    crosschecks(&mut page, proof);
     moves(&mut page, &report.moves);
     defects(&mut page, report);
     readings(&mut page, report, proof);
@@ -204,6 +207,13 @@ fn loud(verdict: &str) -> String {
     if well { verdict } else { verdict.to_uppercase() }
 }
 
+fn crosschecks(page: &mut Page, proof: &Proof) {
+    if !proof.crosschecks.is_empty() {
+        page.heading("Cross-checks between tests");
+        page.items(&proof.crosschecks);
+    }
+}
+
 fn moves(page: &mut Page, moves: &[Move]) {
     if moves.is_empty() {
         return;
@@ -291,7 +301,8 @@ fn one_try(page: &mut Page, attempt: &Try, of: usize) {
             .map(|value| super::labels::shown(value, result.unit.as_deref(), result.says.is_some()))
             .collect();
         let says = result.says.as_ref().map(|words| format!(", {words}")).unwrap_or_default();
-        page.wrap(&format!("{} = {}{says}", result.name, values.join(", ")), "      ", "        ");
+        let label = attempt.labels.get(&result.name).unwrap_or(&result.name);
+        page.wrap(&format!("{label} = {}{says}", values.join(", ")), "      ", "        ");
     }
     for rule in attempt.judged.iter().flat_map(|judged| &judged.rules).filter(|rule| !rule.notes.is_empty()) {
         page.wrap(&format!("{}: {}", rule.name, rule.notes.join("; ")), "      ", "        ");
@@ -302,7 +313,8 @@ fn one_try(page: &mut Page, attempt: &Try, of: usize) {
 }
 
 fn one_set(page: &mut Page, set: &Readings) {
-    let number = if set.set > 1 { format!(", measured again ({})", set.set) } else { String::new() };
+    let again = if set.set > 1 { format!(", measured again ({})", set.set) } else { String::new() };
+    let number = if set.left_off { format!("{again}, left off and begun again") } else { again };
     match set.entries.as_slice() {
         [entry] if entry.stations.is_empty() => {
             page.wrap(&format!("{}{number}: {}", set.label_text(), entry.text()), "      ", "        ");
@@ -343,11 +355,7 @@ fn by_outer_station(entries: &[EntryLine]) -> Vec<(String, Vec<&EntryLine>)> {
 
 impl Readings {
     fn label_text(&self) -> String {
-        if self.label == self.name || self.label.contains("..") {
-            self.name.clone()
-        } else {
-            format!("{} ({})", self.label, self.name)
-        }
+        if self.label == self.name { self.name.clone() } else { format!("{} ({})", self.label, self.name) }
     }
 }
 
@@ -424,7 +432,7 @@ fn signatures(page: &mut Page, report: &Report, proof: &Proof) {
             let (bytes, identity) = (it.bytes, &it.identity);
             page.line("      check it without this program:");
             page.line(&clean(&format!("        head -c {bytes} {} |", proof.record)));
-            page.line(&clean(&format!("          ssh-keygen -Y verify -f allowed_signers -I {identity}")));
+            page.line(&clean(&format!("          ssh-keygen -Y verify -f allowed_signers -I {identity} \\")));
             page.line(&clean(&format!("          -n bedway -s {side}.{identity}.sig")));
         }
     }

@@ -128,7 +128,7 @@ fn with_labels(events: Vec<Event>, labels: &Labels<'_>) -> String {
         lines.push(line);
     }
     let proof = Proof { record: "lathe.record.jsonl".into(), ..Proof::default() };
-    render(&build(&lines, labels, &Predictions::new()), &proof)
+    render(&build(&lines, labels, &Predictions::new(), None), &proof)
 }
 
 #[test]
