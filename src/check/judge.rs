@@ -44,7 +44,7 @@ impl Checker<'_> {
         self.check_resolution(&subject, &rule);
         let name =
             node.named.as_ref().map_or_else(|| self.words(node.result.span), |(name, _)| name.text.clone());
-        let of = Judged::Tolerance { value, named: node.named.is_some(), over, rule };
+        let of = Judged::Tolerance { value, named: node.named.is_some(), over, rule: Box::new(rule) };
         Some(Judgement { name, label, of, when, span })
     }
 

@@ -459,7 +459,7 @@ pub struct Judgement {
 
 #[derive(Clone, Debug)]
 pub enum Judged {
-    Tolerance { value: ValueId, named: bool, over: Over, rule: Rule },
+    Tolerance { value: ValueId, named: bool, over: Over, rule: Box<Rule> },
     Require(Expr),
 }
 
@@ -617,6 +617,7 @@ pub struct Example {
 /// One thing that a person does or, in an example, expects. The same words at the prompt and in a file; what is
 /// typed as a value stays text and goes through the same reader as at the prompt.
 #[derive(Clone, Debug)]
+#[allow(clippy::large_enum_variant)] // built once from a file or a typed line, never held in bulk
 pub enum Act {
     Given(Vec<(ValueId, String)>),
     /// `previous L40.shake = 1.1 mm/s`.

@@ -238,7 +238,7 @@ impl Checker<'_> {
                     node.unit.as_ref().map_or(node.name.span, |unit| unit.span),
                     format!("`{}` is {found}, and {} is a unit of {wanted}", node.name.text, unit.symbol()),
                 )
-                .and(node.value.span, format!("{found}"));
+                .and(node.value.span, found.to_string());
                 problem.help = match dimension_of(&kind) {
                     Some(Dimension::NONE) => Some("write `in mm/m`, `in %` or `in 1`".to_string()),
                     Some(Dimension::DIVISION) => {

@@ -121,6 +121,10 @@ impl Machine {
                     self.enter_typed(pending.step, pending.value, first, typed)
                 }
             },
+            Dialog::Correct(_) if typed.is_empty() => {
+                self.say(Tone::Notice, "Nothing was changed.");
+                Ok(())
+            }
             Dialog::Correct(of) => self.correct_line(of, typed, "typed wrong"),
             Dialog::Altered { step, again } => self.altered_answer(step, again, typed),
             Dialog::Reason(step) => {

@@ -58,10 +58,10 @@ impl Machine {
                 return Ask::Fact(*fact);
             }
         }
-        if let Some(current) = self.state.current {
-            if let Some(ask) = self.ask_in(current).or_else(|| self.ask_after(current)) {
-                return ask;
-            }
+        if let Some(current) = self.state.current
+            && let Some(ask) = self.ask_in(current).or_else(|| self.ask_after(current))
+        {
+            return ask;
         }
         let steps = || (0..self.program.steps.len()).map(StepId);
         steps()
@@ -106,10 +106,10 @@ impl Machine {
         if standing.why_not(step, own.attempts.len().saturating_sub(1)).is_some() {
             return None;
         }
-        if self.touched.is_none() {
-            if let Some(ask) = self.ask_before(step) {
-                return Some(ask);
-            }
+        if self.touched.is_none()
+            && let Some(ask) = self.ask_before(step)
+        {
+            return Some(ask);
         }
         definition.items.iter().find_map(|item| self.ask_item(step, item))
     }
@@ -133,10 +133,10 @@ impl Machine {
         {
             return Some(Ask::Instrument(instrument, step));
         }
-        if !own.is_begun() {
-            if let Some((kept, keeper)) = self.setup_broken_by(step) {
-                return Some(Ask::KeptSetup(step, kept, keeper));
-            }
+        if !own.is_begun()
+            && let Some((kept, keeper)) = self.setup_broken_by(step)
+        {
+            return Some(Ask::KeptSetup(step, kept, keeper));
         }
         let confirmed = own.attempt().map_or(0, |attempt| attempt.confirmed);
         if confirmed < definition.confirms.len() {

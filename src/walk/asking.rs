@@ -164,7 +164,10 @@ impl Machine {
                 let (value, what) = self.entry_in_words(*of);
                 let expects =
                     value.map_or(Expects::Text, |value| self.expects(&self.program.values[value.0]));
-                let hints = vec!["the right value; the old one stays on the record, struck out".to_owned()];
+                let hints = vec![
+                    "the right value; the old one stays on the record, struck out. Enter alone leaves it."
+                        .to_owned(),
+                ];
                 Question { place: None, ask: format!("Back to {what}"), hints, expects }
             }
             Dialog::Altered { step, .. } => {

@@ -77,7 +77,7 @@ pub fn item_value(item: &Item) -> Option<ValueId> {
     }
 }
 
-pub fn only_when<'a>(program: &'a Program, value: ValueId) -> Option<&'a Expr> {
+pub fn only_when(program: &Program, value: ValueId) -> Option<&Expr> {
     match &program.values.get(value.0)?.role {
         Role::Reading(reading) => reading.only_when.as_ref(),
         Role::Observation { only_when, .. } => only_when.as_ref(),

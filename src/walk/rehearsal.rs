@@ -88,7 +88,7 @@ impl Player {
         if let Some(dialog) = &machine.dialog {
             return Some(self.dialog_answer(dialog));
         }
-        if let Some(typed) = self.from_example(machine, &ask) {
+        if let Some(typed) = self.example_types(machine, &ask) {
             return Some(typed);
         }
         self.plausible(machine, &ask)
@@ -124,7 +124,7 @@ impl Player {
         }
     }
 
-    fn from_example(&mut self, machine: &Machine, ask: &Ask) -> Option<String> {
+    fn example_types(&mut self, machine: &Machine, ask: &Ask) -> Option<String> {
         loop {
             let (act, words) = self.lines.get(self.at)?;
             match act {

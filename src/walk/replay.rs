@@ -45,10 +45,10 @@ pub fn replay<'a>(
             }
         }
         // A full disk may have kept a verdict from being written; it then stands behind the pause or the resumption.
-        if !matches!(event, Event::Resumed { .. } | Event::Paused { .. }) {
-            if let Some(expected) = due.front() {
-                return Err(mismatch(Some(expected)));
-            }
+        if !matches!(event, Event::Resumed { .. } | Event::Paused { .. })
+            && let Some(expected) = due.front()
+        {
+            return Err(mismatch(Some(expected)));
         }
         if let Event::Closed { .. } = event {
             let expected = closing(&machine.status());

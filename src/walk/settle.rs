@@ -25,6 +25,7 @@ impl Machine {
             Event::Entered(entry) | Event::NotRead(entry) | Event::Observed(entry) => {
                 if let Some(step) = self.directory.step(&entry.step) {
                     let attempt = (entry.number as usize).saturating_sub(1);
+                    self.cause = format!("{} taken", entry.step);
                     self.mark(step, attempt);
                 }
             }
@@ -49,13 +50,11 @@ impl Machine {
             }
             Event::Judged(judged) => {
                 if let Some(step) = self.directory.step(&judged.step) {
-                    self.cause = format!("{} judged again", judged.step);
                     self.mark_users(step);
                 }
             }
             Event::Changed { step, .. } => {
                 if let Some(step) = self.directory.step(step) {
-                    self.cause = format!("{} changed", self.program.steps[step.0].name);
                     self.mark_users(step);
                 }
             }

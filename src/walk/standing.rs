@@ -203,7 +203,7 @@ impl Standing<'_> {
             let state = self.state_of(step);
             let is_open = match state {
                 StateWord::ToDo => !definition.optional,
-                StateWord::NotReached | StateWord::Invalid | StateWord::Blocked => true,
+                StateWord::NotReached | StateWord::Invalid => true,
                 _ => false,
             };
             if is_open {

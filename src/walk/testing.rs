@@ -250,7 +250,7 @@ impl Bench {
     }
 
     pub fn tolerance(&mut self, value: ValueId, over: Over, rule: Rule) -> JudgementId {
-        self.judgement(Judged::Tolerance { value, named: false, over, rule })
+        self.judgement(Judged::Tolerance { value, named: false, over, rule: Box::new(rule) })
     }
 
     pub fn judgement(&mut self, of: Judged) -> JudgementId {

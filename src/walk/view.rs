@@ -58,10 +58,8 @@ impl<'a> View<'a> {
 
     /// What was moved since the try that is looked at, added up.
     fn amount_moved(&self, step: StepId, value: ValueId) -> Option<Laid> {
-        if let Some((adjustment, laid)) = &self.moved {
-            if *adjustment == value {
-                return Some(laid.clone());
-            }
+        if let Some((_, laid)) = self.moved.as_ref().filter(|(adjustment, _)| *adjustment == value) {
+            return Some(laid.clone());
         }
         let since = self.attempt(step).map_or(0, |attempt| attempt.opened);
         let moves: Vec<&Move> =

@@ -169,8 +169,9 @@ proptest! {
                 let line = fitting(&machine, turns * 7 + 1);
                 if !type_line(&mut machine, &mut events, &line) || matches!(machine.question().expects, Expects::Photo) {
                     // What cannot be answered is left out, or gone back from.
-                    for words in ["skip \"left out\"", "back"] {
-                        let colon = if machine.question().expects.is_text() { ":" } else { "" };
+                    for words in ["skip \"left out\"", "back", ""] {
+                        let is_text = machine.question().expects.is_text() && !words.is_empty();
+                        let colon = if is_text { ":" } else { "" };
                         if type_line(&mut machine, &mut events, &format!("{colon}{words}")) {
                             break;
                         }

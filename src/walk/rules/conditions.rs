@@ -40,7 +40,7 @@ fn on_value<'e>(
     plan.into_iter().flat_map(move |(step, plan)| {
         plan.judgements.iter().enumerate().filter_map(move |(number, judgement)| match &judgement.of {
             Plan::Tolerance { value: judged, rule, .. } if *judged == value => {
-                Some((step, JudgementId(number), rule))
+                Some((step, JudgementId(number), &**rule))
             }
             _ => None,
         })
