@@ -70,10 +70,10 @@ fn fitting(machine: &Machine, choice: u32) -> String {
         }
         Expects::Count => (choice % 4).to_string(),
         Expects::Words(words) => words[choice as usize % words.len()].clone(),
-        Expects::YesNo => if choice % 5 == 0 { "no" } else { "yes" }.to_owned(),
+        Expects::YesNo => if choice.is_multiple_of(5) { "no" } else { "yes" }.to_owned(),
         Expects::Date => "2026-05-01".to_owned(),
         Expects::Photo => String::new(),
-        Expects::Text if machine.question().ask.starts_with("Defects") && choice % 2 == 0 => {
+        Expects::Text if machine.question().ask.starts_with("Defects") && choice.is_multiple_of(2) => {
             "done".to_owned()
         }
         Expects::Text | Expects::Name => format!("text {choice}"),
