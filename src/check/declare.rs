@@ -378,14 +378,7 @@ impl<'a> Checker<'a> {
                 Problem::fault(Code::FlowNoTitle, top, "the file does not say which procedure it is")
                     .help("begin it with: procedure \"what it proves\""),
             ),
-            Some(span) if !decided && file.broken.is_empty() => self.report(
-                Problem::fault(
-                    Code::FlowNoDecision,
-                    span,
-                    "the procedure does not say how a value is judged against a limit",
-                )
-                .help("add a line below it: decide simple"),
-            ),
+            Some(span) if !decided && file.broken.is_empty() => self.no_decision(span),
             _ => {}
         }
         if title.is_some() && self.names.sources.is_empty() && file.broken.is_empty() {
@@ -397,6 +390,23 @@ impl<'a> Checker<'a> {
             );
         }
         program
+    }
+
+    fn no_decision(&mut self, title: Span) {
+        let mut problem = Problem::fault(
+            Code::FlowNoDecision,
+            title,
+            "the procedure does not say how a value is judged against a limit",
+        )
+        .help("add a line below it: decide simple");
+        let taken = self.names.sources.iter().find_map(|source| {
+            let decide = source.lines.iter().find(|line| matches!(line.what, StepLine::Decide(_)))?;
+            Some((decide.span, source.node.name.text.as_str()))
+        });
+        if let Some((span, step)) = taken {
+            problem = problem.and(span, format!("this one speaks for step {step} alone"));
+        }
+        self.report(problem);
     }
 
     pub(super) fn lower_crosschecks(&mut self) -> Vec<Crosscheck> {

@@ -187,7 +187,7 @@ impl Checker<'_> {
         let mut problem = Problem::fault(
             Code::FlowValueCycle,
             spans.first().copied().unwrap_or_default(),
-            format!("these values need each other: {}", path.join(" -> ")),
+            format!("these values need each other: {}", in_short(&path)),
         )
         .label("needs itself in the end")
         .help("one of them must be worked out from readings or facts alone");
@@ -195,6 +195,18 @@ impl Checker<'_> {
             problem = problem.and(*span, "by way of this");
         }
         self.report(problem);
+    }
+}
+
+/// A path that may be long: how it begins and how it ends.
+pub(super) fn in_short(path: &[impl AsRef<str>]) -> String {
+    let names: Vec<&str> = path.iter().map(AsRef::as_ref).collect();
+    match names.as_slice() {
+        [first @ .., a, b] if first.len() > 8 => {
+            let begin = names.iter().take(6).copied().collect::<Vec<_>>().join(" -> ");
+            format!("{begin} -> ... ({} more) ... -> {a} -> {b}", names.len() - 8)
+        }
+        _ => names.join(" -> "),
     }
 }
 
