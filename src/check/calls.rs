@@ -14,6 +14,7 @@ use super::functions::{
 use super::names::Global;
 use super::program::{AxisId, By, Expr, Function, Kind, Node, Pair};
 use super::sense::Direction;
+use super::series::takes_span;
 
 impl Checker<'_> {
     pub(super) fn call(
@@ -84,7 +85,7 @@ impl Checker<'_> {
             arguments.iter().map(|argument| self.expr(&argument.value, place)).collect();
         let lowered: Vec<Typed> = lowered.into_iter().collect::<Option<_>>()?;
         let first_argument = arguments.first()?;
-        self.no_otherwise(spec.name, arguments)?;
+        self.no_otherwise(spec, arguments)?;
         if lowered.len() > 1 {
             return self.several(spec, lowered, span);
         }
@@ -99,7 +100,15 @@ impl Checker<'_> {
             return self.finish(spec, of, over, by, span);
         }
         self.must_be_number(&of)?;
-        self.finish(spec, of, over, by, span)
+        let within = match takes_span(spec.function) {
+            true => Some(self.span_of_time(spec.name, first_argument, over.first().copied()?, place)?),
+            false => None,
+        };
+        let mut made = self.finish(spec, of, over, by, span)?;
+        if let Node::Call { arguments, .. } = &mut made.expr.node {
+            arguments.extend(within);
+        }
+        Some(made)
     }
 
     fn argument_count(&mut self, function: &str, at: Span, wanted: &str, found: usize) {
@@ -124,17 +133,18 @@ impl Checker<'_> {
         None
     }
 
-    /// `else` belongs to `previous` alone; `within` to functions that are not there yet.
-    fn no_otherwise(&mut self, function: &str, arguments: &[ast::Argument]) -> Option<()> {
+    /// `else` belongs to `previous` alone; `within` to what goes back over a span of time.
+    fn no_otherwise(&mut self, spec: &Spec, arguments: &[ast::Argument]) -> Option<()> {
+        let name = spec.name;
         for argument in arguments {
-            if argument.otherwise.is_some() || argument.within.is_some() {
+            if argument.otherwise.is_some() || (argument.within.is_some() && !takes_span(spec.function)) {
                 self.report(
                     Problem::fault(
                         Code::NameArguments,
                         argument.span,
-                        format!("`{function}` takes neither `else` nor `within`"),
+                        format!("`{name}` takes neither `else` nor `within`"),
                     )
-                    .help("only `previous(STEP.RESULT else VALUE)` has an `else`"),
+                    .help("`else` belongs to `previous(STEP.RESULT else VALUE)`, `within` to `change` and `rate`"),
                 );
                 return None;
             }
@@ -276,6 +286,11 @@ impl Checker<'_> {
                 Code::AxisNotClosing,
                 format!("`closure` looks at the first station read again, and `{name}` does not close"),
                 "write `closing` at the end of its `over` line".to_string(),
+            ),
+            AxisNeed::Time if laid.dimension != Some(Dimension::TIME) => (
+                Code::SeriesNoTime,
+                format!("`{}` goes along a series in time, and `{name}` is none", spec.name),
+                "read it as a series: `every 10 min for at most 2 h` beneath the reading".to_string(),
             ),
             _ if self.station_count(axis).is_some_and(|count| count < spec.stations) => (
                 Code::AxisTooFew,

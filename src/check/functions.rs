@@ -43,6 +43,8 @@ pub(super) enum AxisNeed {
     /// Two stations, and the reading says what the second does to the sign.
     Pair,
     Closing,
+    /// Stations that are times.
+    Time,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -129,6 +131,10 @@ functions! {
     "atan"             Atan            Each               Any       1 Angle         Lost     &[];
     "station_of_greatest" StationOfGreatest Along         Any       1 Position      Plain    &[];
     "station_of_least"    StationOfLeast    Along         Any       1 Position      Plain    &[];
+    "change"           Change          Along              Time      1 Difference    Keeps    &[];
+    "rate"             Rate            Along              Time      1 PerPosition   Keeps    &[];
+    "settles_at"       SettlesAt       Along              Time      1 Same          Keeps    &[];
+    "time_constant"    TimeConstant    Along              Time      1 Position      Plain    &[];
 }
 
 /// Functions whose arguments are names or words.
@@ -138,20 +144,16 @@ pub(super) const SPECIAL: &[&str] =
 /// Part of the language, not worked out by this version.
 pub(super) const LATER: &[&str] = &[
     "accuracy",
-    "change",
     "eccentricity",
     "flatness",
     "high_at",
     "mean_deviation_range",
     "plate_map",
-    "rate",
     "repeatability",
     "reversal_value",
     "roundness",
-    "settles_at",
     "size",
     "systematic_deviation",
-    "time_constant",
 ];
 
 /// The words that may stand after `by`.

@@ -2,7 +2,7 @@
 
 use crate::diagnostic::{Code, Problem};
 use crate::source::Span;
-use crate::syntax::ast::{Act, Decide, ExampleLine, Expected, Figure, Item, ObserveLine, ReadLine, StepLine};
+use crate::syntax::ast::{Act, Decide, ExampleLine, Expected, Figure, Item, ReadLine, StepLine};
 
 use super::Checker;
 
@@ -58,17 +58,8 @@ impl Checker<'_> {
                 for line in &read.lines {
                     match &line.what {
                         ReadLine::Survey { .. } => self.not_yet(line.span, "`survey`"),
-                        ReadLine::Every { .. } => self.not_yet(line.span, "a series in time (`every`)"),
-                        ReadLine::Until(_) => self.not_yet(line.span, "`until`"),
                         ReadLine::Join { .. } => self.not_yet(line.span, "joining a broken series (`join`)"),
                         _ => {}
-                    }
-                }
-            }
-            StepLine::Observe(observe) => {
-                for line in &observe.lines {
-                    if let ObserveLine::With(_) = &line.what {
-                        self.not_yet(line.span, "an observation in each row of a series (`with`)");
                     }
                 }
             }
@@ -87,9 +78,6 @@ impl Checker<'_> {
             },
             ExampleLine::Act(Act::Rejoin { .. }) => {
                 self.not_yet(span, "joining a broken series (`rejoin`)");
-            }
-            ExampleLine::Act(Act::Enter { at: Some(_), .. }) => {
-                self.not_yet(span, "a row of a series at its time (`at`)");
             }
             _ => {}
         }

@@ -32,6 +32,7 @@ mod readings;
 mod repeats;
 mod rules;
 mod sense;
+mod series;
 mod special;
 mod steps;
 mod tables;

@@ -12,6 +12,7 @@ use super::expression::Place;
 use super::names::Global;
 use super::program::{Axis, AxisId, Expr, Kind, Node, StationPick, Stations};
 use super::sense::Direction;
+use super::series::is_end_of_series;
 
 impl Checker<'_> {
     pub(super) fn axis_name(&self, axis: AxisId) -> &str {
@@ -28,6 +29,7 @@ impl Checker<'_> {
             Stations::Values { unit, .. } | Stations::Range { unit, .. } | Stations::Stepped { unit, .. } => {
                 Some(*unit)
             }
+            Stations::Time { .. } => Some(Unit::Min),
             _ => None,
         }
     }
@@ -160,7 +162,9 @@ impl Checker<'_> {
                         (self.value(value, word.span, place)?, word.span)
                     }
                     // Things named on the spot are only known on the walk.
-                    _ if matches!(laid.stations, Stations::Listed { .. }) => {
+                    _ if matches!(laid.stations, Stations::Listed { .. })
+                        || is_end_of_series(&laid, word) =>
+                    {
                         return Some(StationPick::Word(word.text.clone()));
                     }
                     _ => {
@@ -173,6 +177,10 @@ impl Checker<'_> {
         };
         if !typed.expr.axes.is_empty() {
             self.laid_out(&typed);
+            return None;
+        }
+        if matches!(laid.stations, Stations::Time { .. }) {
+            self.no_row_by_time(span);
             return None;
         }
         let fits = match (&laid.stations, laid.dimension) {
@@ -218,6 +226,7 @@ impl Checker<'_> {
                 self.guess(text, words.iter().map(String::as_str))
                     .unwrap_or_else(|| format!("its stations are {}", words.join(", ")))
             }
+            Stations::Time { .. } => "the rows that are always there are `first` and `last`".to_string(),
             _ => "pick a station of its `over` line".to_string(),
         };
         let mut problem = Problem::fault(
@@ -319,7 +328,7 @@ fn may_hold(axis: &Axis, station: &Expr) -> bool {
                 && known <= Rational::from_integer((*most).into())
         }),
         Stations::Words(_) => false,
-        Stations::Listed { .. } => true,
+        Stations::Listed { .. } | Stations::Time { .. } => true,
     }
 }
 

@@ -28,7 +28,7 @@ impl<'a> Checker<'a> {
         let unit = self.unit(&read.unit);
         let instruments: Vec<InstrumentId> =
             read.using.iter().filter_map(|name| self.instrument_named(name)).collect();
-        let axes = self.reading_axes(read, step, at);
+        let axes = self.reading_axes(id, read, step, at);
         let said = self.sense_lines(
             &read.name.text,
             read.lines.iter().filter_map(|line| {
@@ -156,8 +156,20 @@ impl<'a> Checker<'a> {
     }
 
     /// The axes of a reading, each where its line stands.
-    fn reading_axes(&mut self, read: &'a ast::Read, step: Option<StepId>, at: usize) -> Option<Vec<AxisId>> {
+    fn reading_axes(
+        &mut self,
+        id: ValueId,
+        read: &'a ast::Read,
+        step: Option<StepId>,
+        at: usize,
+    ) -> Option<Vec<AxisId>> {
         let mut axes = Some(Vec::new());
+        // Time is the outermost axis, wherever its line stands.
+        for line in &read.lines {
+            if let (ReadLine::Every { .. }, Some(list)) = (&line.what, &mut axes) {
+                list.push(self.time_axis(id, line.span));
+            }
+        }
         for line in &read.lines {
             let axis = match &line.what {
                 ReadLine::Over(over) => self.over_in_step(over, step, at),
@@ -355,6 +367,7 @@ impl<'a> Checker<'a> {
             open_ended_allowed: false,
             join: None,
             only_when: None,
+            series: None,
         };
         let mut fine = Some(());
         for line in &read.lines {
@@ -384,6 +397,10 @@ impl<'a> Checker<'a> {
                 _ => {}
             }
         }
+        match self.series(read) {
+            Ok(series) => reading.series = series,
+            Err(()) => fine = None,
+        }
         fine.map(|()| reading)
     }
 
@@ -410,7 +427,11 @@ impl<'a> Checker<'a> {
                     fine = fine.and(condition.as_ref().map(|_| ()));
                     only_when = condition.map(|typed| typed.expr);
                 }
-                ObserveLine::With(_) => {}
+                ObserveLine::With(name) => match (self.asked_with(id, name, step), &mut axes) {
+                    (Some(time), Some(list)) => list.insert(0, time),
+                    (None, _) => axes = None,
+                    (_, None) => {}
+                },
             }
         }
         let ((kind, unit, bounds), axes) = (kind?, axes?);

@@ -12,7 +12,7 @@ use super::layout;
 use crate::check::program::StepId;
 use crate::record::{AppendFault, Store, Writer};
 use crate::report::clean;
-use crate::walk::event::Event;
+use crate::walk::event::{Event, SeriesEnd};
 use crate::walk::machine::{Machine, Reply, Status};
 use crate::walk::question::{Expects, Question, Refusal};
 
@@ -312,6 +312,7 @@ const WORDS: &[&str] = &[
     "adjust",
     "altered",
     "again",
+    "take",
     "skip",
     "waive",
     "defect",
@@ -333,6 +334,7 @@ fn maker(event: &Event) -> &str {
             "bedway"
         }
         Event::Stopped { by_hand: false, .. } | Event::Closed { .. } => "bedway",
+        Event::SeriesEnded { because: SeriesEnd::Met | SeriesEnd::Time, .. } => "bedway",
         Event::Held { party, .. } | Event::Accepted { party, .. } | Event::Waived { party, .. }
             if !party.is_empty() =>
         {

@@ -20,6 +20,7 @@ mod material;
 mod minimum_zone;
 mod reversal;
 mod scaling;
+mod series;
 mod sound;
 mod statistics;
 mod turning;
@@ -30,6 +31,7 @@ pub use line::{Line, Reference, fit, gain, hollow, hump, interpolate, ordinates,
 pub use material::{Material, at_20_deg_c, sag};
 pub use reversal::{Pair, stays_with, turns_with};
 pub use scaling::{Counted, Scaled, scaled};
+pub use series::{change, rate, settles_at, spread, time_constant};
 pub use sound::{WithoutBackground, energy_mean, without_background};
 pub use statistics::{greatest, least, mean, range, root_sum_squares, stdev, sum};
 pub use turning::{runout, taper};

@@ -4,7 +4,7 @@ use std::collections::HashMap;
 
 use crate::check::program::StepId;
 use crate::record::Line;
-use crate::walk::event::{Answer, Entry, Event, How, JudgedStep};
+use crate::walk::event::{Answer, Entry, Event, How, JudgedStep, SeriesEnd};
 use crate::walk::machine::Machine;
 
 use super::effects::Predictions;
@@ -213,6 +213,22 @@ impl Builder<'_> {
                 let zero = if *zero_intact { ", zero intact" } else { "" };
                 let label = self.labels.label(Some(step), reading);
                 self.remark(step, format!("{label}: series broken, begun again ({reason}{zero})"));
+            }
+            Event::SeriesStarted { step, reading, .. } => {
+                let label = self.labels.label(Some(step), reading);
+                self.remark(step, format!("{label}: series begun {}", when(&line.time)));
+            }
+            Event::SeriesEnded { step, reading, rows, because } => {
+                let label = self.labels.label(Some(step), reading);
+                let why = match because {
+                    SeriesEnd::Met => "what it waited for had come",
+                    SeriesEnd::Time => "at the end of its time",
+                    SeriesEnd::Closed => "its time had run out, the last row was not taken",
+                };
+                self.remark(
+                    step,
+                    format!("{label}: series ended {} with {rows} rows, {why}", when(&line.time)),
+                );
             }
             Event::WaitStarted { step, text } => {
                 self.remark(step, format!("Wait begun {}: {text}", when(&line.time)));

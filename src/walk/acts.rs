@@ -5,6 +5,8 @@
 
 use crate::check::program::{Act, AxisId, StateWord, StationPick, Stations as Planned, StepId, ValueId};
 
+use crate::quantity::{Rational, Real};
+
 use super::answer::Taken;
 use super::entry::understand;
 use super::eval::{Evaluator, named_station, numbered_station};
@@ -34,7 +36,8 @@ impl Machine {
                 let step = step.map_or_else(|| self.current_step(), Ok)?;
                 self.list(step, axis, items)
             }
-            Act::Enter { value, picks, entries } => self.enter(value, &picks, &entries),
+            Act::Enter { value, picks, at, entries } => self.enter_row(value, &picks, at, &entries),
+            Act::Take(step) => self.go_to(step),
             Act::Type { value, text } => self.type_raw(value, &text),
             Act::Keep(reason) => match self.dialog.take() {
                 Some(Dialog::Take(pending)) => self.take(pending, &reason),
@@ -138,6 +141,36 @@ impl Machine {
         Ok(())
     }
 
+    /// `enter STEP.READING at 30 min = ...`: a row of a series at its time; without one at the time it is.
+    fn enter_row(
+        &mut self,
+        value: ValueId,
+        picks: &Picks,
+        at: Option<Rational>,
+        entries: &[String],
+    ) -> Taken {
+        let step = self.step_of(value)?;
+        self.may_stand_at(step, value, at.as_ref())?;
+        self.entering_at = at;
+        let taken = self.enter(value, picks, entries);
+        self.entering_at = None;
+        taken
+    }
+
+    /// `take STEP`: goes to that step now, whatever else stands.
+    fn go_to(&mut self, step: StepId) -> Taken {
+        self.may_be_read(step)?;
+        let name = self.name_of(step);
+        if self.touched.is_none() && self.ask_in(step).is_none() {
+            let state = self.standing().words_of(step);
+            return Err(Refusal::new(format!("{name} asks for nothing now: it is {state}.")).help(format!(
+                "To measure it again: remeasure {name}, or again {name} after altering something."
+            )));
+        }
+        self.chosen = Some(step);
+        Ok(())
+    }
+
     /// `;` ends a row: every row but the last must be as long as the innermost axis.
     pub(super) fn check_rows(&self, sheet: &Sheet, entries: &[String]) -> Taken {
         let Some(inner) = sheet.axes.last() else { return Ok(()) };
@@ -218,13 +251,24 @@ impl Machine {
                     let Cell::Known(Scalar::Number(position)) = evaluator.expr(expr).as_single() else {
                         return Err(Refusal::new(format!("The station on {} is not known yet.", axis.axis)));
                     };
-                    let at = numbered_station(axis, &position);
+                    let at =
+                        numbered_station(axis, &position).or_else(|| self.nearest_row(*id, axis, &position));
                     at.ok_or_else(|| Refusal::new(format!("There is no such station on {}.", axis.axis)))?
                 }
             };
             cell = cell * axis.stations.len() + at;
         }
         Ok(Some(cell))
+    }
+
+    /// A row of a series is meant if it stands nearer than half-way to the next.
+    fn nearest_row(&self, id: AxisId, axis: &super::value::Stations, wanted: &Real) -> Option<usize> {
+        let Planned::Time { reading } = self.program.axes.get(id.0)?.stations else { return None };
+        let (_, series) = self.series(reading)?;
+        let half = Real::Exact(&series.every / Rational::from_integer(2.into()));
+        axis.stations.iter().position(|station| {
+            station.position.as_ref().is_some_and(|time| (time - wanted).abs().is_less(&half))
+        })
     }
 
     fn same_axis(&self, one: AxisId, other: AxisId) -> bool {

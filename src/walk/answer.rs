@@ -1,7 +1,7 @@
 //! What is typed at the question that stands: a command, or an answer of its kind. Everything is checked before the
 //! first event is made, so that a refused answer leaves nothing behind.
 
-use crate::check::program::{InstrumentId, Kind, Role, StepId, ValueId};
+use crate::check::program::{Kind, Role, StepId, ValueId};
 use crate::diagnostic::Problem;
 
 use super::ask::Ask;
@@ -9,7 +9,6 @@ use super::commands::{self, Command};
 use super::entry::{self, Understood, split_row, understand};
 use super::eval::Evaluator;
 use super::event::{Entry, Event, How};
-use super::fold::DEFECTS;
 use super::machine::{Dialog, Machine, Pending, Reply};
 use super::question::{Refusal, Tone};
 use super::standing::state_words;
@@ -80,6 +79,9 @@ impl Machine {
             | Ask::Wait(step, _)
             | Ask::List(step, _)
             | Ask::Entry { step, .. }
+            | Ask::Start(step, _)
+            | Ask::Due(step, ..)
+            | Ask::Over(step, _)
             | Ask::Stuck(step, ..)
             | Ask::Defects(step)
             | Ask::AfterStep(step)
@@ -190,6 +192,9 @@ impl Machine {
                 self.list(step, axis, items)
             }
             Ask::Entry { step, value, cell } => self.enter_typed(step, value, cell, typed),
+            Ask::Start(step, reading) => self.answer_start(step, reading, typed),
+            Ask::Due(step, reading, due) => self.answer_early(step, reading, &due, typed),
+            Ask::Over(step, reading) => self.answer_over(step, reading, typed),
             Ask::Stuck(step, ..) => {
                 Err(Refusal::new(format!("{} cannot be taken as it stands.", self.name_of(step)))
                     .help("Correct the fact it rests on, or type skip \"why\"."))
@@ -254,72 +259,6 @@ impl Machine {
             show(from),
             show(to)
         )))
-    }
-
-    fn answer_instrument(&mut self, instrument: InstrumentId, typed: &str) -> Taken {
-        let (number, date) = match typed.rsplit_once(',') {
-            Some((number, date)) => (number.trim(), Some(date.trim())),
-            None => (typed, None),
-        };
-        if number.is_empty() {
-            return Err(Refusal::new("Nothing was typed.").help("Type its number, such as DI-07."));
-        }
-        let date = match date.map(str::parse::<jiff::civil::Date>) {
-            None => None,
-            Some(Ok(date)) => Some(date),
-            Some(Err(_)) => {
-                return Err(Refusal::new("What stands behind the comma is not a date.")
-                    .help("Type it as year-month-day: DI-07, 2027-03-01"));
-            }
-        };
-        let it = &self.program.instruments[instrument.0];
-        let resolution =
-            self.state.resolutions.get(&instrument).or(it.resolution.as_ref()).map(wording::literal);
-        let uncertainty = it.uncertainties.iter().map(wording::uncertainty).collect();
-        let event = Event::Instrument {
-            name: it.name.clone(),
-            number: number.to_owned(),
-            calibrated_until: date.map(|date| date.to_string()),
-            resolution,
-            uncertainty,
-        };
-        self.emit(event);
-        if self.state.instruments.get(&instrument).is_some_and(|card| card.expired) {
-            self.say(Tone::NotWell, "It is past its date: that stands as an exception on the record.");
-        }
-        Ok(())
-    }
-
-    fn answer_wait(&mut self, step: StepId, index: usize) -> Taken {
-        let (seconds, words) = &self.program.steps[step.0].waits[index];
-        let (seconds, words) = (seconds.to_integer().try_into().unwrap_or(i64::MAX), wording::plain(words));
-        let name = self.name_of(step);
-        let Some(since) = self.wait_since else {
-            self.emit(Event::WaitStarted { step: name, text: words });
-            return Ok(());
-        };
-        let gone = self.now.map_or(i64::MAX, |now| now.as_second() - since.as_second());
-        if gone < seconds {
-            return Err(Refusal::new(format!("{} min of {} min are over.", gone / 60, seconds / 60))
-                .help("Enter again when the time is over."));
-        }
-        self.emit(Event::WaitDone { step: name, text: words });
-        Ok(())
-    }
-
-    fn answer_defects(&mut self, step: StepId, typed: &str) -> Taken {
-        let lower = typed.to_lowercase();
-        if matches!(lower.as_str(), "" | "none" | "done" | "no") {
-            let numbers = self.state.defects.iter().filter(|it| it.step == Some(step));
-            let items = numbers.map(|it| it.number.to_string()).collect();
-            self.ensure_opened(step);
-            let step = self.name_of(step);
-            self.emit(Event::Listed { step, axis: DEFECTS.to_owned(), items });
-            return Ok(());
-        }
-        self.ensure_opened(step);
-        self.note_defect(Some(step), entry::unquoted(typed));
-        Ok(())
     }
 
     // -------------------------------------------------------------------------------------------- entries
@@ -399,7 +338,8 @@ impl Machine {
             entries.push((first + offset, understood));
         }
         let how = if typed.len() > 1 && self.how == How::Typed { How::Row } else { self.how };
-        Ok(Pending { step, value, entries, queries, how })
+        let row_at = self.series(value).and_then(|_| sheet.last_time());
+        Ok(Pending { step, value, entries, queries, how, row_at })
     }
 
     fn understand_one(&self, value: ValueId, typed: &str) -> Result<Understood, Refusal> {
@@ -417,7 +357,7 @@ impl Machine {
             return Err(Refusal::new("No photograph is asked for."));
         };
         let entries = vec![(cell, entry::photo(file, sha256))];
-        let pending = Pending { step, value, entries, queries: Vec::new(), how: How::Typed };
+        let pending = Pending { step, value, entries, queries: Vec::new(), how: How::Typed, row_at: None };
         match self.take(pending, "") {
             Ok(()) => Ok(self.finish()),
             Err(refusal) => self.refuse(refusal),
@@ -426,8 +366,10 @@ impl Machine {
 
     /// Writes prepared entries; those that were queried get their note.
     pub(super) fn take(&mut self, pending: Pending, reason: &str) -> Taken {
-        let Pending { step, value, entries, queries, how } = pending;
+        let Pending { step, value, entries, queries, how, row_at } = pending;
         self.ensure_opened(step);
+        self.ensure_started(step, value);
+        self.entering_at = row_at;
         let is_reading = matches!(self.program.values[value.0].role, Role::Reading(_));
         let (step_name, name) = (self.name_of(step), self.program.values[value.0].name.clone());
         let single = entries.len() == 1;
@@ -461,6 +403,8 @@ impl Machine {
                 self.emit(Event::Kept { of, query: query.clone(), reason: reason.to_owned() });
             }
         }
+        self.entering_at = None;
+        self.say_how_it_goes(step, value);
         Ok(())
     }
 

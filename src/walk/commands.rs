@@ -30,6 +30,7 @@ const WORDS: &[&str] = &[
     "adjust",
     "altered",
     "again",
+    "take",
     "skip",
     "waive",
     "defect",

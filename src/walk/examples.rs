@@ -44,6 +44,7 @@ pub(super) fn touched(program: &Program, example: &Example) -> HashSet<StepId> {
         Act::Type { value, .. } => value.as_ref().and_then(of_value),
         Act::Confirm { step, .. }
         | Act::Again(step)
+        | Act::Take(step)
         | Act::Altered { step, .. }
         | Act::Skip { step, .. }
         | Act::Waive { step, .. }

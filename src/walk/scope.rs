@@ -5,7 +5,7 @@ use std::rc::Rc;
 use crate::check::program::{AxisId, InstrumentId, JudgementId, StepId, ValueId};
 use crate::quantity::{Rational, Unit};
 
-use super::value::Laid;
+use super::value::{Laid, Station};
 
 /// The entries as they stand (for one try of the step that is judged, the latest of all others). Lets, layouts and
 /// judgements are worked out from these by `eval` and `judge`; a scope only knows what was entered.
@@ -21,6 +21,16 @@ pub trait Scope {
 
     /// Least step of the instrument in use, where the walk knows it better than the file (`using`, or its card).
     fn resolution(&self, instrument: InstrumentId) -> Option<(Rational, Unit)>;
+
+    /// The rows of a series that have been taken. None: none yet.
+    fn rows(&self, _reading: ValueId) -> Option<Vec<Station>> {
+        None
+    }
+
+    /// Whether no further row of a series is to come.
+    fn is_over(&self, _reading: ValueId) -> bool {
+        true
+    }
 
     /// A result of the previous record. `Awaited` is never returned; a single `NotRead` says why there is none.
     fn previous(&self, result: ValueId) -> Laid;

@@ -3,6 +3,7 @@
 use super::{
     AxisId, CrosscheckId, Expr, InstrumentId, JudgementId, Literal, PartyId, StationPick, StepId, ValueId,
 };
+use crate::quantity::Rational;
 use crate::source::Span;
 
 #[derive(Clone, Debug)]
@@ -34,6 +35,8 @@ pub enum Act {
     Enter {
         value: ValueId,
         picks: Vec<(AxisId, StationPick)>,
+        /// The time of a row of a series, in seconds since its start.
+        at: Option<Rational>,
         entries: Vec<String>,
     },
     Type {
@@ -57,6 +60,8 @@ pub enum Act {
     },
     /// `again L3`: the next try.
     Again(StepId),
+    /// `take L3`: goes to that step now.
+    Take(StepId),
     Adjust {
         adjustment: ValueId,
         picks: Vec<(AxisId, StationPick)>,

@@ -5,6 +5,7 @@
 //! axis is seen by `closure` only.
 
 mod along;
+mod timed;
 
 use std::rc::Rc;
 
@@ -16,6 +17,7 @@ use super::cells::{self, Extent};
 use super::eval::{Evaluator, combine, map, one, zip};
 use super::value::{Cell, Laid, Scalar};
 use along::Along;
+pub(super) use timed::Timed;
 
 pub(super) fn call(
     evaluator: &Evaluator<'_>,
@@ -49,6 +51,11 @@ pub(super) fn call(
             [background] => zip(first, background, without_background),
             _ => one(Cell::invalid("total and background are needed")),
         },
+        Function::Change | Function::Rate | Function::SettlesAt | Function::TimeConstant => {
+            let axes = arguments.first().map_or(&[][..], |argument| &argument.axes);
+            let span = further.first().map_or(Cell::Awaited, |span| span.as_single());
+            Timed { evaluator, argument: first, axes }.call(function, &span)
+        }
         _ if !further.is_empty() => {
             let all: Vec<&Laid> = values.iter().map(|value| &**value).collect();
             combine(&all, |cells| evaluate(function, decibel, cells))
