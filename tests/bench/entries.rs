@@ -23,7 +23,8 @@ fn main() {
     let folder = tempfile::tempdir().unwrap();
     let program = program();
     let mut machine = Machine::new(Rc::clone(&program));
-    let mut writer = Writer::begin(FileStore::create(&folder.path().join("long.record.jsonl")).unwrap()).unwrap();
+    let mut writer =
+        Writer::begin(FileStore::create(&folder.path().join("long.record.jsonl")).unwrap()).unwrap();
     let mut bare = File::create(folder.path().join("bare")).unwrap();
     machine.set_time(TIME);
     let opened = machine.open(opened(&program));
