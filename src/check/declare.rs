@@ -21,7 +21,7 @@ impl<'a> Checker<'a> {
         let mut section = None;
         let mut sections = 0;
         let mut first_below: Option<Span> = None;
-        for line in &file.items {
+        for (at, line) in file.items.iter().enumerate() {
             match &line.what {
                 Item::Party { name, .. } => {
                     let id = PartyId(self.names.parties.len());
@@ -78,6 +78,7 @@ impl<'a> Checker<'a> {
                         span: line.span,
                         section,
                         repeats: None,
+                        end: file.items.get(at + 1).map_or(usize::MAX, |next| next.span.start),
                         lines: node.lines.iter().collect(),
                     });
                     if self.given("step", &node.name) {

@@ -26,6 +26,7 @@ mod later;
 mod literal;
 mod names;
 mod order;
+mod pair_sense;
 mod picks;
 pub mod program;
 mod readings;

@@ -7,13 +7,11 @@ use crate::diagnostic::Problem;
 use super::ask::Ask;
 use super::commands::{self, Command};
 use super::entry::{self, Understood, split_row, understand};
-use super::eval::Evaluator;
 use super::event::{Entry, Event, How};
 use super::machine::{Dialog, Machine, Pending, Reply};
 use super::question::{Refusal, Tone};
 use super::standing::state_words;
 use super::value::{Cell, Scalar};
-use super::view::View;
 use super::wording;
 
 pub(super) type Taken = Result<(), Refusal>;
@@ -224,45 +222,6 @@ impl Machine {
         }
     }
 
-    fn answer_fact(&mut self, fact: ValueId, typed: &str) -> Taken {
-        let understood = understand(typed, &self.asked(fact))?;
-        self.check_bounds(fact, &understood.cell)?;
-        let echo = self.echo(fact, &[], &understood.cell);
-        self.say(Tone::Echo, echo);
-        let name = self.program.values[fact.0].name.clone();
-        self.emit(Event::Fact { name, answer: understood.answer });
-        Ok(())
-    }
-
-    /// Outside the bounds of a fact the procedure is not for that machine; of an observation it cannot be.
-    pub(super) fn check_bounds(&self, value: ValueId, cell: &Cell) -> Taken {
-        let (bounds, what) = match &self.program.values[value.0].role {
-            Role::Fact { bounds } => (bounds, "This procedure is not for that machine"),
-            Role::Observation { bounds, .. } => (bounds, "That cannot be"),
-            _ => return Ok(()),
-        };
-        let (Some((from, to)), Cell::Known(Scalar::Number(number))) = (bounds, cell) else { return Ok(()) };
-        let view = View::latest(&self.program, &self.state);
-        let evaluator = Evaluator::new(&self.program, &view);
-        let bound = |expr| match evaluator.expr(expr).as_single() {
-            Cell::Known(Scalar::Number(bound)) => Some(bound),
-            _ => None,
-        };
-        let (Some(from), Some(to)) = (bound(from), bound(to)) else { return Ok(()) };
-        if number.is_at_least(&from) && number.is_at_most(&to) {
-            return Ok(());
-        }
-        let show = |it| self.echo(value, &[], &Cell::number(it));
-        Err(Refusal::new(format!(
-            "{what}: {} is not from {} to {}.",
-            show(number.clone()),
-            show(from),
-            show(to)
-        )))
-    }
-
-    // -------------------------------------------------------------------------------------------- entries
-
     /// A value or a row for the stations from `cell` on.
     pub(super) fn enter_typed(&mut self, step: StepId, value: ValueId, cell: usize, typed: &str) -> Taken {
         if typed.is_empty() {
@@ -369,7 +328,7 @@ impl Machine {
         let Pending { step, value, entries, queries, how, row_at } = pending;
         self.ensure_opened(step);
         self.ensure_started(step, value);
-        self.entering_at = row_at;
+        self.entering_at = row_at.filter(|at| self.may_be_then(step, value, at));
         let is_reading = matches!(self.program.values[value.0].role, Role::Reading(_));
         let (step_name, name) = (self.name_of(step), self.program.values[value.0].name.clone());
         let single = entries.len() == 1;

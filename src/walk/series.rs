@@ -217,6 +217,15 @@ impl Machine {
         }
     }
 
+    /// Whether a row that was said back may still stand at the time at which it was typed: the series may have begun
+    /// again, or gone on, before it was taken.
+    pub(super) fn may_be_then(&self, step: StepId, value: ValueId, at: &Rational) -> bool {
+        let sheet = self.series(value).and_then(|(reading, _)| self.reading_sheet(step, reading));
+        let Some(sheet) = sheet else { return false };
+        let has_come = self.elapsed(sheet).is_none_or(|now| *at <= now) || self.touched.is_some();
+        has_come && sheet.last_time().is_none_or(|last| last < *at)
+    }
+
     pub(super) fn close_series(&mut self, step: StepId, reading: ValueId) {
         self.end_series(step, reading, SeriesEnd::Closed);
         self.settle_all();
@@ -328,6 +337,9 @@ impl Machine {
                 "The series of {name} lasts {}.",
                 times::name(&series.at_most)
             )));
+        }
+        if self.touched.is_none() && sheet.and_then(Sheet::run).is_none() && *at > Rational::zero() {
+            return Err(Refusal::new(format!("The series of {name} is not started yet.")));
         }
         if self.touched.is_none()
             && let Some(now) = sheet.and_then(|sheet| self.elapsed(sheet))

@@ -5,6 +5,7 @@ use std::rc::Rc;
 
 use bedway::check;
 use bedway::check::program::Program;
+use bedway::cli::clock::{Clock, TestClock};
 use bedway::syntax;
 use bedway::walk::event::{Event, FORMAT};
 use bedway::walk::machine::Machine;
@@ -12,7 +13,12 @@ use bedway::walk::question::Expects;
 use bedway::walk::replay;
 use proptest::prelude::*;
 
-const TIME: &str = "2026-03-02T09:14:07+01:00";
+/// A walk by a made-up clock that goes on a minute at each look, with what it wrote down and when.
+struct Walk {
+    machine: Machine,
+    events: Vec<(String, Event)>,
+    clock: TestClock,
+}
 
 pub fn program(text: &str) -> Rc<Program> {
     let parsed = syntax::parse_text("walked.bedway", text);
@@ -41,18 +47,23 @@ fn opened(program: &Program) -> Event {
     }
 }
 
-fn begun(program: &Rc<Program>) -> (Machine, Vec<Event>) {
+fn begun(program: &Rc<Program>) -> Walk {
+    let clock = TestClock::new();
     let mut machine = Machine::new(Rc::clone(program));
-    machine.set_time(TIME);
+    let time = clock.stamp();
+    machine.set_time(&time);
     let reply = machine.open(opened(program));
-    (machine, reply.events)
+    let events = reply.events.into_iter().map(|event| (time.clone(), event)).collect();
+    Walk { machine, events, clock }
 }
 
 /// Types a line; what is refused leaves no event behind.
-fn type_line(machine: &mut Machine, events: &mut Vec<Event>, line: &str) -> bool {
-    match machine.answer(line) {
+fn type_line(walk: &mut Walk, line: &str) -> bool {
+    let time = walk.clock.stamp();
+    walk.machine.set_time(&time);
+    match walk.machine.answer(line) {
         Ok(reply) => {
-            events.extend(reply.events);
+            walk.events.extend(reply.events.into_iter().map(|event| (time.clone(), event)));
             true
         }
         Err(refusal) => {
@@ -95,6 +106,7 @@ fn moves() -> impl Strategy<Value = Vec<Move>> {
         "back",
         "again",
         "again STEP",
+        "take STEP",
         "adjust",
         "remeasure",
         "skip \"away\"",
@@ -140,17 +152,17 @@ proptest! {
     #[test]
     fn any_walk_can_be_taken_up_and_judged_again(moves in moves()) {
         for (file, program) in corpus() {
-            let (mut machine, mut events) = begun(&program);
+            let mut walk = begun(&program);
             for it in &moves {
-                let line = line_of(&machine, it);
-                type_line(&mut machine, &mut events, &line);
+                let line = line_of(&walk.machine, it);
+                type_line(&mut walk, &line);
             }
-            let times = events.iter().map(|event| (TIME, event));
+            let times = walk.events.iter().map(|(time, event)| (time.as_str(), event));
             let taken_up = replay::replay(Rc::clone(&program), times);
             prop_assert!(taken_up.is_ok(), "{file}: {:?}", taken_up.err());
             let (again, due) = taken_up.unwrap();
             prop_assert!(due.events.is_empty(), "{file}: still due: {:?}", due.events);
-            prop_assert_eq!(again.status(), machine.status(), "{}", file);
+            prop_assert_eq!(again.status(), walk.machine.status(), "{}", file);
         }
     }
 
@@ -159,26 +171,27 @@ proptest! {
     #[test]
     fn no_walk_locks_itself(moves in moves()) {
         for (file, program) in corpus() {
-            let (mut machine, mut events) = begun(&program);
+            let mut walk = begun(&program);
             for it in &moves {
-                let line = line_of(&machine, it);
-                type_line(&mut machine, &mut events, &line);
+                let line = line_of(&walk.machine, it);
+                type_line(&mut walk, &line);
             }
-            let mut turns = 0;
-            while machine.question().expects != Expects::Nothing {
-                let line = fitting(&machine, turns * 7 + 1);
-                if !type_line(&mut machine, &mut events, &line) || matches!(machine.question().expects, Expects::Photo) {
+            let mut turns = 0_u32;
+            while walk.machine.question().expects != Expects::Nothing {
+                // Scattered, so that no two questions that take turns keep from each other the answer that fits.
+                let line = fitting(&walk.machine, turns.wrapping_mul(2_654_435_761) >> 16);
+                if !type_line(&mut walk, &line) || matches!(walk.machine.question().expects, Expects::Photo) {
                     // What cannot be answered is left out, or gone back from.
                     for words in ["skip \"left out\"", "back", ""] {
-                        let is_text = machine.question().expects.is_text() && !words.is_empty();
+                        let is_text = walk.machine.question().expects.is_text() && !words.is_empty();
                         let colon = if is_text { ":" } else { "" };
-                        if type_line(&mut machine, &mut events, &format!("{colon}{words}")) {
+                        if type_line(&mut walk, &format!("{colon}{words}")) {
                             break;
                         }
                     }
                 }
                 turns += 1;
-                prop_assert!(turns < 2000, "{}: {:?} never ends", file, machine.question());
+                prop_assert!(turns < 2000, "{}: {:?} never ends", file, walk.machine.question());
             }
         }
     }

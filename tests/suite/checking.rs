@@ -220,3 +220,22 @@ fn a_reference_to_another_step_implies_that_it_is_done() {
     assert_eq!(program.steps[1].needs.len(), 1);
     assert_eq!(program.steps[1].uses, [bedway::check::program::StepId(0)]);
 }
+
+/// The base speaks of its own result by its full name; in the repeat that is the repeat's own. What the repeat itself
+/// says of the base stays so.
+#[test]
+fn in_a_repeat_the_name_of_the_base_is_the_repeat_itself() {
+    let program = sound(
+        "language 1\nprocedure \"Trial\"\ndecide simple\nstep A \"A\"\n  read x in mm\n    unsigned\n  let twice \"Twice\" = 2 * A.x\n  tolerance twice at most 1 mm\nstep B \"B\" repeats A\n  let more \"More\" = twice - A.twice\n  report more\n",
+    );
+    let value = |step: usize, name: &str| {
+        let id = program.steps[step].lets.iter().find(|id| program.values[id.0].name == name).unwrap();
+        let Role::Let(Expr { node: Node::Arithmetic(_, _, right), .. }) = &program.values[id.0].role else {
+            panic!()
+        };
+        let Node::Value(id) = right.node else { panic!() };
+        program.values[id.0].step.unwrap().0
+    };
+    assert_eq!((value(0, "twice"), value(1, "twice"), value(1, "more")), (0, 1, 0));
+    assert_eq!(program.steps[1].uses, [bedway::check::program::StepId(0)]);
+}

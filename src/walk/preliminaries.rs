@@ -1,18 +1,56 @@
-//! What is answered before and beside the readings of a step: instruments, waits, the clock of a series, defects.
+//! Answers that are no readings: facts, which instrument it is, waits by the clock, and lists of defects.
 
-use crate::check::program::{InstrumentId, StepId, ValueId};
-use crate::quantity::Rational;
+use crate::check::program::{InstrumentId, Role, StepId, ValueId};
 
 use super::answer::Taken;
-use super::entry;
+use super::entry::{self, understand};
+use super::eval::Evaluator;
 use super::event::Event;
 use super::fold::DEFECTS;
 use super::machine::Machine;
 use super::question::{Refusal, Tone};
-use super::times;
+use super::value::{Cell, Scalar};
+use super::view::View;
 use super::wording;
 
 impl Machine {
+    pub(super) fn answer_fact(&mut self, fact: ValueId, typed: &str) -> Taken {
+        let understood = understand(typed, &self.asked(fact))?;
+        self.check_bounds(fact, &understood.cell)?;
+        let echo = self.echo(fact, &[], &understood.cell);
+        self.say(Tone::Echo, echo);
+        let name = self.program.values[fact.0].name.clone();
+        self.emit(Event::Fact { name, answer: understood.answer });
+        Ok(())
+    }
+
+    /// Outside the bounds of a fact the procedure is not for that machine; of an observation it cannot be.
+    pub(super) fn check_bounds(&self, value: ValueId, cell: &Cell) -> Taken {
+        let (bounds, what) = match &self.program.values[value.0].role {
+            Role::Fact { bounds } => (bounds, "This procedure is not for that machine"),
+            Role::Observation { bounds, .. } => (bounds, "That cannot be"),
+            _ => return Ok(()),
+        };
+        let (Some((from, to)), Cell::Known(Scalar::Number(number))) = (bounds, cell) else { return Ok(()) };
+        let view = View::latest(&self.program, &self.state);
+        let evaluator = Evaluator::new(&self.program, &view);
+        let bound = |expr| match evaluator.expr(expr).as_single() {
+            Cell::Known(Scalar::Number(bound)) => Some(bound),
+            _ => None,
+        };
+        let (Some(from), Some(to)) = (bound(from), bound(to)) else { return Ok(()) };
+        if number.is_at_least(&from) && number.is_at_most(&to) {
+            return Ok(());
+        }
+        let show = |it| self.echo(value, &[], &Cell::number(it));
+        Err(Refusal::new(format!(
+            "{what}: {} is not from {} to {}.",
+            show(number.clone()),
+            show(from),
+            show(to)
+        )))
+    }
+
     pub(super) fn answer_instrument(&mut self, instrument: InstrumentId, typed: &str) -> Taken {
         let (number, date) = match typed.rsplit_once(',') {
             Some((number, date)) => (number.trim(), Some(date.trim())),
@@ -76,44 +114,6 @@ impl Machine {
         }
         self.ensure_opened(step);
         self.note_defect(Some(step), entry::unquoted(typed));
-        Ok(())
-    }
-
-    /// Enter starts the clock of a series.
-    pub(super) fn answer_start(&mut self, step: StepId, reading: ValueId, typed: &str) -> Taken {
-        if !matches!(typed.to_lowercase().as_str(), "" | "yes" | "y" | "start") {
-            return Err(Refusal::new("The clock of the series is not started yet.")
-                .help("Enter alone starts it; then the first row is asked for."));
-        }
-        self.start_series(step, reading);
-        Ok(())
-    }
-
-    /// Before a row is due: Enter looks at the clock again, values are taken as a row that is early.
-    pub(super) fn answer_early(
-        &mut self,
-        step: StepId,
-        reading: ValueId,
-        due: &Rational,
-        typed: &str,
-    ) -> Taken {
-        if !typed.is_empty() {
-            return self.enter_typed(step, reading, 0, typed);
-        }
-        let now =
-            self.state.step(step).attempt().and_then(|it| it.sheet(reading)).and_then(|it| self.elapsed(it));
-        let left = now.map(|now| times::name(&(due - now))).unwrap_or_default();
-        self.say(Tone::Notice, format!("The next row is due at {}, in {left}.", times::name(due)));
-        Ok(())
-    }
-
-    /// The time of a series has run out: it ends with the rows that were taken.
-    pub(super) fn answer_over(&mut self, step: StepId, reading: ValueId, typed: &str) -> Taken {
-        if !matches!(typed.to_lowercase().as_str(), "" | "yes" | "y") {
-            return Err(Refusal::new("The time of the series is over: no further row belongs to it.")
-                .help("Enter ends it with the rows that were taken."));
-        }
-        self.close_series(step, reading);
         Ok(())
     }
 }
