@@ -13,11 +13,13 @@
 //! assert_eq!(straightness(&stations, &heights, Reference::MinimumZone), Ok(Real::from(4)));
 //! ```
 
+mod distribution;
 mod hull;
 mod level;
 mod line;
 mod material;
 mod minimum_zone;
+mod random;
 mod reversal;
 mod scaling;
 mod sound;
@@ -25,9 +27,14 @@ mod statistics;
 mod turning;
 mod window;
 
+pub use distribution::{
+    coverage_factor, normal_density, normal_probability, normal_quantile, student_probability,
+    student_quantile,
+};
 pub use level::{Tilt, heights};
 pub use line::{Line, Reference, fit, gain, hollow, hump, interpolate, ordinates, slope, span, straightness};
 pub use material::{Material, at_20_deg_c, sag};
+pub use random::Generator;
 pub use reversal::{Pair, stays_with, turns_with};
 pub use scaling::{Counted, Scaled, scaled};
 pub use sound::{WithoutBackground, energy_mean, without_background};
@@ -50,6 +57,8 @@ pub enum Fault {
     FloorAboveCap,
     #[error("the bore is not smaller than the diameter")]
     BoreTooLarge,
+    #[error("a probability lies between 0 and 1, neither included")]
+    NotAProbability,
     #[error("the total is below the background: measure both again")]
     BelowBackground,
     #[error("too ill-conditioned: the numbers do not settle a result")]
