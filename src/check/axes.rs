@@ -3,7 +3,7 @@
 use num_traits::{Signed, Zero};
 
 use crate::diagnostic::{Code, Problem};
-use crate::quantity::{Dimension, Unit, show};
+use crate::quantity::{Dimension, Real, Unit, exact_text};
 use crate::source::Span;
 use crate::syntax::ast::{self, Station, StationsOf};
 
@@ -13,6 +13,9 @@ use super::constant::{constant, same};
 use super::expression::{Place, plain};
 use super::names::Global;
 use super::program::{Axis, AxisId, Expr, Kind, Node, Stations, StepId, Text};
+
+/// Nobody types or reads more stations than this one by one.
+const MOST_LISTED: usize = 1000;
 
 impl Checker<'_> {
     pub(super) fn lower_file_axis(&mut self, id: AxisId) {
@@ -138,6 +141,17 @@ impl Checker<'_> {
         list: &[Station],
         place: Place,
     ) -> Option<(Stations, Option<Dimension>)> {
+        if list.len() > MOST_LISTED {
+            self.report(
+                Problem::fault(
+                    Code::AxisStep,
+                    over.stations.span,
+                    format!("`{}` has {} stations, one by one", over.name.text, list.len()),
+                )
+                .help("lay them out as a run, `0 mm to 400 mm by 50 mm`, or split the reading"),
+            );
+            return None;
+        }
         let is_value = |checker: &Self, station: &Station| match station {
             Station::Value(_) => true,
             Station::Word(word) => {
@@ -321,7 +335,8 @@ impl Checker<'_> {
             }
             if !up_to && !steps.is_integer() {
                 let fits = &first + steps.floor() * &size;
-                let shown = show(&unit.from_base(&crate::quantity::Real::Exact(fits)), 6);
+                let fits = unit.from_base(&Real::Exact(fits)).middle();
+                let shown = exact_text(&fits);
                 self.report(
                     Problem::fault(
                         Code::AxisNotDivided,

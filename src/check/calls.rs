@@ -242,7 +242,8 @@ impl Checker<'_> {
 
     fn axis_fits(&mut self, spec: &'static Spec, axis: AxisId, value: Span, span: Span) -> Option<()> {
         let (name, value) = (self.axis_name(axis), self.words(value));
-        let laid = self.axes.get(axis.0)?.clone();
+        let laid = self.axes.get(axis.0)?;
+        let laid_out = laid.span;
         let (code, message, help) = match spec.axis {
             AxisNeed::Positions if laid.dimension.is_none() => (
                 Code::AxisNoPositions,
@@ -285,8 +286,8 @@ impl Checker<'_> {
             _ => return Some(()),
         };
         let mut problem = Problem::fault(code, span, message).help(help);
-        if !laid.span.is_empty() {
-            problem = problem.and(laid.span, "laid out here");
+        if !laid_out.is_empty() {
+            problem = problem.and(laid_out, "laid out here");
         }
         self.report(problem);
         None

@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::unreachable)]
 
 mod any_walk;
+mod checking;
 mod commands;
 mod documents;
 mod evaluation;
@@ -11,6 +12,7 @@ mod record;
 mod record_faults;
 mod reference;
 mod report;
+mod shape;
 mod signatures;
 mod syntax;
 mod syntax_expression;
