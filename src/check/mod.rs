@@ -38,6 +38,7 @@ mod special;
 mod steps;
 mod tables;
 mod texts;
+mod uncertainty;
 mod values;
 mod visit;
 
@@ -49,7 +50,7 @@ use crate::syntax::{Parsed, ast};
 
 use carried::Carried;
 use names::Names;
-use program::{Axis, AxisId, Decision, Instrument, Program, Step, StepId, Table, Value, ValueId};
+use program::{Axis, AxisId, Instrument, Program, Step, StepId, Table, Value, ValueId};
 
 pub use command::Commands;
 
@@ -146,6 +147,7 @@ impl<'a> Checker<'a> {
         self.lower_steps();
         let crosschecks = self.lower_crosschecks();
         self.check_flow();
+        self.check_guarded();
         let mut program = self.header();
         program.facts = self.names.facts.clone();
         program.values = std::mem::take(&mut self.values);
@@ -170,12 +172,5 @@ impl<'a> Checker<'a> {
     fn words(&self, span: Span) -> String {
         let text = self.source.slice(span).split_whitespace().collect::<Vec<_>>().join(" ");
         if text.chars().count() > 60 { text.chars().take(57).chain("...".chars()).collect() } else { text }
-    }
-}
-
-impl Decision {
-    fn lower(_line: &ast::Decide) -> Self {
-        // Guarded rules are refused by `later`.
-        Decision::Simple
     }
 }

@@ -46,6 +46,7 @@ mod testing;
 mod tests;
 pub mod text;
 pub mod times;
+pub mod uncertainty;
 pub mod value;
 pub mod verdict;
 pub mod view;

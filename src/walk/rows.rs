@@ -61,7 +61,15 @@ impl Sheet {
         }
         let cells = self.cells.get(row * self.row_length()..).unwrap_or_default().to_vec();
         let filled = cells.iter().filter(|cell| cell.is_some()).count();
-        Sheet { set: self.set, axes, cells, filled, retired: self.retired, run: None }
+        Sheet {
+            set: self.set,
+            axes,
+            cells,
+            filled,
+            retired: self.retired,
+            run: None,
+            instrument: self.instrument.clone(),
+        }
     }
 
     fn truncate_to_first_row(&mut self) {

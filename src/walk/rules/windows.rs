@@ -14,7 +14,7 @@ pub(super) fn worst_window(
     value: &Laid,
     length: &Cell,
     by: WindowBy,
-) -> Result<(metrology::Window, Vec<Rc<str>>), Cell> {
+) -> Result<(metrology::Window, usize, Vec<Rc<str>>), Cell> {
     if let Some(missing) =
         Cell::gravest(value.cells.iter().filter(|cell| !matches!(cell, Cell::NotRead(_))).chain([length]))
     {
@@ -28,12 +28,9 @@ pub(super) fn worst_window(
             .unwrap_or_else(|| Cell::invalid("a window needs stations along a length")));
     };
     let stations = value.axes.get(position).map_or(&[][..], |axis| &axis.stations);
-    let rule = match by {
-        WindowBy::Spread => metrology::Rule::Spread,
-        WindowBy::Chord => metrology::Rule::Chord,
-    };
+    let rule = way(by);
     let lines = gather(value, &[position], false);
-    let mut worst: Option<metrology::Window> = None;
+    let mut worst: Option<(metrology::Window, usize)> = None;
     let mut notes: Vec<Rc<str>> = Vec::new();
     for (number, line) in lines.groups().enumerate() {
         let read = stations
@@ -46,19 +43,46 @@ pub(super) fn worst_window(
         }
         let found = metrology::worst_window(&places, &values, length, rule)
             .map_err(|fault| Cell::invalid(fault.to_string()))?;
-        if worst.as_ref().is_none_or(|worst| worst.value.is_less(&found.value)) {
+        if worst.as_ref().is_none_or(|(worst, _)| worst.value.is_less(&found.value)) {
             if !lines.kept.is_empty() {
                 notes.retain(|note| !note.starts_with("worst along "));
                 notes.push(format!("worst along {}", place(&lines.kept, number)).into());
             }
-            worst = Some(found);
+            worst = Some((found, number));
         }
     }
-    let worst = worst.ok_or_else(|| Cell::invalid("nothing is listed"))?;
+    let (worst, line) = worst.ok_or_else(|| Cell::invalid("nothing is listed"))?;
     if worst.shortened {
         let measured = text::limit(&(&worst.to - &worst.from), Some(Unit::Mm));
         notes.push(format!("judged over {measured}, all there is").into());
     }
     notes.dedup();
-    Ok((worst, notes))
+    Ok((worst, line, notes))
+}
+
+fn way(by: WindowBy) -> metrology::Rule {
+    match by {
+        WindowBy::Spread => metrology::Rule::Spread,
+        WindowBy::Chord => metrology::Rule::Chord,
+    }
+}
+
+/// One window of a line: what [`worst_window`] found there, worked out at other readings.
+pub(super) fn one_window(value: &Laid, line: usize, from: &Real, to: &Real, by: WindowBy) -> Option<Real> {
+    let placed = |axis: &Rc<Stations>| axis.stations.iter().any(|station| station.position.is_some());
+    let position = value.axes.iter().position(placed)?;
+    let stations = &value.axes.get(position)?.stations;
+    let cells = gather(value, &[position], false).groups().nth(line)?;
+    let mut read: Vec<(Real, Real)> = stations
+        .iter()
+        .zip(&cells)
+        .filter_map(|(station, cell)| Some((station.position.clone()?, cell.as_number()?.clone())))
+        .collect();
+    read.sort();
+    let (places, values): (Vec<Real>, Vec<Real>) = read.iter().cloned().unzip();
+    let end = |at: &Real| Some((at.clone(), metrology::interpolate(&places, &values, at)?));
+    let inner = read.iter().filter(|(place, _)| from.is_less(place) && place.is_less(to)).cloned();
+    let (places, values): (Vec<Real>, Vec<Real>) =
+        std::iter::once(end(from)?).chain(inner).chain(std::iter::once(end(to)?)).unzip();
+    metrology::worst_window(&places, &values, &(to - from), way(by)).ok().map(|found| found.value)
 }
