@@ -137,7 +137,7 @@ pub enum Fault {
     NoLimit,
     #[error("the lower limit is above the upper one")]
     CrossedLimits,
-    #[error("the probability of a guarded decision lies between 50 % and 100 %")]
+    #[error("the probability of a guarded decision is 50 % or more and less than 100 %")]
     NotGuarding,
     #[error("{0} lies outside the table")]
     OutsideTable(&'static str),

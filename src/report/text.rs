@@ -309,6 +309,9 @@ fn one_try(page: &mut Page, attempt: &Try, of: usize, budgets: bool) {
             .collect();
         let says = result.says.as_ref().map(|words| format!(", {words}")).unwrap_or_default();
         let label = attempt.labels.get(&result.name).unwrap_or(&result.name);
+        let sizes: Vec<String> =
+            result.expanded.iter().map(|own| rounded(own, result.unit.as_deref())).collect();
+        let says = if sizes.is_empty() { says } else { format!("{says} (U = {})", sizes.join(", ")) };
         page.wrap(&format!("{label} = {}{says}", values.join(", ")), "      ", "        ");
     }
     for rule in attempt.judged.iter().flat_map(|judged| &judged.rules) {

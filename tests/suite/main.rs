@@ -20,6 +20,7 @@ mod syntax_odd;
 mod terminal;
 mod tidy;
 mod transcripts;
+mod uncertainty;
 mod waiting;
 mod walking;
 mod worked_examples;
