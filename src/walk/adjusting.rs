@@ -108,7 +108,7 @@ impl Machine {
     }
 
     /// As found comes first, and what must pass before adjusting has passed.
-    fn may_adjust(&self, step: StepId) -> Taken {
+    pub(super) fn may_adjust(&self, step: StepId) -> Taken {
         let name = self.name_of(step);
         if !self.state.step(step).is_begun() {
             return Err(Refusal::new(format!("{name} has not been taken as found yet."))

@@ -1,7 +1,7 @@
 //! What is typed at the question that stands: a command, or an answer of its kind. Everything is checked before the
 //! first event is made, so that a refused answer leaves nothing behind.
 
-use crate::check::program::{Kind, Role, StepId, ValueId};
+use crate::check::program::{Act, Kind, Role, StepId, ValueId};
 use crate::diagnostic::Problem;
 
 use super::ask::Ask;
@@ -42,6 +42,7 @@ impl Machine {
             Command::Again => self.again_here(),
             Command::Adjust => {
                 let step = self.current_step()?;
+                self.may_adjust(step)?;
                 self.dialog = Some(Dialog::Altered { step, again: false });
                 Ok(())
             }
@@ -56,9 +57,23 @@ impl Machine {
                     self.dialog.as_ref().map(|_| ()).and(self.state.current).or_else(|| self.asked_step());
                 let act = commands::resolve(&self.program, &text, current.or(self.state.current))
                     .map_err(|problems| refusal_of(&problems, &text))?;
-                self.perform(act)
+                self.perform_beside(act)
             }
         }
+    }
+
+    /// A remark leaves half said things standing; any other command takes their place.
+    fn perform_beside(&mut self, act: Act) -> Taken {
+        if let Act::Keep(_) = act {
+            return self.perform(act);
+        }
+        let is_remark = matches!(act, Act::Note { .. } | Act::Defect { .. } | Act::Mended { .. });
+        let before = self.dialog.take();
+        let performed = self.perform(act);
+        if performed.is_err() || (is_remark && self.dialog.is_none()) {
+            self.dialog = before;
+        }
+        performed
     }
 
     /// The step that the question belongs to.

@@ -42,10 +42,8 @@ impl Machine {
             }
             Event::Adjusted { step, .. } => {
                 self.cause = format!("{step} adjusted");
-                for index in 0..self.state.steps.len() {
-                    if self.state.steps[index].unsettled {
-                        self.mark_last(StepId(index));
-                    }
+                for unsettled in self.state.last_unsettled.clone() {
+                    self.mark_last(unsettled);
                 }
             }
             Event::Judged(judged) => {

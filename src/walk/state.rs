@@ -2,7 +2,7 @@
 //!
 //! Nothing is judged here; `judge` works from what is entered, and what it finds comes back as events.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::rc::Rc;
 
 use indexmap::IndexMap;
@@ -31,7 +31,11 @@ pub struct State {
     pub resolutions: HashMap<InstrumentId, Literal>,
     pub previous: HashMap<ValueId, Laid>,
     pub steps: Vec<StepState>,
+    /// The steps that anything has happened in.
+    pub visited: HashSet<StepId>,
     pub moves: Vec<Move>,
+    /// The steps that the last of them left to be taken again.
+    pub last_unsettled: Vec<StepId>,
     pub defects: Vec<Defect>,
     /// Entries outside the usual range that were kept: what was asked and why.
     pub kept: Vec<Kept>,
