@@ -84,7 +84,7 @@ impl Fold<'_> {
             Event::Corrected { of, answer, reason: _ } => self.corrected(*of, answer, sequence),
             Event::Kept { of, query, reason } => {
                 if let Some(EntryPlace::Cell { step, .. }) = self.state.places.get(of) {
-                    let kept = Kept { step: *step, query: query.clone(), reason: reason.clone() };
+                    let kept = Kept { of: *of, step: *step, query: query.clone(), reason: reason.clone() };
                     self.state.kept.push(kept);
                 }
             }
@@ -344,6 +344,9 @@ impl Fold<'_> {
                 }
             }
         }
+        // What was odd about the old value went with it.
+        let places = &self.state.places;
+        self.state.kept.retain(|kept| places.get(&kept.of) != Some(&place));
         // The line that was corrected and the correction lead to the same place from now on.
         self.state.places.insert(sequence, place);
         self.state.last_entry = Some(sequence);

@@ -58,6 +58,8 @@ pub(super) struct Pending {
     /// Cell and what is odd about it.
     pub queries: Vec<(usize, String)>,
     pub how: How,
+    /// It takes the place of the entry on that line, for that reason.
+    pub corrects: Option<(u64, String)>,
 }
 
 #[derive(Clone, Debug)]

@@ -146,6 +146,9 @@ impl Machine {
         let said = lines::results_said(&self.program, &self.state, step, attempt, &results);
         self.derive(Event::Judged(line));
         self.out.said.extend(said);
+        if before.is_none() {
+            self.say_obtained(step, attempt);
+        }
         if let Some(was) = turned {
             self.say(Tone::Notice, format!("{name} was {was}, now {now}."));
         }

@@ -261,7 +261,7 @@ impl Standing<'_> {
             exceptions.push(format!("{name} {}: calibrated until {until}, past its date", card.number));
         }
         exceptions.extend(self.state.kept.iter().map(|kept| {
-            format!("{}: {}: kept: {}", self.program.steps[kept.step.0].name, kept.query, kept.reason)
+            format!("{}: {}; kept: {}", self.program.steps[kept.step.0].name, kept.query, kept.reason)
         }));
         let flagged = self.state.moves.iter().filter(|it| it.withdrawn && !it.justified);
         exceptions.extend(flagged.map(|it| {

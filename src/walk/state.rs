@@ -72,6 +72,8 @@ pub struct Card {
 
 #[derive(Clone, Debug)]
 pub struct Kept {
+    /// The line of the entry, or of the correction, that was queried.
+    pub of: u64,
     pub step: StepId,
     pub query: String,
     pub reason: String,
@@ -103,7 +105,7 @@ pub struct Move {
     pub justified: bool,
 }
 
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub enum EntryPlace {
     Fact(ValueId),
     /// Step, try (index), value, set (index), cell.
