@@ -45,6 +45,7 @@ impl Machine {
             self.emit(Event::Person { role: role.clone(), name: name.to_owned() });
         }
         let step = self.name_of(step);
+        self.say(Tone::Echo, format!("{name}, {role}, witnesses {step}"));
         self.emit(Event::Held { step, party: role, name: name.to_owned() });
         Ok(())
     }
