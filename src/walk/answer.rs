@@ -52,6 +52,7 @@ impl Machine {
                 self.dialog = Some(Dialog::Reason(step));
                 Ok(())
             }
+            Command::Take(name) => self.turn_to(&name),
             Command::Line(text) => {
                 let current =
                     self.dialog.as_ref().map(|_| ()).and(self.state.current).or_else(|| self.asked_step());

@@ -82,6 +82,28 @@ impl Machine {
         Ok(())
     }
 
+    /// `take STEP`: steps may be taken as they come, as long as nothing stands before them.
+    pub(super) fn turn_to(&mut self, name: &str) -> Taken {
+        let Some(step) = self.directory.step(name) else {
+            let names = self.program.steps.iter().map(|step| step.name.as_str());
+            let near = crate::diagnostic::nearest(name, names);
+            return Err(Refusal::new(match name {
+                "" => "Which step?".to_owned(),
+                _ => format!("There is no step {name}."),
+            })
+            .help(format!("Type it so: take {}", near.unwrap_or("L3"))));
+        };
+        self.may_be_read(step)?;
+        if self.ask_in(step).is_none() {
+            let state = self.standing().words_of(step);
+            return Err(Refusal::new(format!("{name} asks for nothing: {state}."))
+                .help(format!("To measure it once more: again {name}, or remeasure {name}.READING")));
+        }
+        self.dialog = None;
+        self.wanted = Some(step);
+        Ok(())
+    }
+
     pub(super) fn waive(&mut self, step: StepId, reason: String, by: Option<PartyId>) -> Taken {
         let Some(party) = by else {
             return Err(Refusal::new("A party must waive it.").help("waive STEP \"why\" by PARTY"));
