@@ -21,7 +21,7 @@ fn program(text: &str) -> Rc<Program> {
 /// The step A of a procedure as judged after its one example.
 fn judged(text: &str) -> JudgedStep {
     let program = program(text);
-    let (machine, problems) = examples::walk(&program, &program.examples[0]);
+    let (machine, problems) = examples::walk_one(&program, &program.examples[0]);
     assert!(problems.is_empty(), "{problems:?}");
     let step = machine.state().steps[0].attempts.last().unwrap();
     step.recorded.clone().unwrap()
