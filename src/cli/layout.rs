@@ -28,6 +28,7 @@ fn hint_lines(hints: &[String], width: usize) -> Vec<String> {
     for hint in hints {
         match lines.last_mut() {
             Some(line) if width_of(line) + width_of(hint) + 3 <= width => {
+                line.truncate(line.trim_end_matches('.').len());
                 line.push_str(";  ");
                 line.push_str(hint);
             }
@@ -180,7 +181,11 @@ pub fn help(expects: &Expects, width: usize) -> Vec<Shown> {
         Expects::Words(words) => format!("Now one of: {}.", words.join(", ")),
         Expects::YesNo => "Now yes or no.".to_owned(),
         Expects::Date => "Now a date: 2026-03-02.".to_owned(),
-        Expects::Text => "Now some words; the words below need a colon before them here.".to_owned(),
+        Expects::Text => "Now any words; those below need a colon before them here.".to_owned(),
+        Expects::Defects => {
+            "Now what is found, one a line, then done; the words below need a colon before them here."
+                .to_owned()
+        }
         Expects::Name => "Now a person's name; the words below need a colon before them here.".to_owned(),
         Expects::List => {
             "Now names, parted by commas; the words below need a colon before them here.".to_owned()
@@ -212,11 +217,11 @@ const WORDS: &[(&str, &str)] = &[
     ("show", "what was entered and how it stands"),
     ("back", "the answer before was typed wrong"),
     ("correct L3.tilt[head] = 0.6 \"why\"", "a value typed wrong earlier; the old one stays, struck out"),
+    ("take L9", "that step first; the others come after it"),
     ("remeasure L3.tilt", "machine untouched: measure again, all readings are kept"),
     ("adjust L3.shim = 0.05", "what was really moved"),
     ("altered L3 \"what\"", "the same in words"),
     ("again L3", "the next try, after adjusting"),
-    ("take L3", "go to that step now, such as while a series waits"),
     ("enter R1.temp at 30 min = 31.2", "a row of a series, read then and typed now"),
     ("not read \"why\"", "a station that cannot be read"),
     ("break L5.dial \"why\"", "the set-up was disturbed: the series begins again"),

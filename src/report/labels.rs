@@ -5,6 +5,7 @@ use std::collections::HashMap;
 
 use crate::check::program::{Judged, Part, Program, Role, Step, Text, Value, ValueId};
 use crate::quantity::{Rational, Real, Sense, exact_text, fixed, parse_exact, significant};
+use crate::walk::event::SeriesEnd;
 use crate::walk::sense_at;
 
 /// Looks names up in a checked procedure. Without one (it could not be read) everything keeps its bare name.
@@ -173,6 +174,15 @@ pub fn band(lower: Option<&str>, upper: Option<&str>, unit: Option<&str>, signed
         (None, Some(upper)) => format!("at most {}", number(upper, unit)),
         (Some(lower), None) => format!("at least {}", number(lower, unit)),
         (None, None) => String::new(),
+    }
+}
+
+/// Why a series is over.
+pub fn why_ended(because: SeriesEnd) -> &'static str {
+    match because {
+        SeriesEnd::Met => "what it waited for had come",
+        SeriesEnd::Time => "at the end of its time",
+        SeriesEnd::Closed => "its time had run out, the last row was not taken",
     }
 }
 

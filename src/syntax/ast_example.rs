@@ -46,8 +46,6 @@ pub enum Act {
     Altered { step: Option<Name>, text: Prose },
     /// `again L3`
     Again { step: Option<Name> },
-    /// `take L3`
-    Take { step: Name },
     /// `break L5.dial "stand knocked" [zero intact]`
     Break { reading: Option<Path>, text: Prose, zero_intact: bool },
     /// `rejoin L5.dial at place 150 mm, 200 mm = -0.011, -0.010`: the first pick names the axis of all.

@@ -210,7 +210,6 @@ const EXAMPLE: &[LineKind] = &[
     line("adjust", Rule::adjust_line),
     line("altered", Rule::step_text_line),
     line("again", Rule::again_line),
-    line("take", Rule::name_line),
     line("break", Rule::break_line),
     line("rejoin", Rule::rejoin_line),
     line("skip", Rule::step_text_line),

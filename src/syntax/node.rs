@@ -176,7 +176,6 @@ pub(super) fn lower_example_line(word: &str, mut parts: Cursor<'_>) -> Lowered<E
         "adjust" => parts.adjust()?,
         "altered" => Act::Altered { step: parts.maybe_name(), text: parts.prose()? },
         "again" => Act::Again { step: parts.maybe_name() },
-        "take" => Act::Take { step: parts.name()? },
         "break" => parts.breaks()?,
         "rejoin" => parts.rejoin()?,
         "skip" => parts.skip()?,

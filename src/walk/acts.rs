@@ -38,7 +38,6 @@ impl Machine {
                 self.list(step, axis, items)
             }
             Act::Enter { value, picks, at, entries } => self.enter_row(value, &picks, at, &entries),
-            Act::Take(step) => self.go_to(step),
             Act::Type { value, text } => self.type_raw(value, &text),
             Act::Keep(reason) => match self.dialog.take() {
                 Some(Dialog::Take(pending)) => self.take(pending, &reason),
@@ -70,6 +69,7 @@ impl Machine {
             }
             Act::Mended { number, text } => {
                 self.open_defect(number)?;
+                self.say(Tone::Echo, format!("defect {number} is mended: {text}"));
                 self.emit(Event::Mended { number, text });
                 Ok(())
             }
@@ -78,6 +78,7 @@ impl Machine {
             Act::Justify { adjustment, reason } => self.justify(adjustment, reason),
             Act::Note { text } => {
                 let step = self.asked_step().or(self.state.current).map(|step| self.name_of(step));
+                self.say(Tone::Echo, format!("noted: {text}"));
                 self.emit(Event::Noted { step, text });
                 Ok(())
             }
@@ -156,20 +157,6 @@ impl Machine {
         let taken = self.enter(value, picks, entries);
         self.entering_at = None;
         taken
-    }
-
-    /// `take STEP`: goes to that step now, whatever else stands.
-    fn go_to(&mut self, step: StepId) -> Taken {
-        self.may_be_read(step)?;
-        let name = self.name_of(step);
-        if self.touched.is_none() && self.ask_in(step).is_none() {
-            let state = self.standing().words_of(step);
-            return Err(Refusal::new(format!("{name} asks for nothing now: it is {state}.")).help(format!(
-                "To measure it again: remeasure {name}, or again {name} after altering something."
-            )));
-        }
-        self.chosen = Some(step);
-        Ok(())
     }
 
     /// `;` ends a row: every row but the last must be as long as the innermost axis.

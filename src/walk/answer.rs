@@ -1,7 +1,7 @@
 //! What is typed at the question that stands: a command, or an answer of its kind. Everything is checked before the
 //! first event is made, so that a refused answer leaves nothing behind.
 
-use crate::check::program::{Kind, Role, StepId, ValueId};
+use crate::check::program::{Act, Kind, Role, StepId, ValueId};
 use crate::diagnostic::Problem;
 
 use super::ask::Ask;
@@ -42,6 +42,7 @@ impl Machine {
             Command::Again => self.again_here(),
             Command::Adjust => {
                 let step = self.current_step()?;
+                self.may_adjust(step)?;
                 self.dialog = Some(Dialog::Altered { step, again: false });
                 Ok(())
             }
@@ -51,14 +52,35 @@ impl Machine {
                 self.dialog = Some(Dialog::Reason(step));
                 Ok(())
             }
+            Command::Take(name) => self.turn_to(&name),
             Command::Line(text) => {
                 let current =
                     self.dialog.as_ref().map(|_| ()).and(self.state.current).or_else(|| self.asked_step());
+                let reading = self.asked_reading();
+                let text = commands::completed(&self.program, &text, reading.as_deref());
+                if let Some(step) = commands::skipped_unsaid(&self.program, &text) {
+                    self.dialog = Some(Dialog::Reason(step));
+                    return Ok(());
+                }
                 let act = commands::resolve(&self.program, &text, current.or(self.state.current))
                     .map_err(|problems| refusal_of(&problems, &text))?;
-                self.perform(act)
+                self.perform_beside(act)
             }
         }
+    }
+
+    /// A remark leaves half said things standing; any other command takes their place.
+    fn perform_beside(&mut self, act: Act) -> Taken {
+        if let Act::Keep(_) = act {
+            return self.perform(act);
+        }
+        let is_remark = matches!(act, Act::Note { .. } | Act::Defect { .. } | Act::Mended { .. });
+        let before = self.dialog.take();
+        let performed = self.perform(act);
+        if performed.is_err() || (is_remark && self.dialog.is_none()) {
+            self.dialog = before;
+        }
+        performed
     }
 
     /// The step that the question belongs to.
@@ -111,10 +133,18 @@ impl Machine {
     fn dialog_answer(&mut self, dialog: Dialog, typed: &str) -> Taken {
         match dialog {
             Dialog::Take(pending) => match typed.to_lowercase().as_str() {
-                "" | "yes" | "y" => self.take(pending, "kept when asked"),
+                "" | "yes" | "y" => self.take(pending, "said to be right"),
                 "no" | "n" => {
                     self.say(Tone::Notice, "Not taken. Type it again.");
                     Ok(())
+                }
+                _ if pending.entries.len() > 1 && split_row(typed).len() == 1 => {
+                    Err(Refusal::new("The row above is not taken yet, and one value is no row.")
+                        .help("Enter or yes takes the row; no leaves it, and the value can be typed then."))
+                }
+                _ if pending.corrects.is_some() => {
+                    let (of, why) = pending.corrects.unwrap_or_default();
+                    self.correct_line(of, typed, &why)
                 }
                 _ => {
                     let first = pending.entries.first().map_or(0, |(cell, _)| *cell);
@@ -139,11 +169,15 @@ impl Machine {
     fn ask_answer(&mut self, ask: Ask, typed: &str) -> Taken {
         let name = || match entry::unquoted(typed) {
             empty if empty.is_empty() => Err(Refusal::new("Nothing was typed.").help("Type the name.")),
+            no if ["none", "nobody", "no", "yes", "-", "?"].contains(&no.to_lowercase().as_str()) => {
+                Err(Refusal::new(format!("\"{no}\" is nobody's name.")).help("Type the name of the person."))
+            }
             name => Ok(name),
         };
         match ask {
             Ask::Operator => {
                 let name = name()?;
+                self.say(Tone::Echo, format!("{name}, operator"));
                 self.emit(Event::Person { role: "operator".to_owned(), name });
                 Ok(())
             }
@@ -153,6 +187,7 @@ impl Machine {
                 let name = name()?;
                 let role = wording::plain(&self.program.steps[step.0].by[index]);
                 let step = self.name_of(step);
+                self.say(Tone::Echo, format!("{name}, {role}, for {step}"));
                 self.emit(Event::Performed { step, role, name });
                 Ok(())
             }
@@ -298,7 +333,7 @@ impl Machine {
         }
         let how = if typed.len() > 1 && self.how == How::Typed { How::Row } else { self.how };
         let row_at = self.series(value).and_then(|_| sheet.last_time());
-        Ok(Pending { step, value, entries, queries, how, row_at })
+        Ok(Pending { step, value, entries, queries, how, row_at, corrects: None })
     }
 
     fn understand_one(&self, value: ValueId, typed: &str) -> Result<Understood, Refusal> {
@@ -316,7 +351,8 @@ impl Machine {
             return Err(Refusal::new("No photograph is asked for."));
         };
         let entries = vec![(cell, entry::photo(file, sha256))];
-        let pending = Pending { step, value, entries, queries: Vec::new(), how: How::Typed, row_at: None };
+        let (queries, how) = (Vec::new(), How::Typed);
+        let pending = Pending { step, value, entries, queries, how, row_at: None, corrects: None };
         match self.take(pending, "") {
             Ok(()) => Ok(self.finish()),
             Err(refusal) => self.refuse(refusal),
@@ -325,7 +361,15 @@ impl Machine {
 
     /// Writes prepared entries; those that were queried get their note.
     pub(super) fn take(&mut self, pending: Pending, reason: &str) -> Taken {
-        let Pending { step, value, entries, queries, how, row_at } = pending;
+        let Pending { step, value, entries, queries, how, row_at, corrects } = pending;
+        if let (Some((of, why)), Some((_, understood))) = (corrects, entries.first()) {
+            self.emit(Event::Corrected { of, answer: understood.answer.clone(), reason: why });
+            if let Some((_, query)) = queries.first() {
+                let of = self.state.sequence;
+                self.emit(Event::Kept { of, query: query.clone(), reason: reason.to_owned() });
+            }
+            return Ok(());
+        }
         self.ensure_opened(step);
         self.ensure_started(step, value);
         self.entering_at = row_at.filter(|at| self.may_be_then(step, value, at));

@@ -69,9 +69,7 @@ impl Machine {
         if let Some(ask) = self.series_that_is_due() {
             return ask;
         }
-        if let Some(chosen) = self.chosen
-            && let Some(ask) = self.ask_in(chosen).or_else(|| self.ask_after(chosen))
-        {
+        if let Some(ask) = self.wanted.and_then(|step| self.ask_in(step)) {
             return ask;
         }
         if let Some(current) = self.state.current

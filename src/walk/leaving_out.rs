@@ -45,6 +45,7 @@ impl Machine {
             self.emit(Event::Person { role: role.clone(), name: name.to_owned() });
         }
         let step = self.name_of(step);
+        self.say(Tone::Echo, format!("{name}, {role}, witnesses {step}"));
         self.emit(Event::Held { step, party: role, name: name.to_owned() });
         Ok(())
     }
@@ -79,6 +80,28 @@ impl Machine {
         let step = self.name_of(step);
         self.say(Tone::Notice, format!("{step} is skipped: {reason}"));
         self.emit(Event::Skipped { step, reason });
+        Ok(())
+    }
+
+    /// `take STEP`: steps may be taken as they come, as long as nothing stands before them.
+    pub(super) fn turn_to(&mut self, name: &str) -> Taken {
+        let Some(step) = self.directory.step(name) else {
+            let names = self.program.steps.iter().map(|step| step.name.as_str());
+            let near = crate::diagnostic::nearest(name, names);
+            return Err(Refusal::new(match name {
+                "" => "Which step?".to_owned(),
+                _ => format!("There is no step {name}."),
+            })
+            .help(format!("Type it so: take {}", near.unwrap_or("L3"))));
+        };
+        self.may_be_read(step)?;
+        if self.ask_in(step).is_none() {
+            let state = self.standing().words_of(step);
+            return Err(Refusal::new(format!("{name} asks for nothing: {state}."))
+                .help(format!("To measure it once more: again {name}, or remeasure {name}.READING")));
+        }
+        self.dialog = None;
+        self.wanted = Some(step);
         Ok(())
     }
 
@@ -131,6 +154,7 @@ impl Machine {
         self.open_defect(number)?;
         let party = self.program.parties[by.0].name.clone();
         let name = self.party_name(by).unwrap_or_else(|| party.clone());
+        self.say(Tone::Echo, format!("defect {number} stays, accepted by {name}"));
         self.emit(Event::Accepted { number, party, name });
         Ok(())
     }

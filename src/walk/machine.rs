@@ -62,6 +62,8 @@ pub(super) struct Pending {
     pub how: How,
     /// Of a new row of a series: when it was typed.
     pub row_at: Option<Rational>,
+    /// It takes the place of the entry on that line, for that reason.
+    pub corrects: Option<(u64, String)>,
 }
 
 #[derive(Clone, Debug)]
@@ -80,12 +82,12 @@ pub struct Machine {
     /// In a worked example: the steps that it touches. What it does not touch counts as met, and nothing is asked.
     pub(super) touched: Option<Rc<HashSet<StepId>>>,
     pub(super) now: Option<jiff::Timestamp>,
+    /// The step that the person has turned to. Not on the record: once something is entered in it, it is the current one.
+    pub(super) wanted: Option<StepId>,
     pub(super) wait_since: Option<jiff::Timestamp>,
     pub(super) how: How,
     /// The time of the row that is being written, where it is not now.
     pub(super) entering_at: Option<Rational>,
-    /// The step that the person went to by its name.
-    pub(super) chosen: Option<StepId>,
     /// Only the latest entry of this step is new: its earlier ones have been tried.
     pub(super) latest: Option<StepId>,
     /// Sizes of readings that are not begun, until something that stations may depend on changes.
@@ -95,8 +97,13 @@ pub struct Machine {
 impl Machine {
     pub fn new(program: Rc<Program>) -> Self {
         let steps = vec![StepState::default(); program.steps.len()];
+        let directory = Rc::new(Directory::new(&program));
+        Self::with(program, directory, steps)
+    }
+
+    fn with(program: Rc<Program>, directory: Rc<Directory>, steps: Vec<StepState>) -> Self {
         Self {
-            directory: Rc::new(Directory::new(&program)),
+            directory,
             state: State { steps, ..State::default() },
             program,
             dialog: None,
@@ -106,10 +113,10 @@ impl Machine {
             out: Reply::default(),
             touched: None,
             now: None,
+            wanted: None,
             wait_since: None,
             how: How::Typed,
             entering_at: None,
-            chosen: None,
             latest: None,
             sizes: RefCell::default(),
         }
@@ -118,10 +125,23 @@ impl Machine {
     /// A machine that works an example out: only what the example says is there.
     pub fn of_example(program: Rc<Program>, touched: HashSet<StepId>) -> Self {
         let mut machine = Self::new(program);
-        machine.touched = Some(Rc::new(touched));
-        machine.how = How::Example;
-        machine.state.opened = true;
+        machine.begin_example(touched);
         machine
+    }
+
+    /// Begins another example on the same machine. Only the steps that the last one visited are made new, so that a
+    /// file with many examples costs what its examples are long.
+    pub(super) fn begin_example(&mut self, touched: HashSet<StepId>) {
+        let mut steps = std::mem::take(&mut self.state.steps);
+        // In any order: each is made the same.
+        #[allow(clippy::iter_over_hash_type)]
+        for step in &self.state.visited {
+            steps[step.0] = StepState::default();
+        }
+        *self = Self::with(Rc::clone(&self.program), Rc::clone(&self.directory), steps);
+        self.state.opened = true;
+        self.touched = Some(Rc::new(touched));
+        self.how = How::Example;
     }
 
     pub fn program(&self) -> &Program {

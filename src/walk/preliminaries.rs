@@ -1,6 +1,7 @@
 //! Answers that are no readings: facts, which instrument it is, waits by the clock, and lists of defects.
 
 use crate::check::program::{InstrumentId, Role, StepId, ValueId};
+use crate::quantity::Real;
 
 use super::answer::Taken;
 use super::entry::{self, understand};
@@ -24,21 +25,31 @@ impl Machine {
         Ok(())
     }
 
-    /// Outside the bounds of a fact the procedure is not for that machine; of an observation it cannot be.
-    pub(super) fn check_bounds(&self, value: ValueId, cell: &Cell) -> Taken {
-        let (bounds, what) = match &self.program.values[value.0].role {
-            Role::Fact { bounds } => (bounds, "This procedure is not for that machine"),
-            Role::Observation { bounds, .. } => (bounds, "That cannot be"),
-            _ => return Ok(()),
+    /// What a fact or an observation may be, where the procedure says so and it is known.
+    pub(super) fn bounds_of(&self, value: ValueId) -> Option<(Real, Real)> {
+        let (Role::Fact { bounds } | Role::Observation { bounds, .. }) = &self.program.values[value.0].role
+        else {
+            return None;
         };
-        let (Some((from, to)), Cell::Known(Scalar::Number(number))) = (bounds, cell) else { return Ok(()) };
+        let (from, to) = bounds.as_ref()?;
         let view = View::latest(&self.program, &self.state);
         let evaluator = Evaluator::new(&self.program, &view);
         let bound = |expr| match evaluator.expr(expr).as_single() {
             Cell::Known(Scalar::Number(bound)) => Some(bound),
             _ => None,
         };
-        let (Some(from), Some(to)) = (bound(from), bound(to)) else { return Ok(()) };
+        Some((bound(from)?, bound(to)?))
+    }
+
+    /// Outside the bounds of a fact the procedure is not for that machine; of an observation it cannot be.
+    pub(super) fn check_bounds(&self, value: ValueId, cell: &Cell) -> Taken {
+        let what = match &self.program.values[value.0].role {
+            Role::Fact { .. } => "This procedure is not for that machine",
+            _ => "That cannot be",
+        };
+        let (Some((from, to)), Cell::Known(Scalar::Number(number))) = (self.bounds_of(value), cell) else {
+            return Ok(());
+        };
         if number.is_at_least(&from) && number.is_at_most(&to) {
             return Ok(());
         }
@@ -52,12 +63,21 @@ impl Machine {
     }
 
     pub(super) fn answer_instrument(&mut self, instrument: InstrumentId, typed: &str) -> Taken {
-        let (number, date) = match typed.rsplit_once(',') {
-            Some((number, date)) => (number.trim(), Some(date.trim())),
-            None => (typed, None),
+        let is_date = |text: &str| text.trim().parse::<jiff::civil::Date>().is_ok();
+        let (number, date) = match (typed.rsplit_once(','), typed.rsplit_once(char::is_whitespace)) {
+            (Some((number, date)), _) => (number.trim(), Some(date.trim())),
+            // The comma was left out.
+            (None, Some((number, date))) if is_date(date) => (number.trim(), Some(date)),
+            _ => (typed, None),
         };
         if number.is_empty() {
             return Err(Refusal::new("Nothing was typed.").help("Type its number, such as DI-07."));
+        }
+        if entry::looks_like_a_reading(number) {
+            return Err(Refusal::new(format!(
+                "\"{number}\" looks like a reading, and the instrument is asked for."
+            ))
+            .help("Type its number first, such as DI-07. If that is its number, put it in quotes."));
         }
         let date = match date.map(str::parse::<jiff::civil::Date>) {
             None => None,
@@ -73,11 +93,14 @@ impl Machine {
         let uncertainty = wording::stated(it, &known).map(wording::uncertainty).collect();
         let event = Event::Instrument {
             name: it.name.clone(),
-            number: number.to_owned(),
+            number: entry::unquoted(number),
             calibrated_until: date.map(|date| date.to_string()),
             resolution,
             uncertainty,
         };
+        let until =
+            date.map_or_else(|| "no date given".to_owned(), |date| format!("calibrated until {date}"));
+        self.say(Tone::Echo, format!("{number}, {until}"));
         self.emit(event);
         if self.state.instruments.get(&instrument).is_some_and(|card| card.expired) {
             self.say(Tone::NotWell, "It is past its date: that stands as an exception on the record.");
@@ -113,7 +136,8 @@ impl Machine {
             return Ok(());
         }
         self.ensure_opened(step);
-        self.note_defect(Some(step), entry::unquoted(typed));
+        let words = typed.strip_prefix("defect ").unwrap_or(typed);
+        self.note_defect(Some(step), entry::unquoted(words.trim()));
         Ok(())
     }
 }

@@ -38,6 +38,42 @@ fn slips_of_the_fingers_get_a_plain_word_and_lose_nothing() {
     assert_screen("slips-and-words", "drill-press.bedway");
 }
 
+/// One calls, another types: no word needs its quotes, and no value is taken for something else or lost unsaid.
+#[test]
+fn what_is_called_across_the_shop_is_taken_as_it_is_meant() {
+    assert_screen("called-across", "drill-press.bedway");
+}
+
+#[test]
+fn a_series_that_is_gone_on_with_after_a_pause_asks_whether_the_zero_still_holds() {
+    let store = MemoryStore::default();
+    let before = "Ann Example\nDP-0031\n150\nbelt\nDG-4\n0.01\npause\n";
+    walk(&procedure("drill-press.bedway"), store.clone(), before);
+    let resumed = resume(store, "break \"arm knocked\"\n");
+    assert!(resumed.screen.contains("1 of 2 readings of this series stand."), "{}", resumed.screen);
+    assert!(resumed.screen.contains("reading 1 of 2"), "{}", resumed.screen);
+}
+
+/// The bar is in the spindle already: that step first, then what was left.
+#[test]
+fn a_step_may_be_taken_out_of_turn_unless_it_needs_another() {
+    let answers =
+        "Ann Example\nDP-0031\n150\nbelt\nDG-4\ntake R4\ntake R9\ntake R2\n0.01 -0.01\nyes\npause\n";
+    let walked = walk(&procedure("drill-press.bedway"), MemoryStore::default(), answers);
+    let at = |words: &str| walked.screen.find(words).unwrap_or_else(|| panic!("{words}: {}", walked.screen));
+    assert!(at("> take R4") < at("Not taken: R4 needs R3"), "{}", walked.screen);
+    assert!(at("> take R9") < at("There is no step R9"), "{}", walked.screen);
+    assert!(at("> take R2") < at("R2 PASSED"), "{}", walked.screen);
+    assert!(walked.screen.contains("Left at R1") || walked.screen.rfind("R1 Table") > Some(at("R2 PASSED")));
+}
+
+#[test]
+fn a_row_that_is_not_taken_yet_is_said_when_the_walk_is_left() {
+    let answers = "Ann Example\nDP-0031\n150\nbelt\nDG-4\n0.01 0.02\npause\n";
+    let walked = walk(&procedure("drill-press.bedway"), MemoryStore::default(), answers);
+    assert!(walked.screen.contains("said back last is not taken"), "{}", walked.screen);
+}
+
 #[test]
 fn a_stop_blocks_what_runs_the_machine_and_the_exit_lists_it() {
     assert_screen("knock", "drill-press.bedway");

@@ -60,8 +60,6 @@ pub enum Act {
     },
     /// `again L3`: the next try.
     Again(StepId),
-    /// `take L3`: goes to that step now.
-    Take(StepId),
     Adjust {
         adjustment: ValueId,
         picks: Vec<(AxisId, StationPick)>,

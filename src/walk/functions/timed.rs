@@ -3,7 +3,7 @@
 use std::rc::Rc;
 
 use crate::check::program::{AxisId, Function, Stations as Plan, ValueId};
-use crate::metrology::{self, Fault};
+use crate::metrology::{self, Fault, Projection};
 use crate::quantity::{Dimension, Real};
 use crate::walk::eval::{Evaluator, one};
 use crate::walk::layout;
@@ -24,14 +24,10 @@ type Points = (Vec<Real>, Vec<Real>);
 impl Timed<'_> {
     pub(super) fn call(&self, function: Function, span: &Cell) -> Rc<Laid> {
         match function {
-            Function::Change => {
-                self.over_span(span, |times, values, span| Ok(metrology::change(times, values, span)))
-            }
-            Function::Rate => {
-                self.over_span(span, |times, values, span| metrology::rate(times, values, span).transpose())
-            }
-            Function::SettlesAt => self.projected(metrology::settles_at),
-            _ => self.projected(metrology::time_constant),
+            Function::Change => self.over_span(span, metrology::change),
+            Function::Rate => self.over_span(span, metrology::rate),
+            Function::SettlesAt => self.projected(|projection| projection.end),
+            _ => self.projected(|projection| projection.time_constant),
         }
     }
 
@@ -39,7 +35,7 @@ impl Timed<'_> {
     pub(in crate::walk) fn over_span(
         &self,
         span: &Cell,
-        with: impl Fn(&[Real], &[Real], &Real) -> Result<Option<Real>, Fault>,
+        with: impl Fn(&[Real], &[Real], &Real) -> Result<Real, Fault>,
     ) -> Rc<Laid> {
         let span = match (span.as_number(), span) {
             (Some(span), _) => span.clone(),
@@ -47,17 +43,17 @@ impl Timed<'_> {
         };
         let is_over = self.is_over();
         self.each(|(times, values)| match with(&times, &values, &span) {
-            Ok(Some(value)) => Cell::number(value),
-            Ok(None) if !is_over => Cell::Awaited,
-            Ok(None) => Cell::invalid("the series ended before so much time was covered"),
+            Ok(value) => Cell::number(value),
+            Err(Fault::NotCovered | Fault::TooFew { .. }) if !is_over => Cell::Awaited,
+            Err(Fault::NotCovered) => Cell::invalid("the series ended before so much time was covered"),
             Err(fault) => Cell::invalid(fault.to_string()),
         })
     }
 
-    fn projected(&self, with: impl Fn(&[Real], &[Real]) -> Result<Real, Fault>) -> Rc<Laid> {
+    fn projected(&self, with: impl Fn(Projection) -> Real) -> Rc<Laid> {
         let is_over = self.is_over();
-        self.each(|(times, values)| match with(&times, &values) {
-            Ok(value) => Cell::number(value),
+        self.each(|(times, values)| match projection(&times, &values) {
+            Ok(projection) => Cell::number(with(projection)),
             Err(Fault::TooFew { .. }) if !is_over => Cell::Awaited,
             Err(fault) => Cell::invalid(fault.to_string()),
         })
@@ -109,4 +105,15 @@ impl Timed<'_> {
             .find_map(reading)
             .is_none_or(|reading: ValueId| self.evaluator.scope.is_over(reading))
     }
+}
+
+/// By least squares through all rows; of just three that stand equally far apart, in closed form.
+fn projection(times: &[Real], values: &[Real]) -> Result<Projection, Fault> {
+    if let ([first, second, third], [a, b, c]) = (times, values) {
+        let step = second - first;
+        if step.equals(&(third - second)) {
+            return metrology::three_point(&step, [a, b, c]);
+        }
+    }
+    metrology::first_order(times, values, None)
 }

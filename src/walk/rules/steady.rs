@@ -22,7 +22,7 @@ pub(super) fn spreads(
     let Test::Steady { duration, .. } = &rule.test else { return None };
     let span = evaluator.single(duration);
     let timed = Timed { evaluator, argument: value, axes };
-    Some(timed.over_span(&span, |times, values, span| Ok(metrology::spread(times, values, span))))
+    Some(timed.over_span(&span, metrology::spread))
 }
 
 /// What a condition still waits for, a line for each rule in it: "rise moved 3.6 K in 30 min, allowed 1 K".
