@@ -12,6 +12,7 @@ use super::expression::Place;
 use super::names::Global;
 use super::program::{Axis, AxisId, Expr, Kind, Node, StationPick, Stations};
 use super::sense::Direction;
+use super::survey::LINES;
 
 impl Checker<'_> {
     pub(super) fn axis_name(&self, axis: AxisId) -> &str {
@@ -37,6 +38,8 @@ impl Checker<'_> {
         let axis = self.axes.get(axis.0)?;
         match &axis.stations {
             Stations::Words(words) => Some(words.len()),
+            Stations::Survey(survey) => Some(survey.foot_names().len()),
+            Stations::SurveyLines(_) => Some(LINES.len()),
             Stations::Values { values, .. } => Some(values.len()),
             Stations::Repeat { least, most } if least == most => usize::try_from(*most).ok(),
             Stations::Range { from, to, step, .. } => {
@@ -149,9 +152,7 @@ impl Checker<'_> {
         let laid = self.axes.get(axis.0)?.clone();
         let (typed, span) = match station {
             ast::Station::Word(word) => {
-                if let Stations::Words(words) = &laid.stations
-                    && words.contains(&word.text)
-                {
+                if fixed_words(&laid).contains(&word.text) {
                     return Some(StationPick::Word(word.text.clone()));
                 }
                 let positions = laid.dimension.is_some();
@@ -213,10 +214,12 @@ impl Checker<'_> {
 
     fn no_such_station(&mut self, axis: &Axis, text: &str, span: Span) {
         let help = match &axis.stations {
-            Stations::Words(words) => {
-                let words = words.clone();
-                self.guess(text, words.iter().map(String::as_str))
-                    .unwrap_or_else(|| format!("its stations are {}", words.join(", ")))
+            Stations::Words(_) | Stations::Survey(_) | Stations::SurveyLines(_) => {
+                let words = fixed_words(axis);
+                let few = words.iter().take(8).cloned().collect::<Vec<_>>().join(", ");
+                self.guess(text, words.iter().map(String::as_str)).unwrap_or_else(|| {
+                    format!("its stations are {few}{}", if words.len() > 8 { ", ..." } else { "" })
+                })
             }
             _ => "pick a station of its `over` line".to_string(),
         };
@@ -301,6 +304,16 @@ impl Checker<'_> {
     }
 }
 
+/// The stations of an axis that are words and known from the file.
+fn fixed_words(axis: &Axis) -> Vec<String> {
+    match &axis.stations {
+        Stations::Words(words) => words.clone(),
+        Stations::Survey(survey) => survey.foot_names(),
+        Stations::SurveyLines(_) => LINES.iter().map(|line| (*line).to_string()).collect(),
+        _ => Vec::new(),
+    }
+}
+
 /// Whether a position may be one of the stations, as far as the file tells.
 fn may_hold(axis: &Axis, station: &Expr) -> bool {
     let known = constant(station);
@@ -318,7 +331,7 @@ fn may_hold(axis: &Axis, station: &Expr) -> bool {
                 && known >= Rational::from_integer(1.into())
                 && known <= Rational::from_integer((*most).into())
         }),
-        Stations::Words(_) => false,
+        Stations::Words(_) | Stations::Survey(_) | Stations::SurveyLines(_) => false,
         Stations::Listed { .. } => true,
     }
 }
@@ -335,6 +348,9 @@ fn agree(a: &Axis, b: &Axis) -> bool {
     let alike = |a: &Expr, b: &Expr| same(a, b) || constant(a).is_none() || constant(b).is_none();
     match (&a.stations, &b.stations) {
         (Stations::Words(a), Stations::Words(b)) => a == b,
+        (Stations::Survey(a), Stations::Survey(b)) | (Stations::SurveyLines(a), Stations::SurveyLines(b)) => {
+            a == b
+        }
         (Stations::Values { values: a, .. }, Stations::Values { values: b, .. }) => {
             a.len() == b.len() && a.iter().zip(b).all(|(a, b)| alike(a, b))
         }

@@ -135,6 +135,8 @@ pub enum Kind {
     Quantity(Dimension),
     /// A temperature point (degC, degF): base degC.
     Point,
+    /// A size with the angle in a turn at which the dial reads high, the size of this dimension.
+    Arrow(Dimension),
     /// One of these words.
     Choice(Vec<String>),
     YesNo,
@@ -247,6 +249,20 @@ pub enum Stations {
         least: u32,
         most: u32,
     },
+    /// The feet of a survey, line after line, axis `foot`.
+    Survey(Survey),
+    /// The lines of a survey whose heights were worked out, axis `line`.
+    SurveyLines(Survey),
+}
+
+/// `survey eight lines 800 mm by 600 mm foot 100 mm`: the rectangle of the lines and the foot, in mm; each line is a
+/// whole number of feet.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Survey {
+    pub length: Rational,
+    pub width: Rational,
+    pub foot: Rational,
+    pub unit: Unit,
 }
 
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -398,6 +414,19 @@ pub enum Function {
     Per,
     StationOfGreatest,
     StationOfLeast,
+    Eccentricity,
+    Size,
+    HighAt,
+    Roundness,
+    /// `undulation(x over turn, 3)`: amplitude of so many waves a turn.
+    Undulation,
+    Flatness,
+    PlateMap,
+    Accuracy,
+    Repeatability,
+    SystematicDeviation,
+    MeanDeviationRange,
+    ReversalValue,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -405,6 +434,11 @@ pub enum By {
     Ends,
     LeastSquares,
     MinimumZone,
+    Inscribed,
+    Circumscribed,
+    Closing,
+    Iso230Of1988,
+    Iso230Of2014,
 }
 
 // ------------------------------------------------------------------------------------------------ rules
@@ -417,7 +451,7 @@ pub struct Rule {
     pub per: Option<(Expr, Expr)>,
     pub floor: Option<Expr>,
     pub cap: Option<Expr>,
-    /// `in any W by spread / chord`; the axis is the one length axis of the subject.
+    /// `in any W by spread / chord` along the one length axis of the subject, or `in any W by W2` over its two.
     pub window: Option<Window>,
     pub span: Span,
 }
@@ -437,6 +471,8 @@ pub enum Test {
 #[derive(Clone, Debug)]
 pub struct Window {
     pub length: Expr,
+    /// `in any W by W2`: over two lengths, the first along the first axis.
+    pub second: Option<Expr>,
     pub by: WindowBy,
 }
 

@@ -42,10 +42,20 @@ impl<'a> Checker<'a> {
                 let arguments = self.arguments_of(arguments, &kinds, name, place)?;
                 self.made(Function::At20DegC, arguments, span)
             }
+            "undulation" => self.undulation(arguments, span, place),
             _ => {
-                self.wants_arguments::<4>(name, "length, diameter, bore and material", arguments, span)?;
-                let length = Kind::Quantity(Dimension::LENGTH);
-                let kinds = [length.clone(), length.clone(), length, materials()];
+                // A stepped bar has three sizes a section, from where it is held outward.
+                if arguments.len() < 4 || arguments.len() % 3 != 1 {
+                    self.argument_count(
+                        name,
+                        span,
+                        "length, diameter, bore of each section from where it is held, and the material",
+                        arguments.len(),
+                    );
+                    return None;
+                }
+                let mut kinds = vec![Kind::Quantity(Dimension::LENGTH); arguments.len() - 1];
+                kinds.push(materials());
                 let arguments = self.arguments_of(arguments, &kinds, name, place)?;
                 let mut sag = self.made(Function::Sag, arguments, span)?;
                 // How far a bar hangs down: an amount, to be added with the sign that the author gives it.

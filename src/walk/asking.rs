@@ -235,7 +235,7 @@ impl Machine {
     fn expects(&self, value: &Value) -> Expects {
         use crate::check::program::Kind;
         match &value.kind {
-            Kind::Quantity(_) | Kind::Point => {
+            Kind::Quantity(_) | Kind::Point | Kind::Arrow(_) => {
                 Expects::Number { unit: value.unit.map(|unit| unit.symbol().to_owned()).unwrap_or_default() }
             }
             Kind::Count => Expects::Count,

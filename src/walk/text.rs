@@ -8,6 +8,7 @@ use std::rc::Rc;
 use crate::check::program::{Expr, Kind, Node, Part, Text, ValueId};
 use crate::quantity::{self, Real, Sense, Unit};
 
+use super::arrows;
 use super::eval::Evaluator;
 use super::layout;
 use super::value::{Cell, Laid, NOT_APPLICABLE, NOT_TAKEN, Scalar};
@@ -111,6 +112,7 @@ pub fn show_cell(
         Cell::OpenEnded { bound, above } => {
             format!("{} {}", if *above { "over" } else { "below" }, show(bound, unit, None, resolution, &[]))
         }
+        Cell::Known(Scalar::Arrow(arrow)) => arrows::said(arrow, unit, resolution),
         Cell::Known(scalar) => words(scalar),
         other => not_there(other),
     }
@@ -127,7 +129,9 @@ pub fn show_laid(
     sense: Option<&Sense>,
     resolution: Option<&Real>,
 ) -> String {
-    let shown = laid.cells.iter().enumerate().map(|(element, cell)| {
+    let there =
+        laid.cells.iter().enumerate().filter(|(_, cell)| laid.axes.is_empty() || !cell.is_no_element());
+    let shown = there.map(|(element, cell)| {
         let shown = show_cell(cell, unit, sense, resolution);
         match layout::place(&laid.axes, element) {
             place if place.is_empty() => shown,
@@ -146,6 +150,7 @@ pub fn say_value(evaluator: &Evaluator<'_>, id: ValueId, value: &Laid) -> String
 fn words(scalar: &Scalar) -> String {
     match scalar {
         Scalar::Number(value) => quantity::record_text(value),
+        Scalar::Arrow(arrow) => arrows::recorded(arrow, None).to_string(),
         Scalar::Word(word) | Scalar::Text(word) => word.to_string(),
         Scalar::YesNo(yes) => if *yes { "yes" } else { "no" }.to_string(),
         Scalar::Date(date) => date.to_string(),
@@ -173,6 +178,7 @@ pub fn record_text(cell: &Cell, unit: Option<Unit>) -> String {
             let bound = quantity::record_text(&in_unit(bound, unit));
             format!("{} {bound}", if *above { "over" } else { "below" })
         }
+        Cell::Known(Scalar::Arrow(arrow)) => arrows::recorded(arrow, unit).to_string(),
         Cell::Known(scalar) => words(scalar),
         other => not_there(other),
     }
@@ -187,7 +193,7 @@ pub(super) fn unit_of(evaluator: &Evaluator<'_>, expr: &Expr) -> Option<Unit> {
         }
         (Node::Pick(of, _) | Node::Negate(of), _) => unit_of(evaluator, of),
         (Node::CurrentStation(axis), _) => station_unit(evaluator, axis.0),
-        (_, Kind::Quantity(dimension)) => Unit::usual(*dimension),
+        (_, Kind::Quantity(dimension) | Kind::Arrow(dimension)) => Unit::usual(*dimension),
         (_, Kind::Point) => Some(Unit::DegC),
         _ => None,
     }
@@ -200,7 +206,11 @@ pub(super) fn station_unit(evaluator: &Evaluator<'_>, axis: usize) -> Option<Uni
         Stations::Values { unit, .. } | Stations::Range { unit, .. } | Stations::Stepped { unit, .. } => {
             Some(*unit)
         }
-        Stations::Words(_) | Stations::Listed { .. } | Stations::Repeat { .. } => None,
+        Stations::Words(_)
+        | Stations::Listed { .. }
+        | Stations::Repeat { .. }
+        | Stations::Survey(_)
+        | Stations::SurveyLines(_) => None,
     }
 }
 
