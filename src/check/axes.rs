@@ -14,6 +14,9 @@ use super::expression::{Place, plain};
 use super::names::Global;
 use super::program::{Axis, AxisId, Expr, Kind, Node, Stations, StepId, Text};
 
+/// Nobody types or reads more stations than this one by one.
+const MOST_LISTED: usize = 1000;
+
 impl Checker<'_> {
     pub(super) fn lower_file_axis(&mut self, id: AxisId) {
         let Some(over) = self.names.file_axes.get(id.0).copied() else { return };
@@ -138,6 +141,17 @@ impl Checker<'_> {
         list: &[Station],
         place: Place,
     ) -> Option<(Stations, Option<Dimension>)> {
+        if list.len() > MOST_LISTED {
+            self.report(
+                Problem::fault(
+                    Code::AxisStep,
+                    over.stations.span,
+                    format!("`{}` has {} stations, one by one", over.name.text, list.len()),
+                )
+                .help("lay them out as a run, `0 mm to 400 mm by 50 mm`, or split the reading"),
+            );
+            return None;
+        }
         let is_value = |checker: &Self, station: &Station| match station {
             Station::Value(_) => true,
             Station::Word(word) => {

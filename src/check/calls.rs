@@ -262,7 +262,8 @@ impl Checker<'_> {
             return self.turn_or_survey_fits(spec, axis, value, span);
         }
         let (name, value) = (self.axis_name(axis), self.words(value));
-        let laid = self.axes.get(axis.0)?.clone();
+        let laid = self.axes.get(axis.0)?;
+        let laid_out = laid.span;
         let (code, message, help) = match spec.axis {
             AxisNeed::Positions if laid.dimension.is_none() => (
                 Code::AxisNoPositions,
@@ -305,8 +306,8 @@ impl Checker<'_> {
             _ => return Some(()),
         };
         let mut problem = Problem::fault(code, span, message).help(help);
-        if !laid.span.is_empty() {
-            problem = problem.and(laid.span, "laid out here");
+        if !laid_out.is_empty() {
+            problem = problem.and(laid_out, "laid out here");
         }
         self.report(problem);
         None

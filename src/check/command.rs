@@ -264,7 +264,8 @@ impl Commands {
             Some(step) => Some(self.step(step)?),
             None => at.step,
         };
-        let id = self.values.get(&(step, path.name.text.clone())).copied();
+        let named = |step| self.values.get(&(step, path.name.text.clone())).copied();
+        let id = named(step).or_else(|| named(None).filter(|_| path.step.is_none()));
         id.ok_or_else(|| {
             let own =
                 at.program.values.iter().filter(|value| value.step == step).map(|value| value.name.as_str());

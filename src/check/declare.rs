@@ -21,7 +21,7 @@ impl<'a> Checker<'a> {
         let mut section = None;
         let mut sections = 0;
         let mut first_below: Option<Span> = None;
-        for line in &file.items {
+        for (at, line) in file.items.iter().enumerate() {
             match &line.what {
                 Item::Party { name, .. } => {
                     let id = PartyId(self.names.parties.len());
@@ -78,6 +78,7 @@ impl<'a> Checker<'a> {
                         span: line.span,
                         section,
                         repeats: None,
+                        end: file.items.get(at + 1).map_or(usize::MAX, |next| next.span.start),
                         lines: node.lines.iter().collect(),
                     });
                     if self.given("step", &node.name) {
@@ -378,14 +379,7 @@ impl<'a> Checker<'a> {
                 Problem::fault(Code::FlowNoTitle, top, "the file does not say which procedure it is")
                     .help("begin it with: procedure \"what it proves\""),
             ),
-            Some(span) if !decided && file.broken.is_empty() => self.report(
-                Problem::fault(
-                    Code::FlowNoDecision,
-                    span,
-                    "the procedure does not say how a value is judged against a limit",
-                )
-                .help("add a line below it: decide simple"),
-            ),
+            Some(span) if !decided && file.broken.is_empty() => self.no_decision(span),
             _ => {}
         }
         if title.is_some() && self.names.sources.is_empty() && file.broken.is_empty() {
@@ -397,6 +391,23 @@ impl<'a> Checker<'a> {
             );
         }
         program
+    }
+
+    fn no_decision(&mut self, title: Span) {
+        let mut problem = Problem::fault(
+            Code::FlowNoDecision,
+            title,
+            "the procedure does not say how a value is judged against a limit",
+        )
+        .help("add a line below it: decide simple");
+        let taken = self.names.sources.iter().find_map(|source| {
+            let decide = source.lines.iter().find(|line| matches!(line.what, StepLine::Decide(_)))?;
+            Some((decide.span, source.node.name.text.as_str()))
+        });
+        if let Some((span, step)) = taken {
+            problem = problem.and(span, format!("this one speaks for step {step} alone"));
+        }
+        self.report(problem);
     }
 
     pub(super) fn lower_crosschecks(&mut self) -> Vec<Crosscheck> {

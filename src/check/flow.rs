@@ -108,7 +108,7 @@ impl Checker<'_> {
     fn report_needs_cycle(&mut self, cycle: &[usize]) {
         let mut names: Vec<&str> = cycle.iter().map(|step| self.step_name(StepId(*step))).collect();
         names.extend(names.first().copied());
-        let text = names.join(" -> ");
+        let text = super::order::in_short(&names);
         let spans: Vec<Span> = cycle
             .iter()
             .zip(cycle.iter().cycle().skip(1))
@@ -120,7 +120,7 @@ impl Checker<'_> {
             format!("these steps wait for each other: {text}"),
         )
         .label("waits for the next")
-        .help("one of them must be able to begin: take a `needs` away, or write `passed before adjusting` in the right direction only");
+        .help("one of them must be able to begin: take one of the `needs` away");
         for span in spans.iter().skip(1).take(4) {
             problem = problem.and(*span, "waits for the next");
         }

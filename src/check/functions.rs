@@ -131,7 +131,7 @@ functions! {
     "hollow"           Hollow          Along              Positions 2 Difference    Unsigned FIT;
     "heights"          Heights         Keep               Stepped   1 TimesPosition Keeps    &[];
     "taper"            Taper           Along              Positions 2 Difference    Lost     ENDS_OR_SQUARES;
-    "runout"           Runout          Along              Any       2 Difference    Unsigned &[];
+    "runout"           Runout          Collapse           Any       2 Difference    Unsigned &[];
     "machine"          Machine         Along              Pair      2 Additive      Pair     &[];
     "artefact"         Artefact        Along              Pair      2 Additive      Pair     &[];
     "closure"          Closure         Along              Closing   2 Difference    Keeps    &[];

@@ -216,14 +216,9 @@ impl Checker<'_> {
         let signed = matches!(subject.carried.direction, Direction::Words(_));
         match &rule.test {
             Test::AtMost(limit) | Test::Below(limit) if signed => {
-                let name = self.words(node.result.span);
-                let words = subject.expr.sense.as_ref().map_or("", |sense| sense.minus.as_str());
-                let limit = self.words(limit.span);
-                self.report(
-                    Problem::fault(Code::SenseAtMost, span, format!("`at most` on `{name}`, which has a sign"))
-                        .label(format!("any size would pass, \"{words}\""))
-                        .help(format!("write `within {limit}`, or `from ... to {limit}` for one side, or judge `abs({name})`")),
-                );
+                let (name, limit) = (self.words(node.result.span), self.words(limit.span));
+                let minus = subject.expr.sense.as_ref().map_or("", |sense| sense.minus.as_str());
+                self.at_most_on_signed(span, &name, &limit, minus);
             }
             Test::Convex { .. } | Test::Concave { .. } => {}
             test if subject.is_position()
@@ -235,6 +230,33 @@ impl Checker<'_> {
             }
             _ => {}
         }
+    }
+
+    /// The same in a condition that a step must meet: every `at most` in it.
+    pub(super) fn check_directions_in(&mut self, condition: &Expr) {
+        let mut found = Vec::new();
+        condition.each(&mut |part| {
+            if let Node::Meets(of, rule) = &part.node
+                && let (Test::AtMost(limit) | Test::Below(limit), None, Some(sense)) =
+                    (&rule.test, &rule.window, &of.sense)
+            {
+                found.push((part.span, of.span, limit.span, sense.minus.clone()));
+            }
+        });
+        for (span, name, limit, minus) in found {
+            let (name, limit) = (self.words(name), self.words(limit));
+            self.at_most_on_signed(span, &name, &limit, &minus);
+        }
+    }
+
+    fn at_most_on_signed(&mut self, span: Span, name: &str, limit: &str, minus: &str) {
+        self.report(
+            Problem::fault(Code::SenseAtMost, span, format!("`at most` on `{name}`, which has a sign"))
+                .label(format!("any size would pass, \"{minus}\""))
+                .help(format!(
+                    "write `within {limit}`, or `from ... to {limit}` for one side, or judge `abs({name})`"
+                )),
+        );
     }
 
     fn no_direction(&mut self, subject: &Typed, span: Span, why: &str) {

@@ -46,6 +46,8 @@ pub(super) struct StepSource<'a> {
     pub span: Span,
     pub section: Option<SectionId>,
     pub repeats: Option<StepId>,
+    /// Where the next thing at the top of the file begins.
+    pub end: usize,
     pub lines: Vec<&'a ast::Line<ast::StepLine>>,
 }
 
@@ -89,6 +91,24 @@ impl<'a> Names<'a> {
     pub fn values_of(&self, step: Option<StepId>) -> Vec<&'a str> {
         let scope = step.and_then(|step| self.scopes.get(step.0));
         scope.map(|scope| scope.values.keys().copied().collect()).unwrap_or_default()
+    }
+
+    /// The step that is meant by a name: in lines taken over from a step that is repeated, the repeating step stands in
+    /// its place.
+    pub fn meant(&self, step: Option<StepId>, named: StepId, at: Span) -> StepId {
+        let Some((id, own)) = step.and_then(|id| Some((id, self.sources.get(id.0)?))) else { return named };
+        let is_own_line = own.span.start <= at.start && at.start < own.end;
+        if is_own_line {
+            return named;
+        }
+        let mut base = own.repeats;
+        while let Some(of) = base {
+            if of == named {
+                return id;
+            }
+            base = self.sources.get(of.0).and_then(|source| source.repeats);
+        }
+        named
     }
 
     /// A name of the file or of the step.
@@ -186,6 +206,7 @@ impl<'a> Checker<'a> {
             return Some(Global::Table(table));
         }
         let owner_id = self.step_named(owner)?;
+        let owner_id = self.names.meant(step, owner_id, path.span);
         let scope = self.names.scopes.get(owner_id.0)?;
         if let Some(value) = scope.values.get(path.name.text.as_str()) {
             return Some(Global::Value(*value));

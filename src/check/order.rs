@@ -92,9 +92,9 @@ impl Checker<'_> {
     ) -> Vec<usize> {
         let mut found = Vec::new();
         let mut step = None;
-        let mut paths: Vec<(Option<&str>, &str)> = Vec::new();
+        let mut paths: Vec<(Option<&str>, &str, Span)> = Vec::new();
         {
-            let mut take = |owner, name| paths.push((owner, name));
+            let mut take = |owner, name, at| paths.push((owner, name, at));
             let mut look = Look {
                 take: &mut take,
                 station_words: &self.names.station_words,
@@ -126,11 +126,14 @@ impl Checker<'_> {
                 }
             }
         }
-        for (owner, name) in paths {
+        for (owner, name, at) in paths {
             let global = match owner {
                 Some(owner) => match self.names.globals.get(owner) {
                     Some(Global::Table(table)) => Some(Global::Table(*table)),
-                    _ => self.in_step(self.names.steps.get(owner).copied(), name),
+                    _ => {
+                        let named = self.names.steps.get(owner).copied();
+                        self.in_step(named.map(|named| self.names.meant(step, named, at)), name)
+                    }
                 },
                 None => self.names.value(step, name).or_else(|| match unit {
                     Unit::Table(_) => {
@@ -187,7 +190,7 @@ impl Checker<'_> {
         let mut problem = Problem::fault(
             Code::FlowValueCycle,
             spans.first().copied().unwrap_or_default(),
-            format!("these values need each other: {}", path.join(" -> ")),
+            format!("these values need each other: {}", in_short(&path)),
         )
         .label("needs itself in the end")
         .help("one of them must be worked out from readings or facts alone");
@@ -195,6 +198,18 @@ impl Checker<'_> {
             problem = problem.and(*span, "by way of this");
         }
         self.report(problem);
+    }
+}
+
+/// A path that may be long: how it begins and how it ends.
+pub(super) fn in_short(path: &[impl AsRef<str>]) -> String {
+    let names: Vec<&str> = path.iter().map(AsRef::as_ref).collect();
+    match names.as_slice() {
+        [first @ .., a, b] if first.len() > 8 => {
+            let begin = names.iter().take(6).copied().collect::<Vec<_>>().join(" -> ");
+            format!("{begin} -> ... ({} more) ... -> {a} -> {b}", names.len() - 8)
+        }
+        _ => names.join(" -> "),
     }
 }
 
@@ -237,7 +252,7 @@ pub(super) fn overs<'a>(what: &What<'a>) -> impl Iterator<Item = &'a ast::Over> 
 
 /// Finds the names in expressions. Expressions are of limited depth, so it may recurse.
 struct Look<'l, 'a> {
-    take: &'l mut dyn FnMut(Option<&'a str>, &'a str),
+    take: &'l mut dyn FnMut(Option<&'a str>, &'a str, Span),
     station_words: &'l std::collections::HashSet<&'a str>,
     tables: &'l HashMap<&'a str, Global>,
 }
@@ -298,7 +313,7 @@ impl<'a> Look<'_, 'a> {
             StationsOf::Named | StationsOf::Listed(_) => {}
             // A word in a layout may be a value: facts and observations above.
             StationsOf::List(list) => list.iter().for_each(|station| match station {
-                Station::Word(word) => (self.take)(None, &word.text),
+                Station::Word(word) => (self.take)(None, &word.text, word.span),
                 Station::Value(value) => self.expr(value),
             }),
             StationsOf::Run { from, to, by, .. } => {
@@ -316,7 +331,7 @@ impl<'a> Look<'_, 'a> {
     }
 
     fn path(&mut self, path: &'a ast::Path) {
-        (self.take)(path.step.as_ref().map(|step| step.text.as_str()), &path.name.text);
+        (self.take)(path.step.as_ref().map(|step| step.text.as_str()), &path.name.text, path.span);
     }
 
     fn expr(&mut self, expr: &'a ast::Expr) {
@@ -342,7 +357,7 @@ impl<'a> Look<'_, 'a> {
                 for pick in picks {
                     match &pick.station {
                         Station::Word(word) if self.station_words.contains(word.text.as_str()) => {}
-                        Station::Word(word) => (self.take)(None, &word.text),
+                        Station::Word(word) => (self.take)(None, &word.text, word.span),
                         Station::Value(value) => self.expr(value),
                     }
                 }

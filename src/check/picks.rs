@@ -149,23 +149,24 @@ impl Checker<'_> {
         station: &ast::Station,
         place: Place,
     ) -> Option<StationPick> {
-        let laid = self.axes.get(axis.0)?.clone();
+        let laid = self.axes.get(axis.0)?;
+        let (dimension, numbered) = (laid.dimension, matches!(laid.stations, Stations::Repeat { .. }));
         let (typed, span) = match station {
             ast::Station::Word(word) => {
                 if fixed_words(&laid).contains(&word.text) {
                     return Some(StationPick::Word(word.text.clone()));
                 }
-                let positions = laid.dimension.is_some();
+                let listed = matches!(laid.stations, Stations::Listed { .. });
                 match self.names.value(place.step, &word.text) {
-                    Some(Global::Value(value)) if positions => {
+                    Some(Global::Value(value)) if dimension.is_some() => {
                         (self.value(value, word.span, place)?, word.span)
                     }
                     // Things named on the spot are only known on the walk.
-                    _ if matches!(laid.stations, Stations::Listed { .. }) => {
+                    _ if listed => {
                         return Some(StationPick::Word(word.text.clone()));
                     }
                     _ => {
-                        self.no_such_station(&laid, &word.text, word.span);
+                        self.no_such_station(axis, &word.text, word.span);
                         return None;
                     }
                 }
@@ -176,46 +177,44 @@ impl Checker<'_> {
             self.laid_out(&typed);
             return None;
         }
-        let fits = match (&laid.stations, laid.dimension) {
-            (Stations::Repeat { .. }, _) => {
-                dimension_of(&typed.expr.kind).is_some_and(crate::quantity::Dimension::is_none)
-            }
-            (_, Some(dimension)) => typed.expr.kind == Kind::Quantity(dimension),
-            _ => false,
+        let fits = match dimension {
+            _ if numbered => dimension_of(&typed.expr.kind).is_some_and(crate::quantity::Dimension::is_none),
+            Some(dimension) => typed.expr.kind == Kind::Quantity(dimension),
+            None => false,
         };
         if !fits {
             let found = kind_name(&typed.expr.kind);
-            let wanted = match (&laid.stations, laid.dimension) {
-                (Stations::Repeat { .. }, _) => "numbers from 1".to_string(),
-                (_, Some(dimension)) => dimension.name(),
-                _ => "words".to_string(),
+            let wanted = match dimension {
+                _ if numbered => "numbers from 1".to_string(),
+                Some(dimension) => dimension.name(),
+                None => "words".to_string(),
             };
-            self.report(
-                Problem::fault(
-                    Code::AxisNoSuchStation,
-                    span,
-                    format!(
-                        "`{}` is {found}, and the stations of `{}` are {wanted}",
-                        self.words(span),
-                        laid.name
-                    ),
-                )
-                .and(laid.span, "laid out here"),
+            let (name, laid_out) =
+                (self.axis_name(axis).to_string(), self.axes.get(axis.0).map(|axis| axis.span));
+            let mut problem = Problem::fault(
+                Code::AxisNoSuchStation,
+                span,
+                format!("`{}` is {found}, and the stations of `{name}` are {wanted}", self.words(span)),
             );
+            if let Some(laid_out) = laid_out {
+                problem = problem.and(laid_out, "laid out here");
+            }
+            self.report(problem);
             return None;
         }
-        if !may_hold(&laid, &typed.expr) {
+        if !self.axes.get(axis.0).is_some_and(|axis| may_hold(axis, &typed.expr)) {
             let text = self.words(span);
-            self.no_such_station(&laid, &text, span);
+            self.no_such_station(axis, &text, span);
             return None;
         }
         Some(StationPick::Value(Box::new(typed.expr)))
     }
 
-    fn no_such_station(&mut self, axis: &Axis, text: &str, span: Span) {
+    fn no_such_station(&mut self, axis: AxisId, text: &str, span: Span) {
+        let Some(axis) = self.axes.get(axis.0).cloned() else { return };
         let help = match &axis.stations {
             Stations::Words(_) | Stations::Survey(_) | Stations::SurveyLines(_) => {
-                let words = fixed_words(axis);
+                let words = fixed_words(&axis);
                 let few = words.iter().take(8).cloned().collect::<Vec<_>>().join(", ");
                 self.guess(text, words.iter().map(String::as_str)).unwrap_or_else(|| {
                     format!("its stations are {few}{}", if words.len() > 8 { ", ..." } else { "" })

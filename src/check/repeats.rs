@@ -90,7 +90,7 @@ impl<'a> Checker<'a> {
             .chain([&back_to])
             .map(|step| self.step_name(StepId(*step)))
             .collect();
-        let text = names.join(" -> ");
+        let text = super::order::in_short(&names);
         let Some(name) = self.names.sources.get(back_to).and_then(|source| source.node.repeats.as_ref())
         else {
             return;

@@ -307,7 +307,10 @@ impl<'a> Checker<'a> {
         place: Place,
     ) -> Option<(StepId, JudgementId, &'a ast::Tolerance)> {
         let step = match &path.step {
-            Some(step) => self.step_named(step)?,
+            Some(step) => {
+                let named = self.step_named(step)?;
+                self.names.meant(place.step, named, path.span)
+            }
             None => match place.step {
                 Some(step) => step,
                 None => {

@@ -162,6 +162,7 @@ impl<'a> Checker<'a> {
             StepLine::ValidWhen { condition, text } => {
                 let condition = self.single_condition(condition, place);
                 if let (Some(condition), Some(text)) = (condition, self.text(text, own, When::After)) {
+                    self.check_directions_in(&condition);
                     step.valid.push((condition, text));
                 }
             }
@@ -178,6 +179,7 @@ impl<'a> Checker<'a> {
             }
             StepLine::Require(node) => {
                 if let Some(condition) = self.single_condition(node, place) {
+                    self.check_directions_in(&condition);
                     let name = self.words(node.span);
                     let of = Judged::Require(condition);
                     step.judgements.push(Judgement { name, label: None, of, when: None, span: line.span });

@@ -14,6 +14,9 @@ use super::program::{Arithmetic, Expr, Kind, Node, Role, StepId, ValueId};
 use super::sense::{Direction, of_let};
 use super::{Checker, Slot, constant};
 
+/// A choice is picked by a person who reads all of it.
+const MOST_CHOICES: usize = 100;
+
 /// An inclusive range as lowered.
 pub(super) type Bounds = (Expr, Expr);
 
@@ -126,6 +129,17 @@ impl Checker<'_> {
                 None
             }
             KindOf::Photo => Some((Kind::Photo, None, None)),
+            KindOf::OneOf(words) if words.len() > MOST_CHOICES => {
+                self.report(
+                    Problem::fault(
+                        Code::NameTooManyChoices,
+                        kind.span,
+                        format!("`{of}` offers {} words to choose from", words.len()),
+                    )
+                    .help(format!("offer at most {MOST_CHOICES}, or ask for a `text`")),
+                );
+                None
+            }
             KindOf::OneOf(words) => {
                 let mut seen = std::collections::HashMap::new();
                 for word in words {

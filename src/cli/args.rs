@@ -28,13 +28,25 @@ pub struct Arguments {
 pub enum Command {
     /// Look for faults in procedure files and work out their examples
     Check(Check),
+    /// Set the lines of procedure files in order; what they say stays the same
+    Tidy(Tidy),
     /// Say what a fault means and how to mend it
     Explain(Explain),
     /// Walk a procedure at the machine and write its record
+    ///
+    /// Each answer is on the disk before the next question. Ctrl-C, Ctrl-D or the word `pause` leave the walk; it goes on
+    /// with --resume exactly where it stopped, also after a power cut.
     Walk(Walk),
     /// Show the whole walk of a procedure, answered from a worked example
+    ///
+    /// Nothing is measured: the record, the report and `verify` all say that it is a rehearsal. What it writes lies in
+    /// the folder `rehearsal`.
     Rehearse(Rehearse),
     /// Put a name under a finished record
+    ///
+    /// Without --key your own key in the folder bedway/keys of your configuration folder ($XDG_CONFIG_HOME, else
+    /// ~/.config) is used, and made there if there is none. Its passphrase is asked for, or taken from
+    /// BEDWAY_PASSPHRASE; where there is no terminal it is the next line of the input.
     Sign(Sign),
     /// Prove that a record is whole, rightly judged and signed
     Verify(Verify),
@@ -53,14 +65,22 @@ pub struct Check {
 }
 
 #[derive(Debug, Args)]
+pub struct Tidy {
+    /// Procedure files
+    #[arg(required = true, value_name = "FILE")]
+    pub files: Vec<PathBuf>,
+    /// Only say which are not tidy; exit status 1 if one is not
+    #[arg(long)]
+    pub check: bool,
+}
+
+#[derive(Debug, Args)]
 pub struct Explain {
     /// What stands before the message of a fault, such as later::not-yet; without it all are listed
     #[arg(value_name = "CODE")]
     pub code: Option<String>,
 }
 
-/// Each answer is on the disk before the next question. Ctrl-C, Ctrl-D or the word `pause` leave the walk; it goes on
-/// with --resume exactly where it stopped, also after a power cut.
 #[derive(Debug, Args)]
 pub struct Walk {
     /// The procedure to walk
@@ -77,7 +97,6 @@ pub struct Walk {
     pub resume: Option<PathBuf>,
 }
 
-/// Nothing is measured: the record, the report and `verify` all say that it is a rehearsal.
 #[derive(Debug, Args)]
 pub struct Rehearse {
     /// The procedure to rehearse
@@ -91,8 +110,6 @@ pub struct Rehearse {
     pub seed: u64,
 }
 
-/// Without --key the key in bedway/keys of your configuration folder is used, and made there if there is none. Its
-/// passphrase is asked for, or taken from BEDWAY_PASSPHRASE.
 #[derive(Debug, Args)]
 pub struct Sign {
     /// The record to sign

@@ -7,6 +7,7 @@ use std::fmt::Debug;
 use std::io;
 
 mod lines;
+mod secret;
 mod terminal;
 
 pub use lines::{LineSource, LinesConsole};

@@ -27,7 +27,11 @@ pub struct Loaded {
 
 /// Reads and checks a procedure file, its examples included.
 pub fn load(path: &Path) -> Result<Loaded, Failure> {
-    let name = path.display().to_string();
+    Ok(check(&path.display().to_string(), &read(path)?))
+}
+
+/// Reads the bytes of a procedure file.
+pub fn read(path: &Path) -> Result<Vec<u8>, Failure> {
     let fault = |fault: std::io::Error| {
         let reason = match fault.kind() {
             ErrorKind::NotFound => {
@@ -37,7 +41,7 @@ pub fn load(path: &Path) -> Result<Loaded, Failure> {
             ErrorKind::IsADirectory => "that is a folder; name a file in it".to_owned(),
             _ => fault.to_string(),
         };
-        Failure::environment(format!("could not read {name}: {reason}"))
+        Failure::environment(format!("could not read {}: {reason}", path.display()))
     };
     let file = File::open(path).map_err(fault)?;
     if file.metadata().map_err(fault)?.is_dir() {
@@ -45,7 +49,7 @@ pub fn load(path: &Path) -> Result<Loaded, Failure> {
     }
     let mut bytes = Vec::new();
     file.take(MOST_READ).read_to_end(&mut bytes).map_err(fault)?;
-    Ok(check(&name, &bytes))
+    Ok(bytes)
 }
 
 /// Checks the bytes of a procedure.

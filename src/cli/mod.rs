@@ -19,6 +19,7 @@ mod report;
 pub mod session;
 mod show;
 mod sign;
+mod tidy;
 mod verify;
 pub mod walk;
 
@@ -62,6 +63,7 @@ fn dispatch(command: &Command) -> Result<Status, Failure> {
     let out = &mut io::stdout();
     match command {
         Command::Check(arguments) => check::run(arguments, out),
+        Command::Tidy(arguments) => tidy::run(arguments, out),
         Command::Explain(arguments) => explain::run(arguments, out),
         Command::Walk(arguments) => walk::run(arguments, &clock),
         Command::Rehearse(arguments) => rehearse::run(arguments, &clock),

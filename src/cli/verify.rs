@@ -22,10 +22,13 @@ pub fn run(arguments: &Verify, out: &mut dyn Write) -> Result<Status, Failure> {
     }
     let examined = examine(bytes, signers.as_ref());
     findings.chain(&examined);
-    findings.verdicts(&examined);
-    findings.signatures(&examined);
-    findings.ends(&examined, ends);
-    findings.outcome(&examined, arguments.rehearsal);
+    // Of a file without a single line there is nothing more to say.
+    if !examined.record.lines.is_empty() {
+        findings.verdicts(&examined);
+        findings.signatures(&examined);
+        findings.ends(&examined, ends);
+        findings.outcome(&examined, arguments.rehearsal);
+    }
     findings.print(out)?;
     Ok(findings.status())
 }

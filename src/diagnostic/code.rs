@@ -82,6 +82,8 @@ codes! {
         "There is no function of this name. The functions are a closed list in the language reference; a station of a value is picked in square brackets.";
     NameUnknownChoice = "name::unknown-choice",
         "What stands after `is` must be one of the words that the fact or observation offers; otherwise the condition could never hold, and nobody would notice.";
+    NameTooManyChoices = "name::too-many-choices",
+        "A choice is shown to a person who picks one of its words. With more than a hundred nobody reads them all; then it is a text.";
     NameUnknownTolerance = "name::unknown-tolerance",
         "A tolerance is spoken of by the name that it was given: tolerance NAME \"label\" RESULT RULE. A tolerance without a name of its own is spoken of by its result: RESULT outside.";
     NameUnknownAdjustment = "name::unknown-adjustment",

@@ -3,6 +3,7 @@
 //! The only place that knows how a problem looks. It never prints; `cli` does. Places are found through the line
 //! index of the source, so that the time grows with what is shown and not with the length of the file.
 
+use std::borrow::Cow;
 use std::fmt::{self, Write as _};
 
 use miette::{
@@ -23,6 +24,7 @@ const LONG_LINE: usize = 400;
 /// nothing to show. `width` in columns.
 pub fn render(source: &SourceFile, problems: &[Problem], width: usize, colour: bool) -> String {
     let styles = if colour { ThemeStyles::ansi() } else { ThemeStyles::none() };
+    let source = &*without_controls(source);
     let handler =
         GraphicalReportHandler::new_themed(GraphicalTheme { characters: ThemeCharacters::ascii(), styles })
             .with_width(width)
@@ -44,6 +46,24 @@ pub fn render(source: &SourceFile, problems: &[Problem], width: usize, colour: b
         let _ = writeln!(text, "and {more} more");
     }
     text
+}
+
+/// Control characters of a file must not work on the terminal that its faults are shown on: each byte of one becomes a
+/// question mark, so that all places stay what they are.
+fn without_controls(source: &SourceFile) -> Cow<'_, SourceFile> {
+    let works = |letter: char| letter.is_control() && !matches!(letter, '\n' | '\r' | '\t');
+    if !source.text().contains(works) {
+        return Cow::Borrowed(source);
+    }
+    let text: String = source
+        .text()
+        .chars()
+        .flat_map(|letter| {
+            let (shown, times) = if works(letter) { ('?', letter.len_utf8()) } else { (letter, 1) };
+            std::iter::repeat_n(shown, times)
+        })
+        .collect();
+    Cow::Owned(SourceFile::new(source.name(), text))
 }
 
 /// One problem with the file it stands in, as the renderer wants it.
@@ -198,6 +218,14 @@ mod tests {
         assert!(text.contains("two three"), "{text}");
         assert!(text.contains("type it again"), "{text}");
         assert!(!text.contains('\u{1b}'), "{text}");
+    }
+
+    #[test]
+    fn control_characters_of_a_file_do_not_reach_the_terminal() {
+        let source = SourceFile::new("f", "one\n\u{1b}[31m\u{9b}red\n");
+        let text = render(&source, &[not_text(4, 5)], 80, false);
+        assert!(text.contains("?[31m??red"), "{text}");
+        assert!(!text.contains(['\u{1b}', '\u{9b}']), "{text}");
     }
 
     #[test]

@@ -134,13 +134,15 @@ fn unexpected(text: &str, at: usize, base: usize, expected: Vec<Rule>) -> Proble
     let mut problem =
         Problem::fault(Code::Unexpected, span, format!("expected {wanted}, found `{found}`")).label(label);
     let known = expected.iter().flat_map(|&rule| words::typed(rule));
+    let states = super::shape::STATES.into_iter().filter(|_| wants(Rule::outcome) || wants(Rule::state));
+    let known = known.chain(states);
     if let Some(near) = crate::diagnostic::nearest(found, known).filter(|&near| near != found) {
         problem = problem.help(format!("perhaps `{near}`"));
     } else if Unit::parse(found).is_some() && (wants(Rule::in_unit) || wants(Rule::word_in)) {
         problem = problem.help(format!("write `in {found}`"));
-    } else if let Some(help) = words::help(found) {
+    } else if let Some(help) = words::help(found).filter(|_| found != "=" || !wants(Rule::string)) {
         problem = problem.help(help);
-    } else if wants(Rule::prose) || (wants(Rule::string) && !after_text) {
+    } else if found != "=" && (wants(Rule::prose) || (wants(Rule::string) && !after_text)) {
         problem = problem.help("a text stands in quotes: `\"...\"`");
     }
     problem

@@ -28,6 +28,7 @@ mod lower_top;
 mod node;
 mod parse;
 mod scan;
+mod shape;
 mod text;
 mod vocabulary;
 mod words;
@@ -92,7 +93,7 @@ pub fn parse_bytes(name: impl Into<Arc<str>>, bytes: &[u8]) -> Parsed {
             megabytes(FILE_LIMIT)
         );
         let problem = Problem::fault(Code::TooLong, Span::default(), message)
-            .help("is this a procedure file? A long one can be broken into parts with `include`");
+            .help("is this a procedure file?");
         return Parsed::refused(name, "", mark, problem);
     }
     match std::str::from_utf8(bytes) {

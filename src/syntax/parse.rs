@@ -9,6 +9,7 @@ use super::cursor::Cursor;
 use super::grammar::{Rule, read};
 use super::node::{Node, attach, lower_line};
 use super::scan::{Doubt, Joined, Scanner, Start};
+use super::shape;
 use super::words;
 use crate::diagnostic::{Code, Problem, nearest};
 
@@ -121,7 +122,12 @@ impl<'a> Parser<'a> {
         }
         let base = if line.rule == Rule::row_line { word.start } else { word.end };
         let rest = self.text.get(base..joined.body.end).unwrap_or("");
-        lower_line(block, line.word, Cursor::over_line(read(line.rule, rest, base)?))
+        let tokens =
+            read(line.rule, rest, base).map_err(|problem| match (&problem.help, shape::of(line)) {
+                (None, Some(shape)) => problem.help(format!("such a line is written: `{shape}`")),
+                _ => problem,
+            })?;
+        lower_line(block, line.word, Cursor::over_line(tokens))
     }
 
     /// The block that a misspelt first word was meant to open, so that the lines beneath it are read as its own.

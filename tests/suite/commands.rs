@@ -273,3 +273,22 @@ fn output_that_nobody_reads_to_its_end_is_no_fault() {
     drop(child.stdout.take());
     assert!(child.wait().unwrap().success());
 }
+
+#[test]
+fn tidy_sets_a_file_in_order_once_and_only_says_so_when_asked() {
+    let folder = Folder::new();
+    let text = std::fs::read_to_string(folder.path("drill.bedway")).unwrap();
+    let untidy = text.replace("  read sweep", "read    sweep");
+    assert_ne!(untidy, text);
+    std::fs::write(folder.path("drill.bedway"), &untidy).unwrap();
+    let (status, said) = folder.run(&["tidy", "--check", "drill.bedway"]);
+    assert_eq!(status, 1, "{said}");
+    assert_eq!(std::fs::read_to_string(folder.path("drill.bedway")).unwrap(), untidy);
+    assert_eq!(folder.run(&["tidy", "drill.bedway"]), (0, "drill.bedway is tidy now\n".to_owned()));
+    assert_eq!(folder.run(&["tidy", "--check", "drill.bedway"]), (0, String::new()));
+    assert_eq!(folder.run(&["check", "drill.bedway"]).0, 0);
+    std::fs::write(folder.path("odd.bedway"), b"language 1\n\xff\n").unwrap();
+    assert_eq!(folder.run(&["tidy", "odd.bedway"]).0, 3);
+    assert_eq!(std::fs::read(folder.path("odd.bedway")).unwrap(), b"language 1\n\xff\n");
+    assert!(!folder.path("drill.bedway.tidy-new").exists());
+}

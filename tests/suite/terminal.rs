@@ -231,6 +231,36 @@ fn a_killed_walk_goes_on_with_every_answer_that_was_taken() {
 }
 
 #[test]
+fn ctrl_c_at_a_passphrase_signs_nothing_and_the_command_can_be_given_again() {
+    let bench = Bench::new();
+    let procedure = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/transcripts/whole-walk.answers");
+    let answers = procedure.to_string_lossy().into_owned();
+    let (status, said) =
+        bench.run(&["walk", "drill.bedway", "--record", "walk.record.jsonl", "--answers", &answers]);
+    assert_eq!(status, 0, "{said}");
+    let before = bench.record().lines.len();
+    let mut terminal = bench.terminal(&["sign", "walk.record.jsonl", "--as", "Ann Example, operator"], 80);
+    terminal.sees("A new passphrase");
+    terminal.keys("half of it\u{3}");
+    terminal.sees("Nothing was signed");
+    assert_eq!(terminal.ends(), 4);
+    assert_eq!(bench.record().lines.len(), before);
+    assert!(!terminal.all().contains("half of it"), "{}", terminal.all());
+
+    let mut again = bench.terminal(&["sign", "walk.record.jsonl", "--as", "Ann Example, operator"], 80);
+    for ask in ["A new passphrase", "The same once more"] {
+        again.sees(ask);
+        again.keys("three blind mice\r");
+    }
+    again.sees("Signed by Ann Example, operator.");
+    assert_eq!(again.ends(), 0);
+    // The key is kept, so that it is asked for once the next time, and a wrong passphrase is told.
+    let mut other = bench.terminal(&["sign", "walk.record.jsonl", "--as", "Ann Example, operator"], 80);
+    other.sees("has signed it as operator already");
+    assert_eq!(other.ends(), 2);
+}
+
+#[test]
 fn a_second_walk_of_the_same_record_is_refused_while_the_first_one_runs() {
     let bench = Bench::new();
     let mut terminal = begin(&bench);

@@ -66,15 +66,7 @@ impl Console for TerminalConsole {
     }
 
     fn secret(&mut self, ask: &str) -> io::Result<Option<String>> {
-        match rpassword::prompt_password(format!("{ask}: ")) {
-            Ok(secret) => Ok(Some(secret)),
-            Err(fault)
-                if matches!(fault.kind(), io::ErrorKind::UnexpectedEof | io::ErrorKind::Interrupted) =>
-            {
-                Ok(None)
-            }
-            Err(fault) => Err(fault),
-        }
+        super::secret::read(ask)
     }
 
     fn is_interactive(&self) -> bool {

@@ -1,0 +1,85 @@
+//! How each line is written, as shown to someone whose line could not be read. Capital words are for the author to fill
+//! in. One exhaustive list by the rule that reads the line; it decides nothing.
+
+use super::block::LineKind;
+use super::grammar::Rule;
+
+/// The whole line with its first word, or None where the line has no shape of its own to show.
+pub(super) fn of(line: LineKind) -> Option<String> {
+    let rest = match line.rule {
+        Rule::text_line => r#""TEXT""#,
+        Rule::name_text_line => r#"NAME "WHAT OR WHO IT IS""#,
+        Rule::number_line => "NUMBER",
+        Rule::names_line => "NAME, NAME",
+        Rule::name_line => "NAME",
+        Rule::when_line => "when CONDITION",
+        Rule::when_text_line => r#"when CONDITION "WHAT TO DO""#,
+        Rule::expression_line => "CONDITION",
+        Rule::sum_line => "RESULT",
+        Rule::over_line => "NAME STATION, STATION",
+        Rule::range_line => "from LEAST to GREATEST",
+        Rule::decide_line => "simple",
+        Rule::fact_line => r#"NAME "QUESTION" in UNIT"#,
+        Rule::let_line => r#"NAME "WHAT IT IS" = VALUE"#,
+        Rule::table_line => r#"NAME "WHAT IT IS" over NAME in UNIT"#,
+        Rule::row_line => return Some("when CONDITION up to LENGTH then LIMIT".to_owned()),
+        Rule::section_line => r#"NAME "TITLE""#,
+        Rule::step_line => r#"NAME "WHAT IS TESTED""#,
+        Rule::crosscheck_line => r#"NAME "WHY" RESULT against RESULT within LIMIT"#,
+        Rule::resolution_line => "0.01 mm",
+        Rule::scale_line => "0.02 mm/m per div",
+        Rule::uncertainty_line => "zero 0.001 mm k 2",
+        Rule::needs_line => "STEP done, STEP passed",
+        Rule::keeps_line => r#"STEP "WHAT STAYS AS IT IS""#,
+        Rule::wait_line => r#"20 min "FOR WHAT""#,
+        Rule::read_line => "NAME in UNIT using INSTRUMENT",
+        Rule::adjustment_line => r#"NAME "WHAT IS MOVED" in UNIT"#,
+        Rule::remedy_line => r#"when CONDITION "ADVICE""#,
+        Rule::advise_line => "ADJUSTMENT = AMOUNT",
+        Rule::predicts_line => "RESULT by CHANGE",
+        Rule::tolerance_line => "RESULT from LEAST to GREATEST",
+        Rule::set_up_line => r#"set_up 0.001 mm k 2 on RESULT "WHY""#,
+        Rule::times_line => "3",
+        Rule::high_low_line => "and low",
+        Rule::there_back_line => "and back",
+        Rule::sense_line => "stays with the machine",
+        Rule::station_line => r#"AXIS STATION plus "WHICH WAY" minus "WHICH WAY""#,
+        Rule::remeasure_rule_line => "latest counts",
+        Rule::not_read_line => "read allowed",
+        Rule::open_ended_line => "ended allowed",
+        Rule::given_line => "NAME = ANSWER, NAME = ANSWER",
+        Rule::using_line => "INSTRUMENT resolution 0.01 mm",
+        Rule::list_line => r#"STEP.AXIS = "ONE", "ANOTHER""#,
+        Rule::previous_line => "STEP.NAME = VALUE",
+        Rule::enter_line => "STEP.NAME = VALUE, VALUE",
+        Rule::confirm_line => "STEP yes",
+        Rule::correct_line => r#"STEP.NAME[STATION] = VALUE "REASON""#,
+        Rule::remeasure_line => "STEP.NAME = VALUE, VALUE",
+        Rule::adjust_line => "STEP.ADJUSTMENT = AMOUNT",
+        Rule::step_text_line => r#"STEP "TEXT""#,
+        Rule::again_line => "STEP",
+        Rule::break_line => r#"STEP.NAME "WHAT HAPPENED""#,
+        Rule::waive_line => r#"STEP "REASON" by PARTY"#,
+        Rule::held_line => "STEP by PARTY",
+        Rule::mended_line => r#"NUMBER "HOW""#,
+        Rule::accepted_line => r#"NUMBER "REASON" by PARTY"#,
+        Rule::justify_line => r#"STEP.ADJUSTMENT "REASON""#,
+        Rule::expect_line => "STEP passes",
+        _ => return None,
+    };
+    Some(format!("{} {rest}", line.word))
+}
+
+/// The words after which an outcome is expected, so that a misspelt one finds its neighbour.
+pub(super) const STATES: [&str; 10] = [
+    "passes",
+    "fails",
+    "undecided",
+    "invalid",
+    "recorded",
+    "stale",
+    "blocked",
+    "skipped",
+    "waived",
+    "stopped",
+];
