@@ -163,6 +163,7 @@ pub(super) const SPECIAL: &[&str] = &[
     "at_20_degC",
     "sag",
     "undulation",
+    "rounded",
 ];
 
 /// The figures of ISO 230-2, over targets, approaches and repeats.

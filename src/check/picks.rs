@@ -12,7 +12,7 @@ use super::expression::Place;
 use super::names::Global;
 use super::program::{Axis, AxisId, Expr, Kind, Node, StationPick, Stations};
 use super::sense::Direction;
-use super::survey::LINES;
+use super::survey::{LINES, some_of};
 
 impl Checker<'_> {
     pub(super) fn axis_name(&self, axis: AxisId) -> &str {
@@ -153,7 +153,7 @@ impl Checker<'_> {
         let (dimension, numbered) = (laid.dimension, matches!(laid.stations, Stations::Repeat { .. }));
         let (typed, span) = match station {
             ast::Station::Word(word) => {
-                if fixed_words(&laid).contains(&word.text) {
+                if laid.stations.fixed_words().is_some_and(|words| words.contains(&word.text)) {
                     return Some(StationPick::Word(word.text.clone()));
                 }
                 let listed = matches!(laid.stations, Stations::Listed { .. });
@@ -212,15 +212,11 @@ impl Checker<'_> {
 
     fn no_such_station(&mut self, axis: AxisId, text: &str, span: Span) {
         let Some(axis) = self.axes.get(axis.0).cloned() else { return };
-        let help = match &axis.stations {
-            Stations::Words(_) | Stations::Survey(_) | Stations::SurveyLines(_) => {
-                let words = fixed_words(&axis);
-                let few = words.iter().take(8).cloned().collect::<Vec<_>>().join(", ");
-                self.guess(text, words.iter().map(String::as_str)).unwrap_or_else(|| {
-                    format!("its stations are {few}{}", if words.len() > 8 { ", ..." } else { "" })
-                })
+        let help = match axis.stations.fixed_words() {
+            Some(words) => {
+                self.guess(text, words.iter().map(String::as_str)).unwrap_or_else(|| some_of(&words))
             }
-            _ => "pick a station of its `over` line".to_string(),
+            None => "pick a station of its `over` line".to_string(),
         };
         let mut problem = Problem::fault(
             Code::AxisNoSuchStation,
@@ -300,16 +296,6 @@ impl Checker<'_> {
             })
         });
         told.map(|(.., sense)| Direction::Words(sense.clone()))
-    }
-}
-
-/// The stations of an axis that are words and known from the file.
-fn fixed_words(axis: &Axis) -> Vec<String> {
-    match &axis.stations {
-        Stations::Words(words) => words.clone(),
-        Stations::Survey(survey) => survey.foot_names(),
-        Stations::SurveyLines(_) => LINES.iter().map(|line| (*line).to_string()).collect(),
-        _ => Vec::new(),
     }
 }
 

@@ -3,11 +3,11 @@
 //! Corners A front left, B front right, C rear right, D rear left; E F G H the middles of front, right, rear, left.
 //! Each line goes from the first of its two letters to the second. Nothing here works heights out.
 
-use num_integer::Integer;
-use num_traits::{Signed, ToPrimitive};
+use num_traits::Signed;
 
 use crate::diagnostic::{Code, Problem};
-use crate::quantity::{Dimension, Rational, Real, ratio, show};
+use crate::metrology;
+use crate::quantity::{Dimension, Rational, Real, ratio, record_text};
 use crate::source::Span;
 use crate::syntax::ast;
 
@@ -17,69 +17,53 @@ use super::program::{Axis, AxisId, Stations, Survey, Text};
 /// The eight lines in the order in which they are read.
 pub const LINES: [&str; 8] = ["AC", "DB", "AB", "DC", "AD", "BC", "EG", "HF"];
 
-/// More feet along a side than anyone steps.
-const MOST_FEET: usize = 1000;
-
-/// One line of a survey.
-#[derive(Clone, Debug, PartialEq)]
-pub struct SurveyLine {
-    pub name: &'static str,
-    pub feet: usize,
-    /// Where it begins and ends, along and across the plate from corner A, in base units.
-    pub from: (Rational, Rational),
-    pub to: (Rational, Rational),
-}
+/// More feet than anyone steps.
+const MOST_FEET: i64 = 2000;
 
 impl Survey {
-    /// Feet along the length, along the width, along a diagonal. `None`: they do not come out whole.
-    pub fn feet(&self) -> Option<(usize, usize, usize)> {
-        let whole = |side: &Rational| {
-            let feet = side / &self.foot;
-            feet.is_integer().then(|| feet.to_integer().to_usize()).flatten()
-        };
-        let (along, across) = (whole(&self.length)?, whole(&self.width)?);
-        Some((along, across, diagonal(along, across)?))
+    /// The survey as it is worked out; `None` if its feet do not come out whole.
+    pub fn plan(&self) -> Option<metrology::Survey> {
+        let most = &self.foot * ratio(MOST_FEET, 1);
+        let real = |side: &Rational| Real::Exact(side.clone());
+        let reasonable = self.foot.is_positive() && self.length <= most && self.width <= most;
+        reasonable
+            .then(|| metrology::Survey::new(&real(&self.length), &real(&self.width), &real(&self.foot)))
+            .and_then(Result::ok)
     }
 
-    /// Empty if the feet do not come out whole.
-    pub fn lines(&self) -> Vec<SurveyLine> {
-        let Some((along, across, diagonal)) = self.feet() else { return Vec::new() };
-        let zero = || ratio(0, 1);
-        let half = |side: &Rational| side * ratio(1, 2);
-        let at = |letter: u8| match letter {
-            b'A' => (zero(), zero()),
-            b'B' => (self.length.clone(), zero()),
-            b'C' => (self.length.clone(), self.width.clone()),
-            b'D' => (zero(), self.width.clone()),
-            b'E' => (half(&self.length), zero()),
-            b'F' => (self.length.clone(), half(&self.width)),
-            b'G' => (half(&self.length), self.width.clone()),
-            _ => (zero(), half(&self.width)),
-        };
-        let line = |(name, feet): (&'static str, usize)| {
-            let mut letters = name.bytes();
-            let (from, to) = (letters.next().unwrap_or_default(), letters.next().unwrap_or_default());
-            SurveyLine { name, feet, from: at(from), to: at(to) }
-        };
-        let feet = [diagonal, diagonal, along, along, across, across, across, along];
-        LINES.into_iter().zip(feet).map(line).collect()
+    /// The lines by name, and the feet of each.
+    pub fn lines(&self) -> Vec<(&'static str, usize)> {
+        self.plan().map_or_else(Vec::new, |plan| LINES.into_iter().zip(plan.feet()).collect())
+    }
+
+    /// Feet of the longest line.
+    pub fn longest(&self) -> usize {
+        self.lines().iter().map(|(_, feet)| *feet).max().unwrap_or(0)
     }
 
     /// The names of all feet in the order in which they are read: `AC_1`, `AC_2`, ...
     pub fn foot_names(&self) -> Vec<String> {
-        let of_line = |line: SurveyLine| (1..=line.feet).map(move |foot| format!("{}_{foot}", line.name));
+        let of_line = |(name, feet)| (1..=feet).map(move |foot| format!("{name}_{foot}"));
         self.lines().into_iter().flat_map(of_line).collect()
     }
 }
 
-/// The whole diagonal of a rectangle of so many feet; even sides, so that the middles stand at a foot's end.
-fn diagonal(along: usize, across: usize) -> Option<usize> {
-    if along < 2 || across < 2 || along > MOST_FEET || across > MOST_FEET {
-        return None;
+impl Stations {
+    /// Stations that are words and known from the file.
+    pub(super) fn fixed_words(&self) -> Option<Vec<String>> {
+        match self {
+            Stations::Words(words) => Some(words.clone()),
+            Stations::Survey(survey) => Some(survey.foot_names()),
+            Stations::SurveyLines(_) => Some(LINES.map(str::to_string).to_vec()),
+            _ => None,
+        }
     }
-    let square = along * along + across * across;
-    let root = num_integer::Roots::sqrt(&square);
-    (along.is_even() && across.is_even() && root * root == square).then_some(root)
+}
+
+/// "its stations are A, B, ...", the first eight of them.
+pub(super) fn some_of(words: &[String]) -> String {
+    let few = words.iter().take(8).cloned().collect::<Vec<_>>().join(", ");
+    format!("its stations are {few}{}", if words.len() > 8 { ", ..." } else { "" })
 }
 
 impl Checker<'_> {
@@ -114,19 +98,14 @@ impl Checker<'_> {
         let [(length, unit), (width, _), (foot, foot_unit)] = sizes.as_slice() else { return None };
         let survey =
             Survey { length: length.clone(), width: width.clone(), foot: foot.clone(), unit: *foot_unit };
-        if survey.feet().is_none() {
-            let fitting = nearest(&survey);
-            let shown = |side: &Rational| show(&unit.from_base(&Real::Exact(side.clone())), 3);
-            let named = |(a, b): &(Rational, Rational)| {
-                format!("{0} {2} by {1} {2}", shown(a), shown(b), unit.symbol())
-            };
-            let nearest: Vec<String> = fitting.iter().map(named).collect();
-            let help = match nearest.is_empty() {
-                true => {
-                    "take a shorter foot: sides of 8 by 6 feet, and all in that proportion, fit".to_string()
-                }
-                false => format!("with this foot the nearest that fit are {}", nearest.join(" and ")),
-            };
+        if survey.plan().is_none() {
+            let real = |side: &Rational| Real::Exact(side.clone());
+            let fitting = metrology::Survey::sizes_that_fit(&real(length), &real(width), &real(foot));
+            let shown = |side: &Real| record_text(&unit.from_base(side));
+            let named =
+                |(a, b): &(Real, Real)| format!("{0} {2} by {1} {2}", shown(a), shown(b), unit.symbol());
+            let nearest: Vec<String> = fitting.unwrap_or_default().iter().take(2).map(named).collect();
+            let help = format!("with this foot the nearest that fit are {}", nearest.join(" and "));
             self.report(
                 Problem::fault(
                     Code::AxisSurvey,
@@ -148,8 +127,7 @@ impl Checker<'_> {
         }
         let axis = self.axes.get(feet.0)?.clone();
         let Stations::Survey(survey) = axis.stations else { return None };
-        let (_, _, longest) = survey.feet()?;
-        let longest = Rational::from_integer(longest.into()) * &survey.foot;
+        let longest = Rational::from_integer(survey.longest().into()) * &survey.foot;
         let place = |number: Rational| super::program::Expr {
             node: super::program::Node::Number(number),
             kind: super::program::Kind::Quantity(Dimension::LENGTH),
@@ -181,28 +159,6 @@ impl Checker<'_> {
     }
 }
 
-/// The two sizes nearest to a survey's that fit with its foot.
-fn nearest(survey: &Survey) -> Vec<(Rational, Rational)> {
-    let feet = |side: &Rational| (side / &survey.foot).to_f64().unwrap_or(0.0);
-    let (along, across) = (feet(&survey.length), feet(&survey.width));
-    let far = |a: usize, b: usize| {
-        let apart =
-            |feet: usize, wanted: f64| (f64::from(u32::try_from(feet).unwrap_or(u32::MAX)) - wanted).abs();
-        apart(a, along) + apart(b, across)
-    };
-    let even = |wanted: f64| {
-        let middle = wanted.clamp(2.0, 200.0).to_usize().unwrap_or(2);
-        (middle.saturating_sub(24).max(2)..=middle + 24).filter(|feet| feet.is_even())
-    };
-    let mut found: Vec<(usize, usize)> = even(along)
-        .flat_map(|a| even(across).map(move |b| (a, b)))
-        .filter(|(a, b)| diagonal(*a, *b).is_some())
-        .collect();
-    found.sort_by(|x, y| far(x.0, x.1).total_cmp(&far(y.0, y.1)));
-    let size = |feet: usize| Rational::from_integer(feet.into()) * &survey.foot;
-    found.into_iter().take(2).map(|(a, b)| (size(a), size(b))).collect()
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -213,15 +169,15 @@ mod tests {
     }
 
     #[test]
-    fn each_line_is_a_whole_number_of_feet_or_the_survey_does_not_fit() {
+    fn the_feet_are_named_line_by_line() {
         let fits = survey(800, 600, 100);
-        let feet: Vec<usize> = fits.lines().iter().map(|line| line.feet).collect();
+        let feet: Vec<usize> = fits.lines().iter().map(|(_, feet)| *feet).collect();
         assert_eq!(feet, [10, 10, 8, 8, 6, 6, 6, 8]);
-        assert_eq!(fits.foot_names().len(), 62);
+        assert_eq!((fits.foot_names().len(), fits.longest()), (62, 10));
         assert_eq!(fits.foot_names()[10], "DB_1");
         assert!(survey(800, 500, 100).lines().is_empty());
         assert!(survey(300, 400, 100).lines().is_empty(), "the middles would fall between feet");
-        let size = |a: i64, b: i64| (ratio(a, 1), ratio(b, 1));
-        assert!(nearest(&survey(820, 600, 100)).contains(&size(800, 600)));
+        let endless = Survey { foot: ratio(1, 1_000_000), ..survey(800, 600, 100) };
+        assert!(endless.foot_names().is_empty());
     }
 }

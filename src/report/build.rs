@@ -448,7 +448,12 @@ impl Builder<'_> {
         let at = self.attempt(&judged.step, judged.number);
         let label = |name: &String| (name.clone(), self.labels.label(Some(&judged.step), name));
         let labels = judged.results.iter().map(|result| label(&result.name)).collect();
+        let rows = judged.results.iter().filter_map(|result| {
+            Some((result.name.clone(), self.labels.survey_rows(&judged.step, &result.name)?))
+        });
+        let rows = rows.collect();
         if let Some(attempt) = self.attempt_mut(at) {
+            attempt.rows = rows;
             attempt.judged = Some(judged.clone());
             attempt.labels = labels;
         }

@@ -82,6 +82,8 @@ pub struct Try {
     pub readings: Vec<Readings>,
     pub lists: Vec<(String, Vec<String>)>,
     pub judged: Option<JudgedStep>,
+    /// Of a result laid out along the lines of a survey, by its name: the lines, and the cells of each.
+    pub rows: HashMap<String, Vec<(String, usize)>>,
     /// Labels of the results, by name.
     pub labels: HashMap<String, String>,
 }

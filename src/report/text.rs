@@ -3,6 +3,8 @@
 
 use super::model::{Effect, EntryLine, Held, Move, Readings, Report, Row, StepPart, Try, when};
 use super::page::{clean, columns, width_of, wrapped};
+use crate::walk::event::ResultLine;
+use crate::walk::value::NOT_APPLICABLE;
 
 const WIDTH: usize = 80;
 
@@ -295,6 +297,10 @@ fn one_try(page: &mut Page, attempt: &Try, of: usize) {
         one_set(page, set);
     }
     for result in attempt.judged.iter().flat_map(|judged| &judged.results) {
+        if let Some(rows) = attempt.rows.get(&result.name) {
+            rows_of(page, attempt.labels.get(&result.name).unwrap_or(&result.name), result, rows);
+            continue;
+        }
         let values: Vec<String> = result
             .values
             .iter()
@@ -309,6 +315,18 @@ fn one_try(page: &mut Page, attempt: &Try, of: usize) {
     }
     for advice in attempt.judged.iter().flat_map(|judged| &judged.advice) {
         page.wrap(&format!("advised: {advice}"), "      ", "        ");
+    }
+}
+
+/// Heights along the lines of a survey, a line a row.
+fn rows_of(page: &mut Page, label: &str, result: &ResultLine, rows: &[(String, usize)]) {
+    let unit = result.unit.as_ref().map(|unit| format!(", in {unit}")).unwrap_or_default();
+    page.wrap(&format!("{label}{unit}:"), "      ", "        ");
+    let mut values = result.values.iter();
+    for (name, length) in rows {
+        let row = values.by_ref().take(*length).filter(|value| *value != NOT_APPLICABLE);
+        let row: Vec<String> = row.map(|value| super::labels::shown(value, None, true)).collect();
+        page.wrap(&format!("{name}  {}", row.join("  ")), "        ", "            ");
     }
 }
 

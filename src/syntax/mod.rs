@@ -92,8 +92,8 @@ pub fn parse_bytes(name: impl Into<Arc<str>>, bytes: &[u8]) -> Parsed {
             megabytes(bytes.len()),
             megabytes(FILE_LIMIT)
         );
-        let problem = Problem::fault(Code::TooLong, Span::default(), message)
-            .help("is this a procedure file?");
+        let problem =
+            Problem::fault(Code::TooLong, Span::default(), message).help("is this a procedure file?");
         return Parsed::refused(name, "", mark, problem);
     }
     match std::str::from_utf8(bytes) {

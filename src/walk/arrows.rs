@@ -82,35 +82,16 @@ pub(super) fn mean(cells: &[&Cell]) -> Cell {
     arrows(cells).map_or_else(|missing| missing, |arrows| cell(Arrow::mean(&arrows)))
 }
 
-/// The bore (`machine`): the mean of the arrows as they stand. The bar (`artefact`): the mean of the arrows turned forward
-/// by their index, since a bar put in further on by that angle comes to its high earlier by it. Method: re-indexing of a
-/// bar with vectors; Evans, Hocken, Estler, CIRP Annals 45 (1996), from memory.
+/// The bore (`machine`) or the bar (`artefact`), from the arrows at each turning of the bar.
 pub(super) fn indexed(indices: &[Real], cells: &[&Cell], machine: bool) -> Cell {
     let arrows = match arrows(cells) {
         Ok(arrows) => arrows,
         Err(missing) => return missing,
     };
-    if arrows.len() != indices.len() || !equally_spaced(indices) {
-        return Cell::invalid("the bar must be turned by equal parts of a turn");
-    }
-    let turned = arrows.iter().zip(indices).map(|(arrow, index)| match machine {
-        true => arrow.clone(),
-        false => arrow.turned(index),
-    });
-    cell(Arrow::mean(&turned.collect::<Vec<_>>()))
-}
-
-fn equally_spaced(indices: &[Real]) -> bool {
-    let turn = Real::from(360);
-    let folded = indices.iter().map(|index| {
-        let turns = (index.middle() / turn.middle()).floor();
-        index - &(&Real::Exact(turns) * &turn)
-    });
-    let mut folded: Vec<Real> = folded.collect();
-    folded.sort();
-    let count = Real::from(i64::try_from(indices.len()).unwrap_or(i64::MAX));
-    let Some(step) = turn.div(&count) else { return false };
-    folded.len() > 1 && folded.windows(2).all(|pair| matches!(pair, [a, b] if (b - a).equals(&step)))
+    cell(
+        metrology::indexings(indices, &arrows)
+            .map(|parts| if machine { parts.machine } else { parts.artefact }),
+    )
 }
 
 /// "0.010 mm, high at 90.0 deg"; without a size only that.

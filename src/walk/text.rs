@@ -11,12 +11,14 @@ use crate::quantity::{self, Real, Sense, Unit};
 use super::arrows;
 use super::eval::Evaluator;
 use super::layout;
-use super::value::{Cell, Laid, NOT_APPLICABLE, NOT_TAKEN, Scalar};
+use super::value::{Cell, Laid, NOT_APPLICABLE, NOT_TAKEN, Scalar, Station};
 
 /// Decimals of a number that does not end, where no instrument says better.
 const USUAL_DECIMALS: usize = 3;
 /// An exact number with no more decimals than this is shown whole.
 const MOST_OWN_DECIMALS: usize = 6;
+/// A grid of more values is said row by row, without the sense of each.
+const MOST_SAID_ONE_BY_ONE: usize = 16;
 
 /// An exact number with its unit, as stations are named: `300 mm`, `100/3 mm`.
 pub fn name(value: &(impl Clone + Into<Real>), unit: Unit) -> String {
@@ -129,6 +131,17 @@ pub fn show_laid(
     sense: Option<&Sense>,
     resolution: Option<&Real>,
 ) -> String {
+    if let [rows, columns] = laid.axes.as_slice()
+        && laid.cells.len() > MOST_SAID_ONE_BY_ONE
+    {
+        let row = |(row, cells): (&Station, &[Cell])| {
+            let there = cells.iter().filter(|cell| !cell.is_no_element());
+            let cells: Vec<String> = there.map(|cell| show_cell(cell, unit, None, resolution)).collect();
+            format!("{}: {}", row.name, cells.join(", "))
+        };
+        let rows = rows.stations.iter().zip(laid.cells.chunks(columns.stations.len().max(1))).map(row);
+        return rows.collect::<Vec<_>>().join("; ");
+    }
     let there =
         laid.cells.iter().enumerate().filter(|(_, cell)| laid.axes.is_empty() || !cell.is_no_element());
     let shown = there.map(|(element, cell)| {

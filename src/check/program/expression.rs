@@ -134,6 +134,8 @@ pub enum Function {
     Size,
     HighAt,
     Roundness,
+    /// `rounded(x, 0.002 mm)`: to the nearest multiple, halves away from zero.
+    Rounded,
     /// `undulation(x over turn, 3)`: amplitude of so many waves a turn.
     Undulation,
     Flatness,

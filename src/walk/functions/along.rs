@@ -54,6 +54,8 @@ impl Along<'_> {
         }
         match function {
             Function::Eccentricity | Function::Roundness => self.round_a_turn(function, by),
+            Function::Flatness => self.flatness(by),
+            Function::Ordinates if self.over.len() == 2 => self.plane_ordinates(by),
             Function::Span => self.span(),
             Function::First | Function::Last => {
                 let last = function == Function::Last;
@@ -82,6 +84,8 @@ impl Along<'_> {
             Function::Heights => self.heights(),
             Function::Machine => self.pair(true),
             Function::Artefact => self.pair(false),
+            Function::PlateMap => self.plate_map(by),
+            Function::Closure if self.is_survey() => self.survey_closure(),
             Function::Closure => self.closure(),
             Function::StationOfGreatest => self.station_of(true),
             Function::StationOfLeast => self.station_of(false),

@@ -122,18 +122,18 @@ impl Subject<'_> {
         let quantities = Quantities::of(self.evaluator, rule);
         if let Some(window) = &rule.window {
             let length = self.evaluator.single(&window.length);
-            return match windows::worst_window(&value, &length, window.by) {
+            let found = match &window.second {
+                Some(second) => {
+                    let across = self.evaluator.single(second);
+                    windows::worst_area(&value, &length, &across)
+                }
+                None => windows::worst_window(&value, &length, window.by),
+            };
+            return match found {
                 Ok((found, notes)) => {
                     let one = Laid::single(Cell::number(found.value.clone()));
                     let mut judged = self.settle(id, &one, over, &quantities, rule);
-                    judged.place = Some(
-                        format!(
-                            "{} to {}",
-                            text::limit(&found.from, Some(Unit::Mm)),
-                            text::limit(&found.to, Some(Unit::Mm))
-                        )
-                        .into(),
-                    );
+                    judged.place = Some(found.place);
                     judged.window = Some((found.from, found.to));
                     judged.notes.extend(notes);
                     judged
