@@ -180,6 +180,12 @@ impl Checker<'_> {
             problem =
                 problem.help("give the instrument a scale: a line `scale 0.02 mm/m per div` beneath it");
         }
+        let is =
+            |dimension| [left, right].iter().any(|side| dimension_of(&side.expr.kind) == Some(dimension));
+        if problem.help.is_none() && is(Dimension::ANGLE) {
+            problem =
+                problem.help("an angle becomes a ratio through `tan`: `tan(3 deg) * 100 mm` is a length");
+        }
         self.report(problem);
     }
 

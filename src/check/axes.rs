@@ -3,7 +3,7 @@
 use num_traits::{Signed, Zero};
 
 use crate::diagnostic::{Code, Problem};
-use crate::quantity::{Dimension, Unit, show};
+use crate::quantity::{Dimension, Real, Unit, exact_text};
 use crate::source::Span;
 use crate::syntax::ast::{self, Station, StationsOf};
 
@@ -335,7 +335,8 @@ impl Checker<'_> {
             }
             if !up_to && !steps.is_integer() {
                 let fits = &first + steps.floor() * &size;
-                let shown = show(&unit.from_base(&crate::quantity::Real::Exact(fits)), 6);
+                let fits = unit.from_base(&Real::Exact(fits)).middle();
+                let shown = exact_text(&fits);
                 self.report(
                     Problem::fault(
                         Code::AxisNotDivided,

@@ -165,6 +165,7 @@ impl<'a> Checker<'a> {
             return Some(*step);
         }
         let help = self.guess_name(&name.text, |names| names.steps.keys().copied().collect());
+        let help = help.or_else(|| Some("add the step, or take its name away here".to_string()));
         self.unknown(Code::NameUnknownStep, name, "step", help);
         None
     }
@@ -254,6 +255,9 @@ impl<'a> Checker<'a> {
                 known
             });
         }
+        let help = help.or_else(|| {
+            Some("a value is given by `fact`, `let`, `read`, `observe` or `adjustment`; that of another step is written STEP.NAME".to_string())
+        });
         self.unknown(Code::NameUnknown, name, "value", help);
     }
 

@@ -13,25 +13,51 @@
 //! assert_eq!(straightness(&stations, &heights, Reference::MinimumZone), Ok(Real::from(4)));
 //! ```
 
+mod area;
+mod arrow;
+mod bed;
+mod distribution;
 mod hull;
 mod level;
 mod line;
 mod material;
 mod minimum_zone;
+mod minimum_zone_plane;
+mod optimum;
+mod plane;
+mod random;
 mod reversal;
+mod roundness;
 mod scaling;
+mod solve;
 mod sound;
+mod spindle;
 mod statistics;
+mod survey;
+mod turn;
 mod turning;
 mod window;
 
+pub use area::{Area, worst_area};
+pub use arrow::Arrow;
+pub use bed::{FootPair, Seating, TwistShims, seating, shims_to_level, twist, twist_shims, worst_step};
+pub use distribution::{
+    coverage_factor, normal_density, normal_probability, normal_quantile, student_probability,
+    student_quantile,
+};
 pub use level::{Tilt, heights};
 pub use line::{Line, Reference, fit, gain, hollow, hump, interpolate, ordinates, slope, span, straightness};
 pub use material::{Material, at_20_deg_c, sag};
+pub use plane::{Place, Plane, PlaneReference, fit_plane, flatness, over_three, plane_ordinates};
+pub use random::Generator;
 pub use reversal::{Pair, stays_with, turns_with};
+pub use roundness::{CircleReference, Roundness, roundness};
 pub use scaling::{Counted, Scaled, scaled};
 pub use sound::{WithoutBackground, energy_mean, without_background};
+pub use spindle::{Separated, indexings};
 pub use statistics::{greatest, least, mean, range, root_sum_squares, stdev, sum};
+pub use survey::{MapBy, PlateMap, SURVEY_LINES, Survey};
+pub use turn::{Harmonics, eccentricity, harmonics};
 pub use turning::{runout, taper};
 pub use window::{Rule, Window, worst_window};
 
@@ -52,6 +78,22 @@ pub enum Fault {
     BoreTooLarge,
     #[error("the total is below the background: measure both again")]
     BelowBackground,
+    #[error("a probability lies between 0 and 1, neither included")]
+    NotAProbability,
+    #[error("two readings stand at the same angle")]
+    SameAngle,
+    #[error("all readings lie within half a turn: read around the whole turn")]
+    HalfTurn,
+    #[error("there is no eccentricity, so it has no direction")]
+    NoDirection,
+    #[error("the stations all lie on one line: a plane needs them spread over a surface")]
+    OneLine,
+    #[error("the lines are not an even number of feet long")]
+    NoWholeFeet,
+    #[error(
+        "the indexings are not spread evenly over the turn: use 0 and 180, or 0, 90, 180 and 270 degrees"
+    )]
+    UnevenIndexings,
     #[error("too ill-conditioned: the numbers do not settle a result")]
     IllConditioned,
 }

@@ -1,20 +1,17 @@
 //! What is typed at the question that stands: a command, or an answer of its kind. Everything is checked before the
 //! first event is made, so that a refused answer leaves nothing behind.
 
-use crate::check::program::{InstrumentId, Kind, Role, StepId, ValueId};
+use crate::check::program::{Kind, Role, StepId, ValueId};
 use crate::diagnostic::Problem;
 
 use super::ask::Ask;
 use super::commands::{self, Command};
 use super::entry::{self, Understood, split_row, understand};
-use super::eval::Evaluator;
 use super::event::{Entry, Event, How};
-use super::fold::DEFECTS;
 use super::machine::{Dialog, Machine, Pending, Reply};
 use super::question::{Refusal, Tone};
 use super::standing::state_words;
 use super::value::{Cell, Scalar};
-use super::view::View;
 use super::wording;
 
 pub(super) type Taken = Result<(), Refusal>;
@@ -218,111 +215,6 @@ impl Machine {
             )),
         }
     }
-
-    fn answer_fact(&mut self, fact: ValueId, typed: &str) -> Taken {
-        let understood = understand(typed, &self.asked(fact))?;
-        self.check_bounds(fact, &understood.cell)?;
-        let echo = self.echo(fact, &[], &understood.cell);
-        self.say(Tone::Echo, echo);
-        let name = self.program.values[fact.0].name.clone();
-        self.emit(Event::Fact { name, answer: understood.answer });
-        Ok(())
-    }
-
-    /// Outside the bounds of a fact the procedure is not for that machine; of an observation it cannot be.
-    pub(super) fn check_bounds(&self, value: ValueId, cell: &Cell) -> Taken {
-        let (bounds, what) = match &self.program.values[value.0].role {
-            Role::Fact { bounds } => (bounds, "This procedure is not for that machine"),
-            Role::Observation { bounds, .. } => (bounds, "That cannot be"),
-            _ => return Ok(()),
-        };
-        let (Some((from, to)), Cell::Known(Scalar::Number(number))) = (bounds, cell) else { return Ok(()) };
-        let view = View::latest(&self.program, &self.state);
-        let evaluator = Evaluator::new(&self.program, &view);
-        let bound = |expr| match evaluator.expr(expr).as_single() {
-            Cell::Known(Scalar::Number(bound)) => Some(bound),
-            _ => None,
-        };
-        let (Some(from), Some(to)) = (bound(from), bound(to)) else { return Ok(()) };
-        if number.is_at_least(&from) && number.is_at_most(&to) {
-            return Ok(());
-        }
-        let show = |it| self.echo(value, &[], &Cell::number(it));
-        Err(Refusal::new(format!(
-            "{what}: {} is not from {} to {}.",
-            show(number.clone()),
-            show(from),
-            show(to)
-        )))
-    }
-
-    fn answer_instrument(&mut self, instrument: InstrumentId, typed: &str) -> Taken {
-        let (number, date) = match typed.rsplit_once(',') {
-            Some((number, date)) => (number.trim(), Some(date.trim())),
-            None => (typed, None),
-        };
-        if number.is_empty() {
-            return Err(Refusal::new("Nothing was typed.").help("Type its number, such as DI-07."));
-        }
-        let date = match date.map(str::parse::<jiff::civil::Date>) {
-            None => None,
-            Some(Ok(date)) => Some(date),
-            Some(Err(_)) => {
-                return Err(Refusal::new("What stands behind the comma is not a date.")
-                    .help("Type it as year-month-day: DI-07, 2027-03-01"));
-            }
-        };
-        let it = &self.program.instruments[instrument.0];
-        let resolution =
-            self.state.resolutions.get(&instrument).or(it.resolution.as_ref()).map(wording::literal);
-        let uncertainty = it.uncertainties.iter().map(wording::uncertainty).collect();
-        let event = Event::Instrument {
-            name: it.name.clone(),
-            number: number.to_owned(),
-            calibrated_until: date.map(|date| date.to_string()),
-            resolution,
-            uncertainty,
-        };
-        self.emit(event);
-        if self.state.instruments.get(&instrument).is_some_and(|card| card.expired) {
-            self.say(Tone::NotWell, "It is past its date: that stands as an exception on the record.");
-        }
-        Ok(())
-    }
-
-    fn answer_wait(&mut self, step: StepId, index: usize) -> Taken {
-        let (seconds, words) = &self.program.steps[step.0].waits[index];
-        let (seconds, words) = (seconds.to_integer().try_into().unwrap_or(i64::MAX), wording::plain(words));
-        let name = self.name_of(step);
-        let Some(since) = self.wait_since else {
-            self.emit(Event::WaitStarted { step: name, text: words });
-            return Ok(());
-        };
-        let gone = self.now.map_or(i64::MAX, |now| now.as_second() - since.as_second());
-        if gone < seconds {
-            return Err(Refusal::new(format!("{} min of {} min are over.", gone / 60, seconds / 60))
-                .help("Enter again when the time is over."));
-        }
-        self.emit(Event::WaitDone { step: name, text: words });
-        Ok(())
-    }
-
-    fn answer_defects(&mut self, step: StepId, typed: &str) -> Taken {
-        let lower = typed.to_lowercase();
-        if matches!(lower.as_str(), "" | "none" | "done" | "no") {
-            let numbers = self.state.defects.iter().filter(|it| it.step == Some(step));
-            let items = numbers.map(|it| it.number.to_string()).collect();
-            self.ensure_opened(step);
-            let step = self.name_of(step);
-            self.emit(Event::Listed { step, axis: DEFECTS.to_owned(), items });
-            return Ok(());
-        }
-        self.ensure_opened(step);
-        self.note_defect(Some(step), entry::unquoted(typed));
-        Ok(())
-    }
-
-    // -------------------------------------------------------------------------------------------- entries
 
     /// A value or a row for the stations from `cell` on.
     pub(super) fn enter_typed(&mut self, step: StepId, value: ValueId, cell: usize, typed: &str) -> Taken {

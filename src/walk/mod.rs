@@ -23,6 +23,7 @@ pub mod layout;
 mod leaving_out;
 mod lines;
 pub mod machine;
+mod preliminaries;
 pub mod question;
 mod reading_again;
 pub mod rehearsal;

@@ -3,8 +3,10 @@
 //! smallest size (it should stay near 1), and time against `toml` on as many bytes.
 //!
 //! `cargo bench --bench linear`
+#![allow(clippy::panic)]
 
 use std::fmt::Write as _;
+use std::rc::Rc;
 use std::time::{Duration, Instant};
 
 /// A stage that is measured: its name, and what it does with the text.
@@ -13,7 +15,11 @@ struct Stage {
     run: fn(&str) -> usize,
 }
 
-const STAGES: &[Stage] = &[Stage { name: "parse", run: parse }];
+const STAGES: &[Stage] = &[
+    Stage { name: "parse", run: parse },
+    Stage { name: "check", run: check },
+    Stage { name: "prove", run: prove },
+];
 
 const SIZES: &[usize] = &[10_000, 100_000, 1_000_000, 5_000_000];
 
@@ -46,6 +52,23 @@ fn parse(text: &str) -> usize {
     parsed.file.items.len()
 }
 
+fn check(text: &str) -> usize {
+    program(text).steps.len()
+}
+
+/// Parsed, checked, and every example worked out.
+fn prove(text: &str) -> usize {
+    let program = Rc::new(program(text));
+    let problems = bedway::walk::examples::prove(&program);
+    assert!(problems.is_empty(), "{:?}", problems.first());
+    program.examples.len()
+}
+
+fn program(text: &str) -> bedway::check::program::Program {
+    let checked = bedway::check::check(&bedway::syntax::parse_text("bench", text));
+    checked.program.unwrap_or_else(|| panic!("{:?}", checked.problems.first()))
+}
+
 /// The fastest of a few runs.
 fn fastest(run: impl Fn() -> usize) -> Duration {
     let once = || {
@@ -53,7 +76,7 @@ fn fastest(run: impl Fn() -> usize) -> Duration {
         std::hint::black_box(run());
         start.elapsed()
     };
-    (0..5).map(|_| once()).min().unwrap_or_default()
+    (0..3).map(|_| once()).min().unwrap_or_default()
 }
 
 /// A procedure of at least that many bytes: one step after another, each with its example.

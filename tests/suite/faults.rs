@@ -147,3 +147,32 @@ fn names_of_broken_lines_are_not_called_unknown() {
     let (_, problems) = found("broken", text);
     assert!(problems.iter().all(|problem| problem.code.name().starts_with("line::")), "{problems:?}");
 }
+
+/// A line left out, or taken for another, gives plain problems or a sound procedure; each problem can be shown.
+#[test]
+fn a_line_lost_or_doubled_is_never_more_than_a_fault() {
+    let folder = format!("{}/tests/corpus/good", env!("CARGO_MANIFEST_DIR"));
+    let mut files: Vec<_> = std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).collect();
+    files.sort();
+    for path in files.iter().step_by(6) {
+        let text = std::fs::read_to_string(path).unwrap();
+        let lines: Vec<&str> = text.lines().collect();
+        for at in 0..lines.len() {
+            let mut lost = lines.clone();
+            let line = lost.remove(at);
+            let mut moved = lost.clone();
+            moved.insert((at * 7 + 3) % lines.len(), line);
+            for text in [lost.join("\n"), moved.join("\n")] {
+                let parsed = parse_bytes("trial.bedway", text.as_bytes());
+                let checked = bedway::check::check(&parsed);
+                assert_eq!(
+                    checked.program.is_none(),
+                    checked.problems.iter().any(Problem::is_fault),
+                    "{path:?} {at}"
+                );
+                let shown = render(&parsed.source, &checked.problems, 80, false);
+                assert!(!shown.contains("Failed to read"), "{shown}");
+            }
+        }
+    }
+}

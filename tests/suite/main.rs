@@ -12,6 +12,7 @@ mod record;
 mod record_faults;
 mod reference;
 mod report;
+mod shape;
 mod signatures;
 mod syntax;
 mod syntax_expression;

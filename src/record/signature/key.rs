@@ -8,7 +8,7 @@ use rsa::signature::{SignatureEncoding, Signer};
 use ssh_key::{Algorithm, HashAlg, LineEnding, PrivateKey, Signature, SshSig, private::KeypairData};
 use thiserror::Error;
 
-use super::NAMESPACE;
+use super::{NAMESPACE, short_scalar};
 use crate::record::StoreFault;
 
 pub use ssh_key::rand_core::{CryptoRngCore, OsRng};
@@ -81,6 +81,7 @@ impl SigningKey {
             }
         }
         let key = PrivateKey::from_openssh(&text)
+            .or_else(|fault| short_scalar::read(&text).ok_or(fault))
             .map_err(|fault| KeyFault::Unreadable { path: path.to_owned(), reason: fault.to_string() })?;
         let key = decrypted(path, key, &mut passphrase)?;
         check_kind(path, &key)?;
@@ -172,13 +173,17 @@ fn decrypted(
     }
     for attempt in 1..=PASSPHRASE_TRIES {
         let given = passphrase(attempt).ok_or_else(|| KeyFault::NoPassphrase(path.to_owned()))?;
-        match key.decrypt(given) {
+        match key.decrypt(&given) {
             Ok(key) => return Ok(key),
             Err(ssh_key::Error::AlgorithmUnsupported { .. } | ssh_key::Error::AlgorithmUnknown) => {
                 let reason = "it is locked with a cipher that is not known here".to_owned();
                 return Err(KeyFault::Unreadable { path: path.to_owned(), reason });
             }
-            Err(_) => {}
+            Err(_) => {
+                if let Some(key) = short_scalar::decrypt(&key, &given) {
+                    return Ok(key);
+                }
+            }
         }
     }
     Err(KeyFault::WrongPassphrase(path.to_owned()))

@@ -7,6 +7,7 @@
 mod allowed;
 mod check;
 mod key;
+mod short_scalar;
 
 use ssh_key::{HashAlg, PublicKey, SshSig};
 use thiserror::Error;
