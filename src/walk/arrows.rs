@@ -12,7 +12,7 @@ use super::value::{Cell, Scalar};
 
 fn cell(arrow: Result<Arrow, Fault>) -> Cell {
     match arrow {
-        Ok(arrow) => Cell::Known(Scalar::Arrow(arrow)),
+        Ok(arrow) => Cell::Known(Scalar::Arrow(Box::new(arrow))),
         Err(fault) => Cell::invalid(fault.to_string()),
     }
 }

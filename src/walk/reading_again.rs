@@ -154,7 +154,7 @@ impl Machine {
         // Values that do not fit must not leave an empty set behind: look at them on a clean sheet first.
         let typed: Vec<String> = entries.iter().filter(|entry| *entry != ";").cloned().collect();
         let clean = Sheet::new(set, last.axes.clone());
-        self.check_rows(&clean, entries)?;
+        self.check_rows(value, &clean, entries)?;
         if typed.len() > clean.cells.len() {
             return Err(Refusal::new(format!("{} values for {} stations.", typed.len(), clean.cells.len())));
         }

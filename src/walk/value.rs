@@ -16,7 +16,7 @@ pub enum Scalar {
     Word(Rc<str>),
     YesNo(bool),
     /// A size and the angle at which the dial reads high.
-    Arrow(Arrow),
+    Arrow(Box<Arrow>),
     Text(Rc<str>),
     Date(jiff::civil::Date),
     Photo {
