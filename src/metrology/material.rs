@@ -92,6 +92,71 @@ pub fn sag(length: &Real, diameter: &Real, bore: &Real, material: Material) -> R
     (&stiffness * &fourth).div(&squares).ok_or(Fault::IllConditioned)
 }
 
+/// A stretch of a round bar, of one outer and one inner diameter.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Stretch {
+    pub length: Real,
+    pub diameter: Real,
+    /// Zero if solid.
+    pub bore: Real,
+}
+
+/// The sag in mm, at a distance from the holder, of a bar made of stretches, the first of them in the holder. By the
+/// unit-load integral of M(x) (at - x) / (E I) from the holder to there, M the moment of all weight farther out; exact.
+pub fn sag_at(stretches: &[Stretch], at: &Real, material: Material) -> Result<Real, Fault> {
+    super::enough(stretches, 1)?;
+    for stretch in stretches {
+        if !(stretch.length.is_positive() && stretch.diameter.is_positive()) {
+            return Err(Fault::NotPositive("each length and diameter of the bar"));
+        }
+        if stretch.bore.is_negative() || !stretch.bore.is_less(&stretch.diameter) {
+            return Err(Fault::BoreTooLarge);
+        }
+    }
+    let whole = super::statistics::total(stretches.iter().map(|stretch| stretch.length.clone()));
+    if at.is_negative() || whole.is_less(at) {
+        return Err(Fault::BeyondTheBar);
+    }
+    let (density, modulus) = material.density_and_modulus();
+    // rho g / E with lengths in mm, times 16 from (pi/4) (D2 - d2) over (pi/64) (D4 - d4) = 16 / (D2 + d2).
+    let factor = &Real::Exact(ratio(16 * density * 980_665, 100_000))
+        * &Real::Exact(ratio(1, modulus * 1_000_000_000_000));
+    // From the free end inward: weight and moment of what lies farther out, in units of rho g pi / 4.
+    let (mut weight, mut moment, mut sag) = (Real::zero(), Real::zero(), Real::zero());
+    let mut outer_end = whole;
+    for stretch in stretches.iter().rev() {
+        let (outer, bore) = (&stretch.diameter * &stretch.diameter, &stretch.bore * &stretch.bore);
+        let (area, squares) = (&outer - &bore, &outer + &bore);
+        let inner_end = &outer_end - &stretch.length;
+        // Where the point asked for lies within a stretch, only what is inward of it bends it.
+        let mut pieces = vec![(outer_end.clone(), inner_end.clone())];
+        if at.is_less(&outer_end) && inner_end.is_less(at) {
+            pieces = vec![(outer_end.clone(), at.clone()), (at.clone(), inner_end.clone())];
+        }
+        for (from, to) in pieces {
+            let length = &from - &to;
+            let power = |n: i32| length.powi(n).ok_or(Fault::IllConditioned);
+            let share = |value: Real, n: i64| &value * &Real::Exact(ratio(1, n));
+            if from.is_at_most(at) {
+                // Integral of (moment + weight s + area s^2 / 2) (lever + s) ds over the length.
+                let lever = at - &from;
+                let terms = [
+                    &(&moment * &lever) * &length,
+                    share(&(&moment + &(&weight * &lever)) * &power(2)?, 2),
+                    share(&(&weight + &share(&area * &lever, 2)) * &power(3)?, 3),
+                    share(&area * &power(4)?, 8),
+                ];
+                let sum = super::statistics::total(terms.into_iter());
+                sag = &sag + &sum.div(&(&area * &squares)).ok_or(Fault::IllConditioned)?;
+            }
+            moment = &(&moment + &(&weight * &length)) + &share(&area * &power(2)?, 2);
+            weight = &weight + &(&area * &length);
+        }
+        outer_end = inner_end;
+    }
+    Ok(&sag * &factor)
+}
+
 /// What a length measured at `temperature` (degC) is at 20 degC.
 pub fn at_20_deg_c(length: &Real, material: Material, temperature: &Real) -> Real {
     let above = temperature - &Real::from(20);
@@ -114,6 +179,30 @@ mod tests {
             sag(&length, &Real::zero(), &Real::zero(), Material::Steel),
             Err(Fault::NotPositive(_))
         ));
+    }
+
+    #[test]
+    fn a_bar_in_stretches_sags_like_the_same_bar_in_one_piece() {
+        let stretch = |length: i64, diameter: i64, bore: i64| Stretch {
+            length: Real::from(length),
+            diameter: Real::from(diameter),
+            bore: Real::from(bore),
+        };
+        let (length, diameter, bore) = (Real::from(300), Real::from(40), Real::from(20));
+        let whole = sag(&length, &diameter, &bore, Material::Steel).unwrap();
+        assert_eq!(sag_at(&[stretch(300, 40, 20)], &length, Material::Steel), Ok(whole.clone()));
+        let pieces = [stretch(100, 40, 20), stretch(50, 40, 20), stretch(150, 40, 20)];
+        assert_eq!(sag_at(&pieces, &length, Material::Steel), Ok(whole.clone()));
+        // Nearer than the free end: w x^2 (6 L^2 - 4 L x + x^2) / (24 E I), for x = L / 2 17/48 of that at the end.
+        let half = sag_at(&pieces, &Real::from(150), Material::Steel).unwrap();
+        assert_eq!(half, &whole * &Real::Exact(ratio(17, 48)));
+        assert_eq!(sag_at(&pieces, &Real::zero(), Material::Steel), Ok(Real::zero()));
+        let lighter = [stretch(100, 40, 20), stretch(200, 30, 20)];
+        assert!(
+            sag_at(&lighter, &length, Material::Steel).unwrap().is_less(&whole),
+            "lighter beyond where it bends"
+        );
+        assert_eq!(sag_at(&pieces, &Real::from(301), Material::Steel), Err(Fault::BeyondTheBar));
     }
 
     #[test]

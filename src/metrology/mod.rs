@@ -16,17 +16,24 @@
 mod area;
 mod arrow;
 mod bed;
+mod circle;
+mod decision;
 mod distribution;
 mod hull;
 mod level;
 mod line;
+mod line_uncertainty;
 mod material;
 mod minimum_zone;
 mod minimum_zone_plane;
+mod monte_carlo;
+mod nonlinear;
 mod optimum;
 mod plane;
+mod positioning;
 mod random;
 mod reversal;
+mod risk;
 mod roundness;
 mod scaling;
 mod solve;
@@ -34,31 +41,49 @@ mod sound;
 mod spindle;
 mod statistics;
 mod survey;
+mod table;
 mod turn;
 mod turning;
+mod uncertainty;
+mod warm_up;
 mod window;
 
 pub use area::{Area, worst_area};
 pub use arrow::Arrow;
 pub use bed::{FootPair, Seating, TwistShims, seating, shims_to_level, twist, twist_shims, worst_step};
+pub use circle::{FittedCircle, fit_circle};
+pub use decision::{
+    Decision, DecisionRule, Limits, Verdict, can_pass, conformity, decide, repeats_to_decide, u_to_decide,
+};
 pub use distribution::{
     coverage_factor, normal_density, normal_probability, normal_quantile, student_probability,
     student_quantile,
 };
 pub use level::{Tilt, heights};
 pub use line::{Line, Reference, fit, gain, hollow, hump, interpolate, ordinates, slope, span, straightness};
-pub use material::{Material, at_20_deg_c, sag};
+pub use line_uncertainty::{FittedLine, fit_with_uncertainty};
+pub use material::{Material, Stretch, at_20_deg_c, sag, sag_at};
+pub use monte_carlo::{Draw, Outcome, Trials, expanded, monte_carlo};
+pub use nonlinear::{CurveFit, fit_curve};
 pub use plane::{Place, Plane, PlaneReference, fit_plane, flatness, over_three, plane_ordinates};
+pub use positioning::{Backlash, Edition, OneWay, Side, Target, TwoWay, backlash, one_way, two_way};
 pub use random::Generator;
 pub use reversal::{Pair, stays_with, turns_with};
+pub use risk::{GlobalRisk, global_risk};
 pub use roundness::{CircleReference, Roundness, roundness};
-pub use scaling::{Counted, Scaled, scaled};
+pub use scaling::{Counted, Scaled, rounded_to, scaled};
 pub use sound::{WithoutBackground, energy_mean, without_background};
 pub use spindle::{Separated, indexings};
 pub use statistics::{greatest, least, mean, range, root_sum_squares, stdev, sum};
 pub use survey::{MapBy, PlateMap, SURVEY_LINES, Survey};
+pub use table::{
+    PlateGrade, VibrationClass, VibrationZone, bearing_speed, belt_deflection, federal_plate_flatness,
+    it_grade, plate_flatness, ruled_plate_flatness, run_in_speeds, vibration_zone,
+};
 pub use turn::{Harmonics, eccentricity, harmonics};
-pub use turning::{runout, taper};
+pub use turning::{off_height, runout, set_over, taper, taper_from_lean, taper_from_twist};
+pub use uncertainty::{Combined, Shape, Source, combined, combined_with, variance_of_mean};
+pub use warm_up::{Projection, change, first_order, rate, three_point};
 pub use window::{Rule, Window, worst_window};
 
 /// Why an evaluation has no result. Each says what to do about it.
@@ -94,6 +119,28 @@ pub enum Fault {
         "the indexings are not spread evenly over the turn: use 0 and 180, or 0, 90, 180 and 270 degrees"
     )]
     UnevenIndexings,
+    #[error("the place lies beyond the end of the bar")]
+    BeyondTheBar,
+    #[error("the readings do not bend toward an end value yet")]
+    NoBend,
+    #[error("the readings do not cover that stretch of time yet")]
+    NotCovered,
+    #[error("no curve of this kind fits the readings")]
+    NoFit,
+    #[error("the top of the shape is wider than its foot")]
+    TopWiderThanFoot,
+    #[error("the covariances make a variance less than zero: check them against the variances")]
+    NegativeVariance,
+    #[error("a trial gave no result: the values lie too close to where there is none")]
+    NoTrial,
+    #[error("there is no limit to decide by")]
+    NoLimit,
+    #[error("the lower limit is above the upper one")]
+    CrossedLimits,
+    #[error("the probability of a guarded decision lies between 50 % and 100 %")]
+    NotGuarding,
+    #[error("{0} lies outside the table")]
+    OutsideTable(&'static str),
     #[error("too ill-conditioned: the numbers do not settle a result")]
     IllConditioned,
 }

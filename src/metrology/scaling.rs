@@ -1,8 +1,8 @@
 //! A tolerance stated per length, scaled to the length that was measured.
 //!
 //! limit = bound * L / P; zero stays zero; with a floor or a cap the size of a bound that is not zero is raised or
-//! lowered to it, its sign kept. Proportion with a least value: IS 6040:1993, 3.5 (seen), which rounds besides; the
-//! rounding is left out here.
+//! lowered to it, its sign kept. Proportion with a least value: IS 6040:1993, 3.5 (seen), which rounds besides:
+//! [`rounded_to`] does that where it is asked for.
 
 use super::Fault;
 use crate::quantity::Real;
@@ -57,6 +57,16 @@ pub fn scaled(
     Ok(Scaled { limit: settled.0, counted: settled.1 })
 }
 
+/// A limit rounded to the nearest multiple of `step`, halves away from zero.
+pub fn rounded_to(limit: &Real, step: &Real) -> Result<Real, Fault> {
+    let exact = (limit.exact().cloned(), step.exact().cloned());
+    match exact {
+        _ if !step.is_positive() => Err(Fault::NotPositive("the step that is rounded to")),
+        (Some(limit), Some(step)) => Ok(Real::Exact((limit / &step).round() * step)),
+        _ => Err(Fault::IllConditioned),
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -75,6 +85,16 @@ mod tests {
         assert_eq!(at("0", "60"), Scaled { limit: Real::zero(), counted: Counted::Proportion });
         assert_eq!(at("-0.02", "45"), Scaled { limit: real("-0.005"), counted: Counted::Floor });
         assert_eq!(at("0.02", "200").limit, Real::Exact(ratio(1, 75)), "exact, not rounded");
+    }
+
+    #[test]
+    fn a_limit_is_rounded_to_the_nearest_step() {
+        let to = |limit: &str| rounded_to(&real(limit), &real("0.002")).unwrap();
+        assert_eq!(
+            ["0.0133", "-0.0133", "0.005", "0.0049"].map(to),
+            ["0.014", "-0.014", "0.006", "0.004"].map(real)
+        );
+        assert!(matches!(rounded_to(&real("1"), &Real::zero()), Err(Fault::NotPositive(_))));
     }
 
     #[test]

@@ -1,0 +1,279 @@
+//! How well a result is known, by trying it out (JCGM 101:2008, Monte Carlo method; clauses from memory).
+//!
+//! Each trial draws every source and works the result out. Blocks of trials are added until the mean, u and both ends
+//! of the interval are settled to half of the last of the digits wanted in u (adaptive procedure, 7.9: twice the
+//! standard deviation of the block averages below delta). The seed is the caller's and goes on the record: the same
+//! seed gives the same answer everywhere. Needed where the result is not smooth in its sources (greatest, ranges,
+//! zones), and as a check of the linear propagation (clause 8).
+
+use super::Fault;
+use super::distribution::coverage_factor;
+use super::random::Generator;
+
+/// A source about its own value: what is drawn has the mean zero.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Draw {
+    /// Standard uncertainty.
+    Normal(f64),
+    /// Student's t, scaled: the Type A uncertainty of a mean, and its degrees of freedom (6.4.9).
+    Student { u: f64, freedom: f64 },
+    /// Half width.
+    Rectangular(f64),
+    /// Half width.
+    Triangular(f64),
+    /// Half widths of foot and top.
+    Trapezoid(f64, f64),
+    /// Half width.
+    UShaped(f64),
+}
+
+impl Draw {
+    fn draw(self, generator: &mut Generator) -> f64 {
+        let mut even = || 2.0 * generator.unit() - 1.0;
+        match self {
+            Draw::Rectangular(half) => half * even(),
+            Draw::Triangular(half) => 0.5 * half * (even() + even()),
+            Draw::Trapezoid(foot, top) => 0.5 * ((foot + top) * even() + (foot - top) * even()),
+            Draw::UShaped(half) => half * libm::sin(std::f64::consts::PI * even()),
+            Draw::Normal(u) => u * generator.normal(),
+            Draw::Student { u, freedom } => u * generator.student(freedom),
+        }
+    }
+
+    fn is_sound(self) -> bool {
+        let size = |value: f64| value >= 0.0 && value.is_finite();
+        match self {
+            Draw::Normal(u) | Draw::Rectangular(u) | Draw::Triangular(u) | Draw::UShaped(u) => size(u),
+            Draw::Student { u, freedom } => size(u) && freedom > 0.0 && freedom.is_finite(),
+            Draw::Trapezoid(foot, top) => size(foot) && size(top) && top <= foot,
+        }
+    }
+}
+
+/// How far to go.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Trials {
+    pub seed: u64,
+    /// Coverage probability of the interval.
+    pub coverage: f64,
+    /// Significant digits wanted in u: 1 or 2.
+    pub digits: u32,
+    pub most_blocks: usize,
+}
+
+impl Trials {
+    /// 95 %, two digits, at most a million trials.
+    pub fn with_seed(seed: u64) -> Self {
+        Trials { seed, coverage: 0.95, digits: 2, most_blocks: 100 }
+    }
+}
+
+#[derive(Clone, Debug, PartialEq)]
+pub struct Outcome {
+    pub mean: f64,
+    pub u: f64,
+    /// The interval that leaves as much below as above (7.7.1).
+    pub interval: (f64, f64),
+    /// The shortest interval of the same coverage (7.7.2).
+    pub shortest: (f64, f64),
+    pub trials: usize,
+    /// Half of the last digit wanted.
+    pub tolerance: f64,
+    /// Whether it was settled to that before the blocks ran out.
+    pub settled: bool,
+}
+
+impl Outcome {
+    /// Whether the interval mean +- U of the linear propagation stands at the same place (clause 8.1).
+    pub fn agrees_with(&self, mean: f64, expanded: f64) -> bool {
+        let (low, high) = self.interval;
+        (mean - expanded - low).abs() <= self.tolerance && (mean + expanded - high).abs() <= self.tolerance
+    }
+}
+
+/// Trials of `result`, which is given what each source was drawn as. A trial without a value is a fault.
+pub fn monte_carlo(
+    sources: &[Draw],
+    trials: Trials,
+    result: impl Fn(&[f64]) -> Option<f64>,
+) -> Result<Outcome, Fault> {
+    if !(trials.coverage > 0.0 && trials.coverage < 1.0) {
+        return Err(Fault::NotAProbability);
+    }
+    if !sources.iter().all(|source| source.is_sound()) {
+        return Err(Fault::NotPositive("the size of a source of uncertainty"));
+    }
+    let block = block_size(trials.coverage);
+    let mut generator = Generator::new(trials.seed);
+    let mut all: Vec<f64> = Vec::new();
+    let mut blocks: Vec<[f64; 4]> = Vec::new();
+    let mut drawn = vec![0.0; sources.len()];
+    let (mut settled, mut tolerance) = (false, 0.0);
+    while blocks.len() < trials.most_blocks.max(2) && !settled {
+        let mut values = Vec::with_capacity(block);
+        for _ in 0..block {
+            for (place, source) in drawn.iter_mut().zip(sources) {
+                *place = source.draw(&mut generator);
+            }
+            values.push(result(&drawn).filter(|value| value.is_finite()).ok_or(Fault::NoTrial)?);
+        }
+        values.sort_by(f64::total_cmp);
+        let (mean, u) = moments(&values);
+        let (low, high) = middle_interval(&values, trials.coverage);
+        blocks.push([mean, u, low, high]);
+        all.extend(values);
+        if blocks.len() >= 2 {
+            tolerance = half_digit(moments(&all).1, trials.digits);
+            settled = (0..4).all(|of| {
+                let column: Vec<f64> = blocks.iter().filter_map(|block| block.get(of).copied()).collect();
+                2.0 * moments(&column).1 / libm::sqrt(column.len() as f64) <= tolerance
+            });
+        }
+    }
+    all.sort_by(f64::total_cmp);
+    let (mean, u) = moments(&all);
+    Ok(Outcome {
+        mean,
+        u,
+        interval: middle_interval(&all, trials.coverage),
+        shortest: shortest_interval(&all, trials.coverage),
+        trials: all.len(),
+        tolerance,
+        settled,
+    })
+}
+
+/// Expanded uncertainty of the linear propagation for the same coverage.
+pub fn expanded(u: f64, coverage: f64, freedom: Option<f64>) -> Result<f64, Fault> {
+    coverage_factor(coverage, freedom).map(|factor| factor * u)
+}
+
+/// At least ten thousand, and a hundred beyond either end together (7.9.2).
+fn block_size(coverage: f64) -> usize {
+    let tail = 100.0 / (1.0 - coverage);
+    if tail > 1e6 { 1_000_000 } else { 10_000.max(tail.ceil() as usize) }
+}
+
+/// Half of one in the last of the significant digits of u (7.9.2).
+fn half_digit(u: f64, digits: u32) -> f64 {
+    if u <= 0.0 {
+        return 0.0;
+    }
+    let digits = f64::from(digits.max(1));
+    // 0.998 to two digits is 1.0: the power is that of the rounded number.
+    let power = libm::floor(libm::log10(u) + 1e-12) - (digits - 1.0);
+    let scale = libm::exp10(power);
+    let rounded = libm::round(u / scale);
+    let power = if rounded >= libm::exp10(digits) { power + 1.0 } else { power };
+    0.5 * libm::exp10(power)
+}
+
+fn moments(values: &[f64]) -> (f64, f64) {
+    let n = values.len() as f64;
+    // About the first value, so that a large mean takes no digits.
+    let origin = values.first().copied().unwrap_or(0.0);
+    let shift = values.iter().map(|value| value - origin).sum::<f64>() / n;
+    let mean = origin + shift;
+    let squares: f64 = values.iter().map(|value| (value - mean) * (value - mean)).sum();
+    (mean, libm::sqrt(squares / (n - 1.0).max(1.0)))
+}
+
+fn within(values: &[f64], coverage: f64) -> usize {
+    ((coverage * values.len() as f64 + 0.5) as usize).min(values.len().saturating_sub(1))
+}
+
+fn middle_interval(sorted: &[f64], coverage: f64) -> (f64, f64) {
+    let inside = within(sorted, coverage);
+    let below = (sorted.len() - inside) / 2;
+    let at = |place: usize| sorted.get(place.min(sorted.len() - 1)).copied().unwrap_or(0.0);
+    // The r-th of M in order, counted from one (7.7.1).
+    (at(below.saturating_sub(1)), at((below + inside).saturating_sub(1)))
+}
+
+fn shortest_interval(sorted: &[f64], coverage: f64) -> (f64, f64) {
+    let inside = within(sorted, coverage);
+    let pairs = sorted.iter().zip(sorted.iter().skip(inside));
+    let best = pairs.min_by(|a, b| (a.1 - a.0).total_cmp(&(b.1 - b.0)));
+    best.map_or((0.0, 0.0), |(low, high)| (*low, *high))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn one_seed_gives_one_answer_and_another_gives_nearly_the_same() {
+        let sources = [Draw::Normal(3.0), Draw::Rectangular(4.0 * 3f64.sqrt())];
+        let run =
+            |seed| monte_carlo(&sources, Trials::with_seed(seed), |x| Some(100.0 + x[0] + x[1])).unwrap();
+        assert_eq!(run(5), run(5));
+        assert_ne!(run(5), run(6));
+        for seed in [1, 2, 3] {
+            let found = run(seed);
+            assert!(
+                found.settled && (found.mean - 100.0).abs() < 0.1 && (found.u - 5.0).abs() < 0.05,
+                "{found:?}"
+            );
+        }
+    }
+
+    #[test]
+    fn every_shape_has_its_width() {
+        let widths = [
+            (Draw::Normal(2.0), 2.0),
+            (Draw::Student { u: 2.0, freedom: 6.0 }, 2.0 * libm::sqrt(1.5)),
+            (Draw::Rectangular(2.0), 2.0 / libm::sqrt(3.0)),
+            (Draw::Triangular(2.0), 2.0 / libm::sqrt(6.0)),
+            (Draw::Trapezoid(2.0, 1.0), libm::sqrt(5.0 / 6.0)),
+            (Draw::UShaped(2.0), libm::sqrt(2.0)),
+        ];
+        for (source, width) in widths {
+            let found = monte_carlo(&[source], Trials::with_seed(11), |x| Some(x[0])).unwrap();
+            assert!((found.u / width - 1.0).abs() < 0.02 && found.mean.abs() < 0.02, "{source:?} {found:?}");
+        }
+    }
+
+    #[test]
+    fn where_the_result_is_not_smooth_the_linear_way_is_told_to_be_off() {
+        // The range of two equal readings of u 1: linear propagation has no slope there.
+        let sources = [Draw::Normal(1.0), Draw::Normal(1.0)];
+        let found = monte_carlo(&sources, Trials::with_seed(3), |x| Some((x[0] - x[1]).abs())).unwrap();
+        // |N(0, 2)|: mean 2/sqrt(pi), variance 2 - 4/pi.
+        assert!((found.mean - 2.0 / std::f64::consts::PI.sqrt()).abs() < 0.02);
+        assert!((found.u - (2.0 - 4.0 / std::f64::consts::PI).sqrt()).abs() < 0.02);
+        assert!(!found.agrees_with(0.0, 1.96 * 2f64.sqrt()));
+        assert!(found.shortest.1 - found.shortest.0 < found.interval.1 - found.interval.0);
+    }
+
+    #[test]
+    fn half_of_the_last_digit() {
+        for (u, digits, half) in
+            [(0.0352, 2, 0.0005), (9.99, 2, 0.5), (9.94, 2, 0.05), (10.0, 1, 5.0), (0.1, 1, 0.05)]
+        {
+            assert!(
+                (half_digit(u, digits) / half - 1.0).abs() < 1e-9,
+                "{u} {digits} {}",
+                half_digit(u, digits)
+            );
+        }
+    }
+
+    #[test]
+    fn nonsense_is_refused() {
+        let trials = Trials { coverage: 1.0, ..Trials::with_seed(1) };
+        assert_eq!(monte_carlo(&[], trials, |_| Some(0.0)), Err(Fault::NotAProbability));
+        assert_eq!(
+            monte_carlo(&[Draw::Normal(1.0)], Trials::with_seed(1), |x| (x[0] < 0.0).then_some(0.0)),
+            Err(Fault::NoTrial)
+        );
+        for source in [Draw::Normal(-1.0), Draw::Trapezoid(1.0, 2.0), Draw::Student { u: 1.0, freedom: 0.0 }]
+        {
+            assert!(matches!(
+                monte_carlo(&[source], Trials::with_seed(1), |x| Some(x[0])),
+                Err(Fault::NotPositive(_))
+            ));
+        }
+        let fixed = monte_carlo(&[], Trials::with_seed(1), |_| Some(7.0)).unwrap();
+        assert_eq!((fixed.u, fixed.interval, fixed.settled), (0.0, (7.0, 7.0), true));
+    }
+}
