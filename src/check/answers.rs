@@ -1,12 +1,16 @@
 //! What is entered in an example or at the prompt: whether it can be an answer at all, and how it would be typed.
 
+use num_traits::Signed;
+
 use crate::diagnostic::{Code, Problem, nearest};
-use crate::quantity::{Real, Unit, parse_decimal};
+use crate::quantity::{Dimension, Real, Unit, parse_decimal};
 use crate::source::Span;
 use crate::syntax::ast::{self, AnswerOf};
 
 use super::command::{Commands, Found, Standing};
-use super::program::{Expr, Kind, Literal, Node, Role, ValueId};
+use super::program::{
+    Expr, Instrument, Kind, Literal, Node, Properties, Role, Uncertainty, UncertaintySource, ValueId,
+};
 
 impl Commands {
     pub(super) fn is_asked(&self, at: Standing, value: ValueId, span: Span) -> Found<()> {
@@ -133,14 +137,77 @@ pub(super) fn count(number: &ast::Number) -> Found<u32> {
     })
 }
 
-pub(super) fn resolution(lines: &[ast::InstrumentLine]) -> Found<Option<Literal>> {
-    let mut found = None;
+/// `using dial resolution 0.0005 mm, fresh 0.0003 mm k 2`. A scale and a range are those of the file.
+pub(super) fn properties(of: &Instrument, lines: &[ast::InstrumentLine]) -> Found<Properties> {
+    let mut found = Properties::default();
     for line in lines {
-        if let ast::InstrumentLine::Resolution(quantity) = line {
-            found = Some(literal(quantity)?);
+        match line {
+            ast::InstrumentLine::Resolution(quantity) => found.resolution = Some(size(of, quantity)?),
+            ast::InstrumentLine::Uncertainty(ast::Source::Scale, quantity, _)
+                if literal(quantity)?.unit.dimension() != Dimension::NONE =>
+            {
+                return Err(Box::new(
+                    Problem::fault(
+                        Code::UnitMismatch,
+                        quantity.span,
+                        "an uncertainty of the scale is a part of the reading",
+                    )
+                    .help("write it in %"),
+                ));
+            }
+            ast::InstrumentLine::Uncertainty(source, quantity, coverage) => {
+                let source = UncertaintySource::lower(*source);
+                let factor = parse_decimal(&coverage.text).filter(Signed::is_positive).ok_or_else(|| {
+                    Box::new(Problem::fault(
+                        Code::UnitNumber,
+                        coverage.span,
+                        format!("`{}` cannot be a coverage factor", coverage.text),
+                    ))
+                })?;
+                let size = match source {
+                    UncertaintySource::Scale => positive(quantity)?,
+                    _ => size(of, quantity)?,
+                };
+                let stated = Uncertainty { source, size, coverage: factor };
+                found.uncertainties.retain(|other| other.source != source);
+                found.uncertainties.push(stated);
+            }
+            ast::InstrumentLine::Scale(..) | ast::InstrumentLine::Range(_) => {}
         }
     }
     Ok(found)
+}
+
+/// A literal above zero, of the kind of what the file says of the instrument.
+fn size(of: &Instrument, quantity: &ast::Quantity) -> Found<Literal> {
+    let size = positive(quantity)?;
+    let stated = of.uncertainties.iter().filter(|it| it.source != UncertaintySource::Scale);
+    let stated = of.resolution.iter().chain(&of.scale).chain(stated.map(|it| &it.size));
+    let kinds: Vec<Dimension> = stated.map(|literal| literal.unit.dimension()).collect();
+    match kinds.is_empty() || kinds.contains(&size.unit.dimension()) {
+        true => Ok(size),
+        false => {
+            let wanted = kinds.iter().map(|kind| kind.name()).collect::<Vec<_>>().join(" or ");
+            let found = size.unit.dimension().name();
+            let message = format!("`{}` is read in {wanted}, and this is {found}", of.name);
+            Err(Box::new(Problem::fault(Code::UnitMismatch, quantity.span, message)))
+        }
+    }
+}
+
+fn positive(quantity: &ast::Quantity) -> Found<Literal> {
+    let size = literal(quantity)?;
+    match size.number.is_positive() && !size.unit.is_point() {
+        true => Ok(size),
+        false => Err(Box::new(
+            Problem::fault(
+                Code::UnitNumber,
+                quantity.span,
+                format!("`{}` is no size of an instrument", quantity_text(quantity)),
+            )
+            .help("write a number above zero"),
+        )),
+    }
 }
 
 pub(super) fn literal(quantity: &ast::Quantity) -> Found<Literal> {

@@ -11,11 +11,11 @@ use crate::source::Span;
 use crate::syntax::ast::{self, ExampleLine};
 
 use super::answers::{
-    count, entries, literal_expr, plain, quantity_text, resolution, typed, unknown, value_name,
+    count, entries, literal_expr, plain, properties, quantity_text, typed, unknown, value_name,
 };
 use super::program::{
     Act, AxisId, CrosscheckId, Expr, InstrumentId, Judged, JudgementId, Kind, Node, PartyId, Program,
-    StationPick, Stations, StepId, ValueId,
+    Properties, StationPick, Stations, StepId, ValueId,
 };
 use super::survey::some_of;
 
@@ -102,14 +102,19 @@ impl Commands {
                 Act::PreviousValue(value, entries(rows))
             }
             ExampleLine::Using(name, lines) => {
-                Act::Using { instrument: self.instrument(name)?, resolution: resolution(lines)? }
+                let instrument = self.instrument(name)?;
+                let properties = match at.program.instruments.get(instrument.0) {
+                    Some(of) => properties(of, lines)?,
+                    None => Properties::default(),
+                };
+                Act::Using { instrument, properties }
             }
             ExampleLine::List(path, items) => {
                 let (axis, step) = self.listed(at, path)?;
                 let items = items.iter().map(typed).collect();
                 Act::List { axis, step, items }
             }
-            ExampleLine::Expect(expect) => Act::Expect(self.expect(at, expect, span)?),
+            ExampleLine::Expect(expect) => Act::Expect(self.expect(at, expect)?),
             ExampleLine::Act(act) => self.act(at, act, span)?,
         })
     }

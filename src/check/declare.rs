@@ -358,7 +358,7 @@ impl<'a> Checker<'a> {
                 Item::Note(text) => program.notes.extend(self.text(text, None, super::texts::When::Header)),
                 Item::Decide(decide) => {
                     decided = true;
-                    program.decision = Decision::lower(decide);
+                    program.decision = self.decision(decide, line.span);
                 }
                 Item::Party { name, who } => {
                     if let Some(who) = self.text(who, None, super::texts::When::Header) {

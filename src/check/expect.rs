@@ -2,7 +2,6 @@
 
 use crate::diagnostic::{Code, Problem};
 use crate::quantity::{Dimension, Real, Unit};
-use crate::source::Span;
 use crate::syntax::ast::{self, AnswerOf, Expected, Figure, Item};
 
 use super::Checker;
@@ -49,7 +48,7 @@ impl Checker<'_> {
 }
 
 impl Commands {
-    pub(super) fn expect(&self, at: Standing, expect: &ast::Expect, span: Span) -> Found<Expect> {
+    pub(super) fn expect(&self, at: Standing, expect: &ast::Expect) -> Found<Expect> {
         let which = match expect.as_when {
             None => Which::Now,
             Some(ast::AsWhen::Found) => Which::AsFound,
@@ -69,7 +68,7 @@ impl Commands {
                 self.state(at, which, path, *state, window.as_ref())?
             }
             Expected::Figure { target, figure, value, within } => {
-                self.figure(at, target, *figure, value, within.as_ref(), span)?
+                self.figure(at, target, *figure, value, within.as_ref())?
             }
             Expected::NotAdvised(target) => {
                 let (adjustment, picks) = self.target(at, target)?;
@@ -188,14 +187,14 @@ impl Commands {
         figure: Figure,
         value: &ast::Quantity,
         within: Option<&ast::Quantity>,
-        span: Span,
     ) -> Found<Expect> {
         match figure {
-            Figure::Uncertainty => Err(Box::new(Problem::fault(
-                Code::NotYet,
-                span,
-                "an uncertainty in `expect` is not there yet",
-            ))),
+            Figure::Uncertainty => {
+                let (of, picks) = self.target(at, target)?;
+                let expected = self.difference(at, of, value)?;
+                let within = self.allowance(at, of, within)?;
+                Ok(Expect::Uncertainty { value: of, picks, expected, within })
+            }
             Figure::Advised => {
                 let (adjustment, picks) = self.target(at, target)?;
                 self.is_adjustment(at, adjustment, target.span)?;

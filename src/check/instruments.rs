@@ -7,7 +7,7 @@ use crate::syntax::ast::{self, InstrumentLine, Item};
 use super::Checker;
 use super::constant::constant;
 use super::expression::Place;
-use super::program::{Instrument, Literal, Text, Uncertainty, UncertaintySource};
+use super::program::{Instrument, Literal, Text, UncertaintySource};
 use super::texts::When;
 
 impl Checker<'_> {
@@ -60,13 +60,10 @@ impl Checker<'_> {
                 instrument.scale = scale;
             }
             InstrumentLine::Uncertainty(source, size, coverage) => {
-                if let (Some(size), Some(coverage)) = (self.literal(size), self.number(coverage)) {
-                    let source = match source {
-                        ast::Source::Zero => UncertaintySource::Zero,
-                        ast::Source::Fresh => UncertaintySource::Fresh,
-                        ast::Source::Scale => UncertaintySource::Scale,
-                    };
-                    instrument.uncertainties.push(Uncertainty { source, size, coverage });
+                let stated = self.stated(UncertaintySource::lower(*source), size, coverage);
+                if let Some(stated) = stated {
+                    instrument.uncertainties.retain(|other| other.source != stated.source);
+                    instrument.uncertainties.push(stated);
                 }
             }
             InstrumentLine::Range(range) => {
@@ -148,6 +145,16 @@ impl Checker<'_> {
                 Some((scale.unit.dimension(), size * super::literal::base_of(scale)?))
             }
             _ => Some((resolution.unit.dimension(), size)),
+        }
+    }
+}
+
+impl UncertaintySource {
+    pub(super) fn lower(source: ast::Source) -> Self {
+        match source {
+            ast::Source::Zero => UncertaintySource::Zero,
+            ast::Source::Fresh => UncertaintySource::Fresh,
+            ast::Source::Scale => UncertaintySource::Scale,
         }
     }
 }

@@ -2,7 +2,7 @@
 
 use crate::diagnostic::{Code, Problem};
 use crate::source::Span;
-use crate::syntax::ast::{Act, Decide, ExampleLine, Expected, Figure, Item, ObserveLine, ReadLine, StepLine};
+use crate::syntax::ast::{Act, ExampleLine, Expected, Item, ObserveLine, ReadLine, StepLine};
 
 use super::Checker;
 
@@ -21,14 +21,13 @@ impl Checker<'_> {
             match &line.what {
                 Item::Library(_) => self.not_yet(line.span, "a `library`"),
                 Item::Include(_) => self.not_yet(line.span, "`include`"),
-                Item::Decide(decide) => self.refuse_decide(decide, line.span),
                 Item::Method(_) => self.not_yet(line.span, "a `method`"),
                 Item::Step(step) => {
                     if let Some(follows) = &step.follows {
                         self.not_yet(follows.span, "`follows`");
                     }
                     for line in &step.lines {
-                        self.refuse_in_step(&line.what, line.span);
+                        self.refuse_in_step(&line.what);
                     }
                 }
                 Item::Example(example) => {
@@ -41,19 +40,8 @@ impl Checker<'_> {
         }
     }
 
-    fn refuse_decide(&mut self, decide: &Decide, span: Span) {
-        if !matches!(decide, Decide::Simple) {
-            self.report(
-                Problem::fault(Code::NotYet, span, "a guarded decision is not there yet")
-                    .label("this version of Bedway does not work out uncertainties")
-                    .help("write `decide simple`: the value against the limit"),
-            );
-        }
-    }
-
-    fn refuse_in_step(&mut self, line: &StepLine, span: Span) {
+    fn refuse_in_step(&mut self, line: &StepLine) {
         match line {
-            StepLine::Decide(decide) => self.refuse_decide(decide, span),
             StepLine::Read(read) => {
                 for line in &read.lines {
                     match &line.what {
@@ -77,13 +65,11 @@ impl Checker<'_> {
 
     fn refuse_in_example(&mut self, line: &ExampleLine, span: Span) {
         match line {
-            ExampleLine::Expect(expect) => match &expect.what {
-                Expected::Figure { figure: Figure::Uncertainty, .. } => {
-                    self.not_yet(span, "an uncertainty in `expect`");
+            ExampleLine::Expect(expect) => {
+                if let Expected::Joined(_) = &expect.what {
+                    self.not_yet(span, "a series that was joined (`joined`)");
                 }
-                Expected::Joined(_) => self.not_yet(span, "a series that was joined (`joined`)"),
-                _ => {}
-            },
+            }
             ExampleLine::Act(Act::Rejoin { .. }) => {
                 self.not_yet(span, "joining a broken series (`rejoin`)");
             }

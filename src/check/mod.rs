@@ -39,6 +39,7 @@ mod surfaces;
 pub mod survey;
 mod tables;
 mod texts;
+mod uncertainty;
 mod values;
 mod visit;
 
@@ -50,7 +51,7 @@ use crate::syntax::{Parsed, ast};
 
 use carried::Carried;
 use names::Names;
-use program::{Axis, AxisId, Decision, Instrument, Program, Step, StepId, Table, Value, ValueId};
+use program::{Axis, AxisId, Instrument, Program, Step, StepId, Table, Value, ValueId};
 
 pub use command::Commands;
 
@@ -150,6 +151,7 @@ impl<'a> Checker<'a> {
         self.lower_steps();
         let crosschecks = self.lower_crosschecks();
         self.check_flow();
+        self.check_guarded();
         let mut program = self.header();
         program.facts = self.names.facts.clone();
         program.values = std::mem::take(&mut self.values);
@@ -174,12 +176,5 @@ impl<'a> Checker<'a> {
     fn words(&self, span: Span) -> String {
         let text = self.source.slice(span).split_whitespace().collect::<Vec<_>>().join(" ");
         if text.chars().count() > 60 { text.chars().take(57).chain("...".chars()).collect() } else { text }
-    }
-}
-
-impl Decision {
-    fn lower(_line: &ast::Decide) -> Self {
-        // Guarded rules are refused by `later`.
-        Decision::Simple
     }
 }

@@ -57,10 +57,16 @@ pub struct Program {
     pub examples: Vec<Example>,
 }
 
-/// How a value is judged against a limit. Only simple acceptance is worked out so far.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+/// How a value is judged against a limit.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub enum Decision {
+    /// The value against the limit.
+    #[default]
     Simple,
+    /// `guarded U`: inside by U = 2u passes, outside by U fails, else undecided (ISO 14253-1:1998).
+    GuardedU,
+    /// `guarded 95 %`: the least probability of conformity, as a part of one (ISO 14253-1:2017).
+    GuardedBy(Rational),
 }
 
 #[derive(Clone, Debug)]
@@ -89,12 +95,21 @@ pub struct Instrument {
     pub span: Span,
 }
 
-/// A stated part of the uncertainty: kept on the record; not yet used in verdicts.
-#[derive(Clone, Debug)]
+/// A stated part of the uncertainty: `fresh 0.0008 mm k 2`.
+#[derive(Clone, Debug, PartialEq)]
 pub struct Uncertainty {
     pub source: UncertaintySource,
+    /// Expanded, as a certificate gives it: the standard uncertainty times `coverage`.
     pub size: Literal,
     pub coverage: Rational,
+}
+
+/// What `using` says of the instrument at hand where it differs from the one that the file describes.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Properties {
+    pub resolution: Option<Literal>,
+    /// Each takes the place of the one of its source.
+    pub uncertainties: Vec<Uncertainty>,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -328,7 +343,7 @@ pub struct Step {
     pub reports: Vec<ValueId>,
     pub stops: Vec<(Expr, Text)>,
     pub decision: Decision,
-    /// `uncertainty set_up` lines: kept on the record, not yet used in verdicts.
+    /// `uncertainty set_up` lines: one unknown more for that result.
     pub set_up: Vec<(Uncertainty, ValueId, Text)>,
     /// Steps whose results this one's expressions use (each also a `Need` of kind `Done`).
     pub uses: Vec<StepId>,

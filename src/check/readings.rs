@@ -80,6 +80,7 @@ impl<'a> Checker<'a> {
             scale,
             resolution: self.coarsest(&instruments),
         };
+        self.uncertainties_fit(read, &instruments, &kind);
         let sets = self.set_axis_senses(read, &axes);
         let role = self.reading_lines(read, step, unit, instruments);
         let station_senses = self.station_senses(read, &axes, step);

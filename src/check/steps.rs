@@ -12,7 +12,7 @@ use super::literal::base_of;
 use super::names::What;
 use super::program::{
     Crosscheck, Decision, Expr, Item, Judged, Judgement, Kind, Need, NeedKind, Prediction, Remedy, Role,
-    SectionId, Step, StepId, Text, Uncertainty, UncertaintySource, ValueId,
+    SectionId, Step, StepId, Text, UncertaintySource, ValueId,
 };
 use super::texts::When;
 
@@ -73,6 +73,7 @@ impl<'a> Checker<'a> {
             None => (String::new(), Text::default(), None, None, Span::default()),
         };
         let mut step = empty_step(name, title, section, repeats, span);
+        step.decision = self.decision_of_file();
         for line in source.iter().flat_map(|source| source.lines.iter().copied()) {
             self.step_line(&mut step, id, line);
         }
@@ -192,13 +193,14 @@ impl<'a> Checker<'a> {
                     step.reports.push(value);
                 }
             }
-            StepLine::Decide(decide) => step.decision = Decision::lower(decide),
+            StepLine::Decide(decide) => step.decision = self.decision(decide, line.span),
             StepLine::Uncertainty { quantity, k, on, text } => {
-                let (size, coverage) = (self.literal(quantity), self.number(k));
+                let part = self.stated(UncertaintySource::SetUp, quantity, k);
                 let on = self.find_value(on, own);
                 let text = self.text(text, own, When::Before);
-                if let (Some(size), Some(coverage), Some(on), Some(text)) = (size, coverage, on, text) {
-                    let part = Uncertainty { source: UncertaintySource::SetUp, size, coverage };
+                if let (Some(part), Some(on), Some(text)) = (part, on, text)
+                    && self.set_up_fits(&part, on, quantity.span)
+                {
                     step.set_up.push((part, on, text));
                 }
             }

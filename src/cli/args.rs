@@ -144,4 +144,7 @@ pub struct Report {
     /// The record to report on
     #[arg(value_name = "RECORD")]
     pub record: PathBuf,
+    /// Show what each uncertainty is made of
+    #[arg(long)]
+    pub budgets: bool,
 }

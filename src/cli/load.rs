@@ -60,6 +60,7 @@ pub fn check(name: &str, bytes: &[u8]) -> Loaded {
     let program = checked.program.map(Rc::new);
     if let Some(program) = &program {
         problems.extend(crate::walk::examples::prove(program));
+        problems.extend(crate::walk::uncertainty::foresee::foresee(program));
     }
     let problems = crate::diagnostic::in_file_order(problems);
     let sound = !problems.iter().any(Problem::is_fault);

@@ -168,7 +168,7 @@ fn conclude(path: &Path, folder: &Path, console: &mut dyn Console) -> Result<Sta
     let report = folder.join("report.txt");
     let signers = Some(folder.join("allowed_signers")).filter(|path| path.exists());
     let examined = examine(read_bytes(path)?, None);
-    write_new(&report, report::text(&examined, path).as_bytes())?;
+    write_new(&report, report::text(&examined, path, false).as_bytes())?;
     console.show(&[Shown::blank(), Shown::strong("Verified:")])?;
     let arguments = args::Verify { record: path.to_owned(), signers, ends: None, rehearsal: true };
     let mut proof = Vec::new();

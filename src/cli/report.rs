@@ -24,21 +24,22 @@ pub fn run(arguments: &args::Report, out: &mut dyn Write) -> Result<Status, Fail
             arguments.record.display()
         )));
     }
-    out.write_all(text(&examined, &arguments.record).as_bytes())?;
+    out.write_all(text(&examined, &arguments.record, arguments.budgets).as_bytes())?;
     Ok(if examined.is_sound() { Status::Well } else { Status::Damaged })
 }
 
 /// The report with what could be proved about its record.
-pub fn text(examined: &Examined, path: &Path) -> String {
+pub fn text(examined: &Examined, path: &Path, budgets: bool) -> String {
     let lines = &examined.record.lines;
     let program = examined.program.as_ref().ok();
     let predictions = program.map(|program| predictions(program, lines)).unwrap_or_default();
-    let report = build(
+    let mut report = build(
         lines,
         &Labels::new(program.map(|program| &**program)),
         &predictions,
         examined.replayed.as_ref().ok(),
     );
+    report.budgets = budgets;
     render(&report, &proof(examined, path))
 }
 

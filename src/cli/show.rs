@@ -3,6 +3,7 @@
 use super::console::Shown;
 use super::layout::plain;
 use crate::check::program::StepId;
+use crate::report::rounded;
 use crate::walk::machine::Machine;
 
 pub fn lines(machine: &Machine, width: usize) -> Vec<Shown> {
@@ -16,6 +17,7 @@ pub fn lines(machine: &Machine, width: usize) -> Vec<Shown> {
     let current = machine.question().place.map(|place| place.step).or(machine.state().current);
     if let Some(step) = current {
         lines.extend(entries(machine, step).iter().flat_map(|text| plain(text, width, "    ", "      ")));
+        lines.extend(budgets(machine, step).iter().flat_map(|text| plain(text, width, "    ", "      ")));
     }
     for (heading, items) in [("exceptions", &status.exceptions), ("defects", &status.defects)] {
         for item in items {
@@ -23,6 +25,30 @@ pub fn lines(machine: &Machine, width: usize) -> Vec<Shown> {
         }
     }
     lines
+}
+
+/// How uncertain each judged value of the last try is, and what of.
+fn budgets(machine: &Machine, step: StepId) -> Vec<String> {
+    let Some(judged) = machine.state().step(step).attempt().and_then(|it| it.recorded.as_ref()) else {
+        return Vec::new();
+    };
+    let mut texts = Vec::new();
+    for rule in &judged.rules {
+        let Some(own) = &rule.uncertainty else { continue };
+        let size = |value: &str| rounded(value, rule.unit.as_deref());
+        texts.push(format!(
+            "{}: U = {} (k {}), by the {}; u of each part:",
+            rule.name,
+            size(&own.expanded),
+            own.k,
+            own.method
+        ));
+        texts.extend(own.budget.iter().map(|part| match part.rsplit_once(": ") {
+            Some((what, u)) => format!("  {what}: {}", size(u)),
+            None => part.clone(),
+        }));
+    }
+    texts
 }
 
 /// Each set of the last try, its stations with what was typed.

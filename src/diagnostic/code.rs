@@ -222,7 +222,7 @@ codes! {
     FlowNoTitle = "flow::no-title",
         "A file says what it proves: procedure \"Bench lathe: spindle and level after rebuild\". The title stands on the record and in the report.";
     FlowNoDecision = "flow::no-decision",
-        "How a value is judged against a limit is agreed beforehand and stands on the record. `decide simple` compares the value itself.";
+        "How a value is judged against a limit is agreed beforehand and stands on the record. `decide simple` compares the value itself; `decide guarded U` and `decide guarded 95 %` leave room for the uncertainty.";
     FlowNewerLanguage = "flow::newer-language",
         "The file is written in a later version of the language than this program knows. It is not guessed at.";
     FlowLateLine = "flow::late-line",
@@ -270,6 +270,12 @@ codes! {
         "`x outside` holds when a tolerance on x has failed. No tolerance judges this value, so it would never hold.";
     RuleNoBand = "rule::no-band",
         "`aim` is the middle of the one two-sided band (`from .. to`, `within`) that is in force on a value. Here there is none, or more than one.";
+    RuleNoUncertainty = "rule::no-uncertainty",
+        "A guarded decision keeps the uncertainty away from the limit, and nothing in the file says how large it is. A guard band of zero would pass what nobody can tell: state it with the instrument, or decide simply.";
+    RuleCannotDecide = "rule::cannot-decide",
+        "With the instruments of the file the expanded uncertainty is so large that no reading could pass the limit, whatever the machine is like. The figure is worked out for a machine without error. Take a finer instrument or more readings, or agree a wider limit.";
+    RuleCancels = "rule::cancels",
+        "All that is stated of the instruments drops out of the result (as a zero error does in a difference), so that its uncertainty would be nothing at all. Something is missing: mostly the `resolution` or the `fresh` part of an instrument.";
     // ---- example
     ExampleEntry = "example::entry",
         "A line of an example enters or expects what can never be an answer: a word for a number, a unit of another kind, a value that is worked out and not read.";

@@ -141,10 +141,13 @@ impl Builder<'_> {
             Event::Instrument { name, number, calibrated_until, resolution, uncertainty } => {
                 self.instrument(name, number, calibrated_until.as_ref(), resolution.as_ref(), uncertainty);
             }
-            Event::InUse { instrument, resolution } => {
-                let resolution =
-                    resolution.as_ref().map(|it| format!(", resolution {it}")).unwrap_or_default();
-                self.report.history.push((line.time.clone(), format!("{instrument} in use{resolution}")));
+            Event::InUse { instrument, resolution, uncertainty } => {
+                let mut text = format!("{instrument} in use");
+                for part in resolution.iter().map(|it| format!("resolution {it}")).chain(uncertainty.clone())
+                {
+                    text.push_str(&format!(", {part}"));
+                }
+                self.report.history.push((line.time.clone(), text));
             }
             Event::PreviousValue { name, answers } => {
                 let values: Vec<String> = answers.iter().map(answer_text).collect();

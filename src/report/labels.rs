@@ -4,7 +4,7 @@
 use std::collections::HashMap;
 
 use crate::check::program::{Judged, Part, Program, Role, Stations, Step, Text, Value, ValueId};
-use crate::quantity::{Rational, Real, Sense, exact_text, fixed, parse_exact};
+use crate::quantity::{Rational, Real, Sense, exact_text, fixed, parse_exact, significant};
 use crate::walk::sense_at;
 
 /// Looks names up in a checked procedure. Without one (it could not be read) everything keeps its bare name.
@@ -163,6 +163,15 @@ fn shown_number(exact: &Rational) -> String {
     let text = exact_text(exact);
     let decimals = text.split_once('.').map_or(0, |(_, decimals)| decimals.len());
     if text.contains('/') || decimals > 9 { fixed(exact, 6) } else { text }
+}
+
+/// An uncertainty as it stands on the record, to two significant digits.
+pub fn rounded(value: &str, unit: Option<&str>) -> String {
+    let short = value.parse().map_or_else(|_| value.to_owned(), |value: f64| significant(value, 2));
+    match unit {
+        Some("1") | None => short,
+        Some(unit) => format!("{short} {unit}"),
+    }
 }
 
 /// What a value says by its sign: `toward the operator`.

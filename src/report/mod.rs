@@ -15,7 +15,7 @@ mod text;
 
 pub use build::build;
 pub use effects::{Predictions, predictions};
-pub use labels::{Labels, plain};
+pub use labels::{Labels, plain, rounded};
 pub use model::{Report, answer_text, when};
 pub use page::{clean, columns, cut, padded, width_of, wrapped};
 pub use text::{Proof, render};

@@ -31,6 +31,8 @@ pub struct Report {
     pub history: Vec<(String, String)>,
     pub signatures: Vec<SignatureLine>,
     pub expected: Vec<String>,
+    /// Whether what each uncertainty is made of is to be shown.
+    pub budgets: bool,
 }
 
 #[derive(Clone, Debug)]
@@ -60,6 +62,8 @@ pub struct Held {
     pub value: String,
     pub limit: String,
     pub verdict: String,
+    /// U, where it was worked out.
+    pub expanded: Option<String>,
 }
 
 #[derive(Clone, Debug, Default)]

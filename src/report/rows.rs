@@ -47,5 +47,6 @@ fn held(labels: &Labels, step: &str, rule: &RuleLine) -> Held {
         value.push_str(&format!(" ({place})"));
     }
     let limit = band(rule.lower.as_deref(), rule.upper.as_deref(), unit, sense.is_some());
-    Held { value, limit, verdict: rule.verdict.clone() }
+    let expanded = rule.uncertainty.as_ref().map(|it| super::labels::rounded(&it.expanded, unit));
+    Held { value, limit, verdict: rule.verdict.clone(), expanded }
 }

@@ -1,9 +1,11 @@
 //! The report as plain text, 80 columns: first what the customer reads, then what the next inspector needs, and what was
 //! moved with what it did. Says in its first line if it is a rehearsal, damaged or not signed.
 
+use super::labels::rounded;
 use super::model::{Effect, EntryLine, Held, Move, Readings, Report, Row, StepPart, Try, when};
 use super::page::{clean, columns, width_of, wrapped};
-use crate::walk::event::ResultLine;
+use crate::walk::event::{ResultLine, RuleLine};
+use crate::walk::uncertainty::wording::percent;
 use crate::walk::value::NOT_APPLICABLE;
 
 const WIDTH: usize = 80;
@@ -187,7 +189,10 @@ fn table(page: &mut Page, heading: &str, rows: &[&Row]) {
     page.heading(heading);
     let held = |held: &Held| match (held.value.is_empty(), held.verdict.as_str()) {
         (true, verdict) => loud(verdict),
-        (false, verdict) => format!("{}: {}", clean(&held.value), loud(verdict)),
+        (false, verdict) => {
+            let expanded = held.expanded.as_ref().map(|it| format!(" (U {it})")).unwrap_or_default();
+            format!("{}{}: {}", clean(&held.value), clean(&expanded), loud(verdict))
+        }
     };
     let cells: Vec<Vec<String>> =
         std::iter::once(["", "what is judged", "as found", "as left", "limit"].map(str::to_owned).to_vec())
@@ -278,12 +283,12 @@ fn readings(page: &mut Page, report: &Report, proof: &Proof) {
             page.wrap(remark, "    ", "      ");
         }
         for attempt in &part.tries {
-            one_try(page, attempt, part.tries.len());
+            one_try(page, attempt, part.tries.len(), report.budgets);
         }
     }
 }
 
-fn one_try(page: &mut Page, attempt: &Try, of: usize) {
+fn one_try(page: &mut Page, attempt: &Try, of: usize, budgets: bool) {
     if of > 1 || attempt.number > 1 {
         let which =
             if attempt.number == 1 { "as found".to_owned() } else { format!("try {}", attempt.number) };
@@ -310,8 +315,11 @@ fn one_try(page: &mut Page, attempt: &Try, of: usize) {
         let label = attempt.labels.get(&result.name).unwrap_or(&result.name);
         page.wrap(&format!("{label} = {}{says}", values.join(", ")), "      ", "        ");
     }
-    for rule in attempt.judged.iter().flat_map(|judged| &judged.rules).filter(|rule| !rule.notes.is_empty()) {
-        page.wrap(&format!("{}: {}", rule.name, rule.notes.join("; ")), "      ", "        ");
+    for rule in attempt.judged.iter().flat_map(|judged| &judged.rules) {
+        if !rule.notes.is_empty() {
+            page.wrap(&format!("{}: {}", rule.name, rule.notes.join("; ")), "      ", "        ");
+        }
+        uncertainty(page, rule, budgets);
     }
     for advice in attempt.judged.iter().flat_map(|judged| &judged.advice) {
         page.wrap(&format!("advised: {advice}"), "      ", "        ");
@@ -327,6 +335,31 @@ fn rows_of(page: &mut Page, label: &str, result: &ResultLine, rows: &[(String, u
         let row = values.by_ref().take(*length).filter(|value| *value != NOT_APPLICABLE);
         let row: Vec<String> = row.map(|value| super::labels::shown(value, None, true)).collect();
         page.wrap(&format!("{name}  {}", row.join("  ")), "        ", "            ");
+    }
+}
+
+/// How uncertain a value is, by which rule it was judged, and what brings it about.
+fn uncertainty(page: &mut Page, rule: &RuleLine, budgets: bool) {
+    let Some(own) = rule.uncertainty.as_ref().filter(|own| budgets || own.rule != "simple") else { return };
+    let freedom = own.freedom.as_ref().map(|it| format!(", {it} degrees of freedom")).unwrap_or_default();
+    let conformity = own.conformity.parse().map_or_else(|_| own.conformity.clone(), percent);
+    page.wrap(
+        &format!(
+            "{}: U = {} (k {}{freedom}), decided {}, probability of conformity {conformity}",
+            rule.name,
+            rounded(&own.expanded, rule.unit.as_deref()),
+            own.k,
+            own.rule
+        ),
+        "      ",
+        "        ",
+    );
+    if !budgets {
+        return;
+    }
+    page.wrap(&format!("u = {}, by the {}; of it", own.u, own.method), "        ", "          ");
+    for part in &own.budget {
+        page.wrap(part, "          ", "            ");
     }
 }
 

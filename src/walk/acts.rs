@@ -24,10 +24,11 @@ impl Machine {
         match act {
             Act::Given(facts) => facts.into_iter().try_for_each(|(fact, typed)| self.give(fact, &typed)),
             Act::PreviousValue(value, typed) => self.previous_value(value, &typed),
-            Act::Using { instrument, resolution } => {
+            Act::Using { instrument, properties } => {
                 let name = self.program.instruments[instrument.0].name.clone();
-                let resolution = resolution.as_ref().map(wording::literal);
-                self.emit(Event::InUse { instrument: name, resolution });
+                let resolution = properties.resolution.as_ref().map(wording::literal);
+                let uncertainty = properties.uncertainties.iter().map(wording::uncertainty).collect();
+                self.emit(Event::InUse { instrument: name, resolution, uncertainty });
                 Ok(())
             }
             Act::List { axis, step, items } => {

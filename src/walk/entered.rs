@@ -4,9 +4,10 @@
 use std::rc::Rc;
 
 use crate::check::program::{
-    Arithmetic, Expr, Instrument, InstrumentId, Kind, Role, Stations as Plan, Value, ValueId,
+    Arithmetic, Expr, Instrument, InstrumentId, Kind, Literal, Reading, Role, Stations as Plan, Value,
+    ValueId,
 };
-use crate::quantity::{Rational, Real, Unit};
+use crate::quantity::{Real, Unit};
 
 use super::cells;
 use super::eval::{Evaluator, map, zip};
@@ -83,31 +84,34 @@ impl<'a> Evaluator<'a> {
         }
     }
 
-    fn instrument(&self, reading: ValueId) -> Option<(InstrumentId, &'a Instrument)> {
+    fn instrument(&self, reading: ValueId) -> Option<&'a Instrument> {
         let Some(Role::Reading(plan)) = self.program.values.get(reading.0).map(|value| &value.role) else {
             return None;
         };
-        let id = self.scope.instrument(reading).or_else(|| plan.instruments.first().copied())?;
-        Some((id, self.program.instruments.get(id.0)?))
+        let taken = self.scope.taken(reading).pop().unwrap_or_default();
+        self.instrument_of(plan, taken.used.instrument)
+    }
+
+    /// The instrument of a set: the one in use, else the first that the reading names.
+    pub(super) fn instrument_of(
+        &self,
+        reading: &Reading,
+        used: Option<InstrumentId>,
+    ) -> Option<&'a Instrument> {
+        let id = used.or_else(|| reading.instruments.first().copied())?;
+        self.program.instruments.get(id.0)
     }
 
     pub(super) fn scale(&self, reading: ValueId) -> Option<Real> {
-        let scale = self.instrument(reading)?.1.scale.as_ref()?;
-        Some(scale.unit.to_base(&Real::Exact(scale.number.clone())))
+        self.instrument(reading)?.scale.as_ref().map(in_base)
     }
 
     /// Least step that can be read of a reading, with the instrument in use, in the base unit of what the reading means.
     pub fn resolution(&self, reading: ValueId) -> Option<Real> {
-        let (id, instrument) = self.instrument(reading)?;
-        let (number, unit): (Rational, Unit) = self
-            .scope
-            .resolution(id)
-            .or_else(|| instrument.resolution.as_ref().map(|stated| (stated.number.clone(), stated.unit)))?;
-        let size = unit.to_base(&Real::Exact(number));
-        match self.scale(reading) {
-            Some(scale) if unit == Unit::Div => Some(&size * &scale),
-            _ => Some(size),
-        }
+        let instrument = self.instrument(reading)?;
+        let taken = self.scope.taken(reading).pop().unwrap_or_default();
+        let stated = taken.used.properties.resolution.as_ref().or(instrument.resolution.as_ref())?;
+        Some(meant(instrument, stated))
     }
 
     /// The kind and unit in which a value is shown.
@@ -116,7 +120,7 @@ impl<'a> Evaluator<'a> {
         match (&value.kind, value.unit) {
             // A reading in div is judged as what it means.
             (_, Some(Unit::Div)) => {
-                self.instrument(id).and_then(|(_, instrument)| Some(instrument.scale.as_ref()?.unit))
+                self.instrument(id).and_then(|instrument| Some(instrument.scale.as_ref()?.unit))
             }
             (_, Some(unit)) => Some(unit),
             (Kind::Quantity(dimension) | Kind::Arrow(dimension), None) => Unit::usual(*dimension),
@@ -124,4 +128,16 @@ impl<'a> Evaluator<'a> {
             _ => None,
         }
     }
+}
+
+/// A size that is stated of an instrument, in the base unit of what a reading with it means.
+pub(super) fn meant(instrument: &Instrument, stated: &Literal) -> Real {
+    match &instrument.scale {
+        Some(scale) if stated.unit == Unit::Div => &Real::Exact(stated.number.clone()) * &in_base(scale),
+        _ => in_base(stated),
+    }
+}
+
+fn in_base(literal: &Literal) -> Real {
+    literal.unit.to_base(&Real::Exact(literal.number.clone()))
 }

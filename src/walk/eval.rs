@@ -14,6 +14,7 @@ use crate::quantity::Real;
 use super::cells;
 use super::layout::{self, align};
 use super::scope::Scope;
+use super::uncertainty::{Effort, Spread};
 use super::value::{Cell, Laid, NOT_APPLICABLE, Scalar, Stations};
 use super::verdict::Judged;
 use super::{functions, rules, tables, text};
@@ -35,7 +36,15 @@ pub struct Evaluator<'a> {
     notes: RefCell<Vec<Rc<str>>>,
     current: RefCell<Vec<(Rc<str>, Cell)>>,
     depth: Flag<usize>,
+    /// By how much readings and results are taken to be off, for their uncertainty; None in plain working out.
+    shifts: Option<&'a Shifts>,
+    /// Before the walk: uncertainties are looked at with this effort, and judge nothing.
+    pub(super) foreseen: Option<Effort>,
+    spreads: RefCell<HashMap<(ValueId, Effort), Option<Spread>>>,
 }
+
+/// What is added to the cells of a value: one amount a cell, or one for all.
+pub(super) type Shifts = HashMap<ValueId, Vec<Real>>;
 
 #[derive(Clone)]
 struct Known {
@@ -65,12 +74,28 @@ impl<'a> Evaluator<'a> {
             notes: RefCell::default(),
             current: RefCell::default(),
             depth: Flag::new(0),
+            shifts: None,
+            foreseen: None,
+            spreads: RefCell::default(),
         }
+    }
+
+    /// The same state, its values off by so much.
+    pub(super) fn shifted<'s>(&self, shifts: &'s Shifts) -> Evaluator<'s>
+    where
+        'a: 's,
+    {
+        Evaluator { step: self.step, shifts: Some(shifts), ..Evaluator::new(self.program, self.scope) }
     }
 
     /// For judging this step: its own tolerances are worked out.
     pub fn of_step(self, step: StepId) -> Self {
         Self { step: Some(step), ..self }
+    }
+
+    /// Before the walk.
+    pub(super) fn foreseeing(self, effort: Effort) -> Self {
+        Self { foreseen: Some(effort), ..self }
     }
 
     /// Axis functions leave out what is awaited.
@@ -125,8 +150,20 @@ impl<'a> Evaluator<'a> {
             }
             Role::Observation { only_when, .. } => self.applicable(only_when.as_ref(), self.as_entered(id)),
         };
+        let laid = match self.shifts.and_then(|shifts| shifts.get(&id)) {
+            Some(by) => shift(&laid, by),
+            None => laid,
+        };
         let notes = self.notes.replace(outer).into();
         self.values.borrow_mut().insert(id, Known { laid, notes });
+    }
+
+    pub(super) fn known_spread(&self, id: ValueId, effort: Effort) -> Option<Option<Spread>> {
+        self.spreads.borrow().get(&(id, effort)).cloned()
+    }
+
+    pub(super) fn keep_spread(&self, id: ValueId, effort: Effort, spread: Option<Spread>) {
+        self.spreads.borrow_mut().insert((id, effort), spread);
     }
 
     // -------------------------------------------------------------------------------------------- notes, stations
@@ -320,6 +357,14 @@ impl<'a> Evaluator<'a> {
         self.judged.borrow_mut().insert(id, Some(judged.clone()));
         Some(judged)
     }
+}
+
+fn shift(laid: &Laid, by: &[Real]) -> Rc<Laid> {
+    let cells = laid.cells.iter().enumerate().map(|(at, cell)| match (cell, by.get(at).or(by.first())) {
+        (Cell::Known(Scalar::Number(value)), Some(by)) => Cell::number(value + by),
+        _ => cell.clone(),
+    });
+    Rc::new(Laid { cells: cells.collect(), axes: laid.axes.clone() })
 }
 
 pub(super) fn one(cell: Cell) -> Rc<Laid> {

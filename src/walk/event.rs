@@ -48,6 +48,8 @@ pub enum Event {
         instrument: String,
         #[serde(default, skip_serializing_if = "Option::is_none")]
         resolution: Option<String>,
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        uncertainty: Vec<String>,
     },
     PreviousValue {
         name: String,
@@ -335,6 +337,30 @@ pub struct RuleLine {
     pub unit: Option<String>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub place: Option<String>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub uncertainty: Option<UncertaintyLine>,
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub notes: Vec<String>,
+}
+
+/// How uncertain the value of a rule is, in the unit of the rule; figures to six significant digits.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct UncertaintyLine {
+    /// The decision rule with its edition: "guarded U (ISO 14253-1:1998)".
+    pub rule: String,
+    pub u: String,
+    pub k: String,
+    /// U = k u.
+    #[serde(rename = "U")]
+    pub expanded: String,
+    /// Effective degrees of freedom, where they are not infinitely many.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub freedom: Option<String>,
+    /// Probability that the true value lies within the limits.
+    pub conformity: String,
+    /// How u was worked out; of draws their seed and number.
+    pub method: String,
+    /// Each contribution to u, the greatest first.
+    pub budget: Vec<String>,
 }

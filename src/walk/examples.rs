@@ -155,6 +155,9 @@ impl Walker {
             Expect::Limit { step, judgement, value, within } => {
                 self.expect_limit(*step, *judgement, value, within.as_ref(), span)
             }
+            Expect::Uncertainty { value, picks, expected, within } => {
+                self.expect_uncertainty(*value, picks, expected, within.as_ref(), span)
+            }
             Expect::WithdrawnAdvice(adjustment) => {
                 let moves = &self.machine.state().moves;
                 let flagged = moves

@@ -17,7 +17,8 @@ use super::layout;
 use super::lines;
 use super::standing::{outcome_words, state_words};
 use super::text;
-use super::value::{Cell, Scalar};
+use super::uncertainty::{self, Effort};
+use super::value::{Cell, Laid, Scalar};
 use super::verdict::{Agreement, Judged, Verdict};
 use super::view::View;
 
@@ -269,6 +270,57 @@ impl Walker {
         let came = if came.is_empty() { "no limit in force".to_owned() } else { came.join(" and ") };
         let message = format!("limit of {name}: expected {}, came {came}", text::cell(&wanted, unit));
         Err(Problem::fault(Code::WrongResult, span, message))
+    }
+
+    /// U of every cell, as a guarded rule uses it.
+    pub(super) fn expect_uncertainty(
+        &self,
+        value: ValueId,
+        picks: &[(AxisId, StationPick)],
+        expected: &Expr,
+        within: Option<&Expr>,
+        span: Span,
+    ) -> Result<(), Problem> {
+        let program = self.machine.program();
+        let view = self.view(Which::Now, program.values[value.0].step);
+        let evaluator = Evaluator::new(program, &view);
+        let laid = evaluator.value(value);
+        let spread = uncertainty::of_value(&evaluator, value, Effort::Decided);
+        let cells = spread.iter().flat_map(|spread| &spread.cells).map(|cell| match cell {
+            Ok(uncertain) => match uncertain.expanded_exact() {
+                Some(expanded) => Cell::number(expanded),
+                None => Cell::invalid("no number"),
+            },
+            Err(reason) => Cell::invalid(reason.as_str()),
+        });
+        let expanded = Rc::new(Laid { axes: laid.axes.clone(), cells: cells.collect() });
+        let expanded = evaluator.pick(expanded, picks);
+        for (index, cell) in expanded.cells.iter().enumerate() {
+            let wanted = evaluator.single(expected);
+            let allowed = within.map(|within| evaluator.single(within));
+            if same(cell, &wanted, allowed.as_ref()) {
+                continue;
+            }
+            let unit = evaluator.shown_in(value).map(Unit::of_differences);
+            let place = layout::place(&expanded.axes, index);
+            let place = if place.is_empty() { place } else { format!(" at {place}") };
+            let message = format!(
+                "uncertainty U of {}{place}: expected {}, came {}",
+                self.full_name(value),
+                text::cell(&wanted, unit),
+                match cell.as_number() {
+                    Some(came) => uncertainty::wording::six(came.to_f64(), unit),
+                    None => text::cell(cell, unit),
+                }
+            );
+            let mut problem = Problem::fault(Code::WrongResult, span, message);
+            if let Some(Ok(uncertain)) = spread.iter().flat_map(|spread| &spread.cells).next() {
+                let budget = uncertainty::wording::budget_said(uncertain, unit).join("; ");
+                problem = problem.help(format!("u of each part: {budget}"));
+            }
+            return Err(problem);
+        }
+        Ok(())
     }
 
     pub(super) fn expect_crosscheck(

@@ -45,12 +45,19 @@ impl Fold<'_> {
                     Card { number: number.clone(), calibrated_until: calibrated_until.clone(), expired };
                 self.state.instruments.insert(instrument, card);
             }
-            Event::InUse { instrument, resolution } => {
+            Event::InUse { instrument, resolution, uncertainty } => {
                 let Some(instrument) = self.directory.instrument(instrument) else { return };
                 self.state.in_use = Some(instrument);
+                let known = self.state.properties.entry(instrument).or_default();
+                let mut properties = (**known).clone();
                 if let Some(resolution) = resolution.as_deref().and_then(wording::parse_literal) {
-                    self.state.resolutions.insert(instrument, resolution);
+                    properties.resolution = Some(resolution);
                 }
+                for stated in uncertainty.iter().filter_map(|text| wording::parse_uncertainty(text)) {
+                    properties.uncertainties.retain(|other| other.source != stated.source);
+                    properties.uncertainties.push(stated);
+                }
+                *known = Rc::new(properties);
             }
             Event::PreviousValue { name, answers } => self.previous(name, answers),
             Event::StepOpened { step, number, .. } => self.with_step(step, |state, step| {
@@ -244,10 +251,18 @@ impl Fold<'_> {
         self.open_sheet(step, attempt, value, entry.set);
         self.state.current = Some(step);
         self.state.last_entry = Some(sequence);
+        // A set is read with the instrument with which it is begun.
+        let used = match &self.program.values[value.0].role {
+            Role::Reading(reading) => Some(self.state.in_use(&reading.instruments)),
+            _ => None,
+        };
         let Some(sheet) = self.sheet_mut(step, attempt, value) else { return };
         // Entries mostly come in order: try the next free station before searching for it by name.
         let next = sheet.next().filter(|&next| sheet.stations(next) == entry.stations);
         let Some(cell_index) = next.or_else(|| sheet.index_of(&entry.stations)) else { return };
+        if let Some(used) = used.filter(|_| sheet.filled == 0) {
+            sheet.instrument = used;
+        }
         sheet.put(cell_index, Answered { cell, answer, sequence });
         let set = entry.set as usize;
         let place = EntryPlace::Cell { step, attempt, value, set, cell: cell_index };

@@ -56,6 +56,7 @@ fn bare(name: &str, verdict: &str, words: &str) -> RuleLine {
         upper: None,
         unit: None,
         place: None,
+        uncertainty: None,
         notes: vec![words.to_owned()],
     }
 }
@@ -109,6 +110,7 @@ fn rule_line(evaluator: &Evaluator, step: StepId, judged: &Judged) -> RuleLine {
         upper: judged.upper.as_ref().map(limit),
         unit: unit.filter(|_| judged.value.is_some()).map(|unit| unit.symbol().to_owned()),
         place: judged.place.as_ref().map(|place| place.to_string()),
+        uncertainty: judged.certainty.as_ref().map(|certainty| certainty.line(unit)),
         notes,
     }
 }
@@ -210,6 +212,7 @@ fn rule_said(evaluator: &Evaluator, step: StepId, judged: &Judged) -> String {
     if let Verdict::Invalid(reason) | Verdict::Undecided(reason) = &judged.verdict {
         notes.push(reason.to_string());
     }
+    notes.extend(judged.certainty.iter().filter_map(|certainty| certainty.said(&judged.verdict, unit)));
     notes.extend(judged.notes.iter().map(|note| note.to_string()));
     if !notes.is_empty() {
         line.push_str(&format!(" ({})", notes.join("; ")));

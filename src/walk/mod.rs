@@ -40,6 +40,7 @@ mod testing;
 #[cfg(test)]
 mod tests;
 pub mod text;
+pub mod uncertainty;
 pub mod value;
 pub mod verdict;
 pub mod view;

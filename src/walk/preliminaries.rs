@@ -68,9 +68,9 @@ impl Machine {
             }
         };
         let it = &self.program.instruments[instrument.0];
-        let resolution =
-            self.state.resolutions.get(&instrument).or(it.resolution.as_ref()).map(wording::literal);
-        let uncertainty = it.uncertainties.iter().map(wording::uncertainty).collect();
+        let known = self.state.properties.get(&instrument).cloned().unwrap_or_default();
+        let resolution = known.resolution.as_ref().or(it.resolution.as_ref()).map(wording::literal);
+        let uncertainty = wording::stated(it, &known).map(wording::uncertainty).collect();
         let event = Event::Instrument {
             name: it.name.clone(),
             number: number.to_owned(),

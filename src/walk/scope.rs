@@ -2,10 +2,27 @@
 
 use std::rc::Rc;
 
-use crate::check::program::{AxisId, InstrumentId, JudgementId, StepId, ValueId};
-use crate::quantity::{Rational, Unit};
+use crate::check::program::{AxisId, JudgementId, StepId, ValueId};
 
+use super::state::Used;
 use super::value::Laid;
+
+/// A set of a reading that counts: what it was read with, and in which set-up.
+#[derive(Clone, Debug, Default)]
+pub struct Taken {
+    pub used: Used,
+    pub set_up: SetUp,
+}
+
+/// One set-up: what is zeroed in it stays zeroed. A step that keeps the set-up of another shares its.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct SetUp {
+    /// The step that made it; none of what belongs to no step.
+    pub step: Option<StepId>,
+    /// Try and set in it, from 1.
+    pub attempt: u32,
+    pub set: u32,
+}
 
 /// The entries as they stand (for one try of the step that is judged, the latest of all others). Lets, layouts and
 /// judgements are worked out from these by `eval` and `judge`; a scope only knows what was entered.
@@ -16,11 +33,9 @@ pub trait Scope {
     /// The names given to an `as listed` axis. None: not listed yet.
     fn listed(&self, axis: AxisId) -> Option<Vec<Rc<str>>>;
 
-    /// The instrument in use for a reading, if it differs from the first one named.
-    fn instrument(&self, reading: ValueId) -> Option<InstrumentId>;
-
-    /// Least step of the instrument in use, where the walk knows it better than the file (`using`, or its card).
-    fn resolution(&self, instrument: InstrumentId) -> Option<(Rational, Unit)>;
+    /// What a reading is read with: of each set that counts, the latest last; never empty. Before anything is entered,
+    /// what it would be read with.
+    fn taken(&self, reading: ValueId) -> Vec<Taken>;
 
     /// A result of the previous record. `Awaited` is never returned; a single `NotRead` says why there is none.
     fn previous(&self, result: ValueId) -> Laid;

@@ -7,7 +7,7 @@ use std::rc::Rc;
 
 use indexmap::IndexMap;
 
-use crate::check::program::{AxisId, InstrumentId, Literal, StepId, ValueId, WalkVerdict};
+use crate::check::program::{AxisId, InstrumentId, Properties, StepId, ValueId, WalkVerdict};
 
 use super::event::{Answer, JudgedStep};
 use super::value::{Cell, Laid, Stations};
@@ -28,7 +28,7 @@ pub struct State {
     /// Taken instead of the first one named, from here on.
     pub in_use: Option<InstrumentId>,
     /// A finer or coarser instrument than the file says.
-    pub resolutions: HashMap<InstrumentId, Literal>,
+    pub properties: HashMap<InstrumentId, Rc<Properties>>,
     pub previous: HashMap<ValueId, Laid>,
     pub steps: Vec<StepState>,
     pub moves: Vec<Move>,
@@ -169,12 +169,22 @@ pub struct Sheet {
     pub filled: usize,
     /// Stations moved or the series was broken: kept, but it no longer counts.
     pub retired: bool,
+    /// What it is read with.
+    pub instrument: Used,
+}
+
+/// An instrument as it was when a set was begun.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Used {
+    /// None: the first one that the reading names, or none at all.
+    pub instrument: Option<InstrumentId>,
+    pub properties: Rc<Properties>,
 }
 
 impl Sheet {
     pub fn new(set: u32, axes: Vec<Rc<Stations>>) -> Self {
         let count = axes.iter().map(|axis| axis.stations.len()).product();
-        Self { set, axes, cells: vec![None; count], filled: 0, retired: false }
+        Self { set, axes, cells: vec![None; count], filled: 0, retired: false, instrument: Used::default() }
     }
 
     pub fn is_full(&self) -> bool {
@@ -278,6 +288,13 @@ impl State {
     /// Step ids come from the program that the state was made for, so that the index is in range.
     pub fn step(&self, step: StepId) -> &StepState {
         &self.steps[step.0]
+    }
+
+    /// What a reading with these instruments is read with from here on.
+    pub fn in_use(&self, reading: &[InstrumentId]) -> Used {
+        let instrument = self.in_use.filter(|instrument| reading.contains(instrument));
+        let properties = instrument.as_ref().or(reading.first()).and_then(|it| self.properties.get(it));
+        Used { instrument, properties: properties.cloned().unwrap_or_default() }
     }
 
     pub fn operator(&self) -> Option<&str> {

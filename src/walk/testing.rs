@@ -7,7 +7,7 @@ use crate::check::program::*;
 use crate::quantity::{Dimension, Rational, Real, Unit, parse_decimal};
 use crate::source::Span;
 
-use super::scope::Scope;
+use super::scope::{Scope, Taken};
 use super::value::{Cell, Laid, Scalar};
 
 pub(super) const STEP: StepId = StepId(0);
@@ -319,12 +319,8 @@ impl Scope for Bench {
         self.listed.get(&axis).cloned()
     }
 
-    fn instrument(&self, _: ValueId) -> Option<InstrumentId> {
-        None
-    }
-
-    fn resolution(&self, _: InstrumentId) -> Option<(Rational, Unit)> {
-        None
+    fn taken(&self, _: ValueId) -> Vec<Taken> {
+        vec![Taken::default()]
     }
 
     fn previous(&self, result: ValueId) -> Laid {

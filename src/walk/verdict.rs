@@ -5,6 +5,7 @@ use std::rc::Rc;
 use crate::check::program::{JudgementId, ValueId};
 use crate::quantity::Real;
 
+use super::uncertainty::decide::Certainty;
 use super::value::{Cell, Laid};
 
 /// Verdict on one rule.
@@ -34,6 +35,8 @@ pub struct Judged {
     pub place: Option<Rc<str>>,
     /// From and to of the worst window, in base units.
     pub window: Option<(Real, Real)>,
+    /// How uncertain that value is, where it could be worked out, and the rule that it was judged by.
+    pub certainty: Option<Certainty>,
     /// What a reader must know beside the verdict ("7 of 8 read", "judged over 200 mm, all there is", "floor counted").
     pub notes: Vec<Rc<str>>,
 }

@@ -3,11 +3,11 @@
 
 use std::rc::Rc;
 
-use crate::check::program::{AxisId, InstrumentId, JudgementId, Program, Remeasure, Role, StepId, ValueId};
-use crate::quantity::{Rational, Real, Unit};
+use crate::check::program::{AxisId, JudgementId, Program, Remeasure, Role, StepId, ValueId};
+use crate::quantity::{Rational, Real};
 
 use super::eval::Evaluator;
-use super::scope::Scope;
+use super::scope::{Scope, SetUp, Taken};
 use super::state::{Attempt, Move, Sheet, State, StepState};
 use super::value::{Cell, Laid, Scalar};
 use super::verdict::Verdict;
@@ -44,6 +44,31 @@ impl<'a> View<'a> {
             }
             None => attempts.last(),
         }
+    }
+
+    /// The set-up of a set. The first try of a step that keeps another's set-up, after the last try of that one, is
+    /// taken in it; a remeasure or a further try begins one of its own.
+    fn set_up(&self, step: StepId, attempt: &Attempt, set: u32) -> SetUp {
+        let mut found = SetUp { step: Some(step), attempt: attempt.number, set };
+        let (mut step, mut opened) = (step, attempt.opened);
+        // Each link goes to an earlier try, so that the chain ends.
+        while set == 1
+            && let Some((kept, _)) = self.program.steps.get(step.0).and_then(|it| it.keeps.first())
+        {
+            let before = |it: &&Attempt| it.opened < opened;
+            let tries = |of: StepId| self.state.steps.get(of.0).map(|own| own.attempts.as_slice());
+            let Some(base) = tries(*kept).and_then(|all| all.iter().rev().find(before)) else { break };
+            let again = tries(step)
+                .unwrap_or_default()
+                .iter()
+                .any(|it| it.opened > base.opened && it.opened < opened);
+            if again || self.state.given_up.iter().any(|(_, of)| of == kept) {
+                break;
+            }
+            found = SetUp { step: Some(*kept), attempt: base.number, set: 1 };
+            (step, opened) = (*kept, base.opened);
+        }
+        found
     }
 
     fn entered_in_step(&self, step: StepId, value: ValueId) -> Option<Laid> {
@@ -135,13 +160,24 @@ impl<'a> Scope for View<'a> {
         })
     }
 
-    fn instrument(&self, reading: ValueId) -> Option<InstrumentId> {
-        let Role::Reading(reading) = &self.program.values.get(reading.0)?.role else { return None };
-        self.state.in_use.filter(|instrument| reading.instruments.contains(instrument))
-    }
-
-    fn resolution(&self, instrument: InstrumentId) -> Option<(Rational, Unit)> {
-        self.state.resolutions.get(&instrument).map(|literal| (literal.number.clone(), literal.unit))
+    fn taken(&self, reading: ValueId) -> Vec<Taken> {
+        let Some(value) = self.program.values.get(reading.0) else { return vec![Taken::default()] };
+        let Role::Reading(plan) = &value.role else { return vec![Taken::default()] };
+        let attempt = value.step.and_then(|step| Some((step, self.attempt(step)?)));
+        let mut taken: Vec<Taken> = Vec::new();
+        if let Some((step, attempt)) = attempt {
+            let sheets: Vec<&Sheet> = attempt.live_sheets(reading).filter(|sheet| sheet.filled > 0).collect();
+            let counting = if plan.remeasure == Remeasure::Mean { 0 } else { sheets.len().saturating_sub(1) };
+            taken.extend(sheets.iter().skip(counting).map(|sheet| Taken {
+                used: sheet.instrument.clone(),
+                set_up: self.set_up(step, attempt, sheet.set),
+            }));
+        }
+        if taken.is_empty() {
+            let set_up = SetUp { step: value.step, attempt: 1, set: 1 };
+            taken.push(Taken { used: self.state.in_use(&plan.instruments), set_up });
+        }
+        taken
     }
 
     fn previous(&self, result: ValueId) -> Laid {

@@ -3,8 +3,8 @@
 use std::rc::Rc;
 
 use crate::check::program::{
-    Kind, Literal, Node, Part, Program, Role, StationPick, StepId, Text, Uncertainty, UncertaintySource,
-    ValueId,
+    Instrument, Kind, Literal, Node, Part, Program, Properties, Role, StationPick, StepId, Text, Uncertainty,
+    UncertaintySource, ValueId,
 };
 use crate::quantity::{Real, Sense, Unit, exact_text};
 
@@ -83,6 +83,30 @@ pub fn uncertainty(part: &Uncertainty) -> String {
         UncertaintySource::SetUp => "set_up",
     };
     format!("{source} {} k {}", literal(&part.size), exact_text(&part.coverage))
+}
+
+/// The way back of `uncertainty`.
+pub fn parse_uncertainty(text: &str) -> Option<Uncertainty> {
+    let (source, rest) = text.split_once(' ')?;
+    let (size, coverage) = rest.split_once(" k ")?;
+    let source = match source {
+        "zero" => UncertaintySource::Zero,
+        "fresh" => UncertaintySource::Fresh,
+        "scale" => UncertaintySource::Scale,
+        "set_up" => UncertaintySource::SetUp,
+        _ => return None,
+    };
+    let (size, coverage) = (parse_literal(size)?, crate::quantity::parse_exact(coverage)?);
+    Some(Uncertainty { source, size, coverage })
+}
+
+/// What is stated of an instrument: what is known of the one at hand, else what the file says.
+pub(super) fn stated<'a>(
+    instrument: &'a Instrument,
+    known: &'a Properties,
+) -> impl Iterator<Item = &'a Uncertainty> {
+    let replaced = |it: &&Uncertainty| known.uncertainties.iter().all(|other| other.source != it.source);
+    known.uncertainties.iter().chain(instrument.uncertainties.iter().filter(replaced))
 }
 
 /// The stations of a cell as an `ask` text sees them.

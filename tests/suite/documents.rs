@@ -150,7 +150,7 @@ fn the_reference_lists_every_entry_of_the_record_with_its_keys_in_order() {
         count += 1;
     }
     assert!(count > 30, "only {count} entries were found");
-    for name in ["FileText", "Torn", "Answer", "ResultLine", "RuleLine"] {
+    for name in ["FileText", "Torn", "Answer", "ResultLine", "RuleLine", "UncertaintyLine"] {
         let row = format!("| {} |", part(name));
         assert!(reference.contains(&row), "the table of parts lacks the keys of {name}: {row}");
     }

@@ -40,6 +40,7 @@ fn judged(number: u32, value: &str, state: &str, says: &str) -> Event {
             upper: Some("0.04".into()),
             unit: Some("mm/m".into()),
             place: None,
+            uncertainty: None,
             notes: Vec::new(),
         }],
         advice: Vec::new(),
@@ -231,6 +232,7 @@ step L1 "Level of the stand"
         upper: Some("0.2".into()),
         unit: Some("mm/m".into()),
         place: Some("along".into()),
+        uncertainty: None,
         notes: Vec::new(),
     };
     let judged = JudgedStep {

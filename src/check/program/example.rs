@@ -1,7 +1,7 @@
 //! Worked examples as checked: what is done and what is expected, in the order of the file.
 
 use super::{
-    AxisId, CrosscheckId, Expr, InstrumentId, JudgementId, Literal, PartyId, StationPick, StepId, ValueId,
+    AxisId, CrosscheckId, Expr, InstrumentId, JudgementId, PartyId, Properties, StationPick, StepId, ValueId,
 };
 use crate::source::Span;
 
@@ -22,7 +22,7 @@ pub enum Act {
     PreviousValue(ValueId, Vec<String>),
     Using {
         instrument: InstrumentId,
-        resolution: Option<Literal>,
+        properties: Properties,
     },
     List {
         axis: AxisId,
@@ -156,6 +156,13 @@ pub enum Expect {
         step: StepId,
         judgement: JudgementId,
         value: Expr,
+        within: Option<Expr>,
+    },
+    /// The expanded uncertainty U = 2u of every cell.
+    Uncertainty {
+        value: ValueId,
+        picks: Vec<(AxisId, StationPick)>,
+        expected: Expr,
         within: Option<Expr>,
     },
     WithdrawnAdvice(ValueId),

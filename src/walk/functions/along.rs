@@ -54,6 +54,11 @@ impl Along<'_> {
         }
         match function {
             Function::Eccentricity | Function::Roundness => self.round_a_turn(function, by),
+            Function::Accuracy
+            | Function::Repeatability
+            | Function::SystematicDeviation
+            | Function::MeanDeviationRange
+            | Function::ReversalValue => self.positioning(function, by),
             Function::Flatness => self.flatness(by),
             Function::Ordinates if self.over.len() == 2 => self.plane_ordinates(by),
             Function::Span => self.span(),

@@ -5,6 +5,7 @@
 //! axis is seen by `closure` only.
 
 mod along;
+mod positioning;
 mod round;
 mod surface;
 

@@ -4,6 +4,7 @@
 //! wide to tell, the verdict is invalid. A value that is not there never passes.
 
 mod conditions;
+mod guarded;
 mod limits;
 mod windows;
 
@@ -15,8 +16,11 @@ use crate::quantity::{Real, Unit};
 use super::eval::{Evaluator, map, one};
 use super::layout::{Aligned, align, without_closing};
 use super::text;
+use super::uncertainty::Spread;
+use super::uncertainty::decide::Certainty;
 use super::value::{Cell, Laid, NOT_APPLICABLE, NOT_TAKEN, Scalar};
 use super::verdict::{Judged, Verdict};
+use guarded::Guard;
 use limits::{Bounds, Quantities, Resolution};
 
 pub(super) use conditions::{aim, outside, place_of, value_outside};
@@ -31,6 +35,7 @@ pub(super) fn bare(judgement: JudgementId, verdict: Verdict) -> Judged {
         upper: None,
         place: None,
         window: None,
+        certainty: None,
         notes: Vec::new(),
     }
 }
@@ -73,6 +78,7 @@ pub(super) fn judge_value(
         evaluator,
         unit: evaluator.shown_in(value),
         resolution: &|| evaluator.finest_resolution(value),
+        guard: Guard::of(evaluator, value),
     };
     shown.judge(id, subject, over, rule)
 }
@@ -84,6 +90,7 @@ pub(super) fn meets(evaluator: &Evaluator<'_>, of: &Expr, rule: &Rule) -> Rc<Lai
         evaluator,
         unit: text::unit_of(evaluator, of),
         resolution: &|| evaluator.finest_resolution_of(of),
+        guard: None,
     };
     if takes_axis(rule) {
         let judged = subject.judge(JudgementId(0), &value, Over::Whole, rule);
@@ -91,9 +98,9 @@ pub(super) fn meets(evaluator: &Evaluator<'_>, of: &Expr, rule: &Rule) -> Rc<Lai
     }
     let value = without_closing(&value);
     let quantities = Quantities::of(evaluator, rule);
-    match subject.elements(&value, &quantities, rule) {
+    match subject.elements(&value, &quantities, rule, None) {
         Ok(elements) => {
-            let cells = elements.each.iter().map(|(verdict, _)| cell_of(verdict)).collect();
+            let cells = elements.each.iter().map(|element| cell_of(&element.verdict)).collect();
             Rc::new(Laid { cells, axes: elements.aligned.axes.clone() })
         }
         Err(fault) => map(&fault, |cell| cell_of(&verdict_of(cell))),
@@ -109,11 +116,19 @@ struct Subject<'s> {
     evaluator: &'s Evaluator<'s>,
     unit: Option<Unit>,
     resolution: Resolution<'s>,
+    /// How its uncertainty is taken into account; conditions compare values alone.
+    guard: Option<Guard<'s>>,
 }
 
 struct Elements<'l> {
     aligned: Aligned<'l>,
-    each: Vec<(Verdict, Option<Bounds>)>,
+    each: Vec<Element>,
+}
+
+struct Element {
+    verdict: Verdict,
+    bounds: Option<Bounds>,
+    certainty: Option<Certainty>,
 }
 
 impl Subject<'_> {
@@ -122,18 +137,35 @@ impl Subject<'_> {
         let quantities = Quantities::of(self.evaluator, rule);
         if let Some(window) = &rule.window {
             let length = self.evaluator.single(&window.length);
-            let found = match &window.second {
-                Some(second) => {
-                    let across = self.evaluator.single(second);
-                    windows::worst_area(&value, &length, &across)
-                }
-                None => windows::worst_window(&value, &length, window.by),
-            };
-            return match found {
-                Ok((found, notes)) => {
+            if let Some(second) = &window.second {
+                let across = self.evaluator.single(second);
+                return match windows::worst_area(&value, &length, &across) {
+                    Ok((found, notes)) => {
+                        let one = Laid::single(Cell::number(found.value.clone()));
+                        let spread = self.guard.as_ref().and_then(|guard| guard.of_area(&length, &across));
+                        let mut judged = self.settle(id, &one, over, &quantities, rule, spread.as_ref());
+                        judged.place = Some(windows::area_place(&found));
+                        judged.window = Some((found.from.0, found.to.0));
+                        judged.notes.extend(notes);
+                        judged
+                    }
+                    Err(missing) => bare(id, verdict_of(&missing)),
+                };
+            }
+            return match windows::worst_window(&value, &length, window.by) {
+                Ok((found, line, notes)) => {
                     let one = Laid::single(Cell::number(found.value.clone()));
-                    let mut judged = self.settle(id, &one, over, &quantities, rule);
-                    judged.place = Some(found.place);
+                    let spread =
+                        self.guard.as_ref().and_then(|guard| guard.of_window(&found, window.by, line));
+                    let mut judged = self.settle(id, &one, over, &quantities, rule, spread.as_ref());
+                    judged.place = Some(
+                        format!(
+                            "{} to {}",
+                            text::limit(&found.from, Some(Unit::Mm)),
+                            text::limit(&found.to, Some(Unit::Mm))
+                        )
+                        .into(),
+                    );
                     judged.window = Some((found.from, found.to));
                     judged.notes.extend(notes);
                     judged
@@ -141,11 +173,12 @@ impl Subject<'_> {
                 Err(missing) => bare(id, verdict_of(&missing)),
             };
         }
+        let spread = || self.guard.as_ref().and_then(Guard::of_cells);
         if takes_axis(rule) {
             let value = self.what_was_read(&value);
-            return self.settle(id, &value, Over::Every, &quantities, rule);
+            return self.settle(id, &value, Over::Every, &quantities, rule, spread().as_ref());
         }
-        self.settle(id, &value, over, &quantities, rule)
+        self.settle(id, &value, over, &quantities, rule, spread().as_ref())
     }
 
     /// A form that is judged whole leaves out what was not read, and says so.
@@ -168,10 +201,12 @@ impl Subject<'_> {
         value: &'l Laid,
         quantities: &'l Quantities,
         rule: &Rule,
+        spread: Option<&Spread>,
     ) -> Result<Elements<'l>, Laid> {
         let mut values = vec![value];
         values.extend(quantities.laid());
         let aligned = align(&values)?;
+        let own = spread.map(|_| guarded::place_in(value, &aligned));
         let alike = quantities.laid().all(|quantity| quantity.axes.is_empty());
         let mut common: Option<Result<Bounds, Cell>> = None;
         let mut each = Vec::with_capacity(aligned.count());
@@ -185,10 +220,19 @@ impl Subject<'_> {
             }
             let cell = aligned.cell(0, element);
             each.push(match bounds {
-                Ok(bounds) => (bounds.verdict(cell, self.resolution), Some(bounds)),
+                Ok(bounds) => {
+                    let plain = bounds.verdict(cell, self.resolution);
+                    let uncertain =
+                        spread.zip(own.as_ref()).and_then(|(spread, own)| spread.cells.get(own(element)));
+                    let (verdict, certainty) = match &self.guard {
+                        Some(guard) => guard.settle(plain, cell, &bounds, uncertain, self.unit),
+                        None => (plain, None),
+                    };
+                    Element { verdict, bounds: Some(bounds), certainty }
+                }
                 Err(missing) => {
                     let gravest = Cell::gravest([cell, &missing]).unwrap_or(&missing).clone();
-                    (verdict_of(&gravest), None)
+                    Element { verdict: verdict_of(&gravest), bounds: None, certainty: None }
                 }
             });
         }
@@ -202,8 +246,9 @@ impl Subject<'_> {
         over: Over,
         quantities: &Quantities,
         rule: &Rule,
+        spread: Option<&Spread>,
     ) -> Judged {
-        let elements = match self.elements(value, quantities, rule) {
+        let elements = match self.elements(value, quantities, rule, spread) {
             Ok(elements) => elements,
             Err(fault) => {
                 let missing = Cell::gravest(&fault.cells)
@@ -217,12 +262,14 @@ impl Subject<'_> {
         }
         let any = over == Over::Any;
         let mut settled: Option<(usize, u8, Option<Real>)> = None;
-        for (element, (verdict, bounds)) in elements.each.iter().enumerate() {
-            if *verdict == Verdict::NotApplicable {
+        for (element, found) in elements.each.iter().enumerate() {
+            if found.verdict == Verdict::NotApplicable {
                 continue;
             }
-            let margin = bounds.as_ref().and_then(|bounds| bounds.margin(elements.aligned.cell(0, element)));
-            let weight = weight(verdict, any);
+            let bounds = found.bounds.as_ref();
+            let margin = bounds.and_then(|bounds| bounds.margin(elements.aligned.cell(0, element)));
+            let margin = margin.map(|margin| guarded::less_uncertainty(margin, found.certainty.as_ref()));
+            let weight = weight(&found.verdict, any);
             let counts = match &settled {
                 None => true,
                 Some((_, heaviest, _)) if weight != *heaviest => weight > *heaviest,
@@ -242,10 +289,12 @@ impl Subject<'_> {
             }
         }
         let Some((element, _, _)) = settled else { return bare(id, Verdict::NotApplicable) };
-        let Some((verdict, bounds)) = elements.each.get(element) else {
+        let Some(Element { verdict, bounds, certainty }) = elements.each.get(element) else {
             return bare(id, Verdict::NotApplicable);
         };
         let mut judged = bare(id, verdict.clone());
+        judged.certainty.clone_from(certainty);
+        judged.notes.extend(self.guard.iter().flat_map(|guard| guard.notes(spread, certainty.as_ref())));
         let cell = elements.aligned.cell(0, element);
         if let Cell::OpenEnded { bound, .. } = cell {
             judged.value = Some(bound.clone());

@@ -9,20 +9,16 @@ use crate::walk::layout::{gather, place};
 use crate::walk::text;
 use crate::walk::value::{Cell, Laid, Stations};
 
-/// A window found: its spread, its ends along the first length, and both in words.
-pub(super) struct Worst {
-    pub value: Real,
-    pub from: Real,
-    pub to: Real,
-    pub place: Rc<str>,
-}
-
 fn ends(from: &Real, to: &Real) -> String {
     format!("{} to {}", text::limit(from, Some(Unit::Mm)), text::limit(to, Some(Unit::Mm)))
 }
 
 /// The worst window over all lines that the value is laid out along. `Err`: what stands in the way.
-pub(super) fn worst_window(value: &Laid, length: &Cell, by: WindowBy) -> Result<(Worst, Vec<Rc<str>>), Cell> {
+pub(super) fn worst_window(
+    value: &Laid,
+    length: &Cell,
+    by: WindowBy,
+) -> Result<(metrology::Window, usize, Vec<Rc<str>>), Cell> {
     if let Some(missing) =
         Cell::gravest(value.cells.iter().filter(|cell| !matches!(cell, Cell::NotRead(_))).chain([length]))
     {
@@ -36,12 +32,9 @@ pub(super) fn worst_window(value: &Laid, length: &Cell, by: WindowBy) -> Result<
             .unwrap_or_else(|| Cell::invalid("a window needs stations along a length")));
     };
     let stations = value.axes.get(position).map_or(&[][..], |axis| &axis.stations);
-    let rule = match by {
-        WindowBy::Spread => metrology::Rule::Spread,
-        WindowBy::Chord => metrology::Rule::Chord,
-    };
+    let rule = way(by);
     let lines = gather(value, &[position], false);
-    let mut worst: Option<metrology::Window> = None;
+    let mut worst: Option<(metrology::Window, usize)> = None;
     let mut notes: Vec<Rc<str>> = Vec::new();
     for (number, line) in lines.groups().enumerate() {
         let read = stations
@@ -54,26 +47,56 @@ pub(super) fn worst_window(value: &Laid, length: &Cell, by: WindowBy) -> Result<
         }
         let found = metrology::worst_window(&places, &values, length, rule)
             .map_err(|fault| Cell::invalid(fault.to_string()))?;
-        if worst.as_ref().is_none_or(|worst| worst.value.is_less(&found.value)) {
+        if worst.as_ref().is_none_or(|(worst, _)| worst.value.is_less(&found.value)) {
             if !lines.kept.is_empty() {
                 notes.retain(|note| !note.starts_with("worst along "));
                 notes.push(format!("worst along {}", place(&lines.kept, number)).into());
             }
-            worst = Some(found);
+            worst = Some((found, number));
         }
     }
-    let worst = worst.ok_or_else(|| Cell::invalid("nothing is listed"))?;
+    let (worst, line) = worst.ok_or_else(|| Cell::invalid("nothing is listed"))?;
     if worst.shortened {
         let measured = text::limit(&(&worst.to - &worst.from), Some(Unit::Mm));
         notes.push(format!("judged over {measured}, all there is").into());
     }
     notes.dedup();
-    let place = ends(&worst.from, &worst.to).into();
-    Ok((Worst { value: worst.value, from: worst.from, to: worst.to, place }, notes))
+    Ok((worst, line, notes))
+}
+
+fn way(by: WindowBy) -> metrology::Rule {
+    match by {
+        WindowBy::Spread => metrology::Rule::Spread,
+        WindowBy::Chord => metrology::Rule::Chord,
+    }
+}
+
+/// One window of a line: what [`worst_window`] found there, worked out at other readings.
+pub(super) fn one_window(value: &Laid, line: usize, from: &Real, to: &Real, by: WindowBy) -> Option<Real> {
+    let placed = |axis: &Rc<Stations>| axis.stations.iter().any(|station| station.position.is_some());
+    let position = value.axes.iter().position(placed)?;
+    let stations = &value.axes.get(position)?.stations;
+    let cells = gather(value, &[position], false).groups().nth(line)?;
+    let mut read: Vec<(Real, Real)> = stations
+        .iter()
+        .zip(&cells)
+        .filter_map(|(station, cell)| Some((station.position.clone()?, cell.as_number()?.clone())))
+        .collect();
+    read.sort();
+    let (places, values): (Vec<Real>, Vec<Real>) = read.iter().cloned().unzip();
+    let end = |at: &Real| Some((at.clone(), metrology::interpolate(&places, &values, at)?));
+    let inner = read.iter().filter(|(place, _)| from.is_less(place) && place.is_less(to)).cloned();
+    let (places, values): (Vec<Real>, Vec<Real>) =
+        std::iter::once(end(from)?).chain(inner).chain(std::iter::once(end(to)?)).unzip();
+    metrology::worst_window(&places, &values, &(to - from), way(by)).ok().map(|found| found.value)
 }
 
 /// The worst window of two lengths, the first along the first of the two axes with places.
-pub(super) fn worst_area(value: &Laid, length: &Cell, second: &Cell) -> Result<(Worst, Vec<Rc<str>>), Cell> {
+pub(super) fn worst_area(
+    value: &Laid,
+    length: &Cell,
+    second: &Cell,
+) -> Result<(metrology::Area, Vec<Rc<str>>), Cell> {
     if let Some(missing) = Cell::gravest(value.cells.iter().chain([length, second])) {
         return Err(missing.clone());
     }
@@ -106,7 +129,10 @@ pub(super) fn worst_area(value: &Laid, length: &Cell, second: &Cell) -> Result<(
     if worst.shortened {
         notes.push("judged over all there is, which is shorter than the window".into());
     }
-    let place =
-        format!("{} by {}", ends(&worst.from.0, &worst.to.0), ends(&worst.from.1, &worst.to.1)).into();
-    Ok((Worst { value: worst.value, from: worst.from.0, to: worst.to.0, place }, notes))
+    Ok((worst, notes))
+}
+
+/// Where an area lies: along the first length by along the second.
+pub(super) fn area_place(area: &metrology::Area) -> Rc<str> {
+    format!("{} by {}", ends(&area.from.0, &area.to.0), ends(&area.from.1, &area.to.1)).into()
 }

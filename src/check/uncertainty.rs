@@ -1,0 +1,212 @@
+//! Uncertainty and decision, as far as the file tells: rules that are one, sizes that fit what is read, and tolerances
+//! that are to be guarded by an uncertainty that nobody has stated.
+
+use num_traits::Signed;
+
+use crate::diagnostic::{Code, Problem};
+use crate::quantity::{Dimension, Rational, Unit, parse_decimal, ratio};
+use crate::source::Span;
+use crate::syntax::ast::{self, Decide, Item};
+
+use super::Checker;
+use super::carried::{difference_of, kind_name};
+use super::program::{
+    Decision, Instrument, InstrumentId, Judged, Kind, Node, Role, StepId, Uncertainty, UncertaintySource,
+    ValueId,
+};
+
+impl Checker<'_> {
+    /// The decision rule of a `decide` line; one that is none is reported and counts as simple.
+    pub(super) fn decision(&mut self, decide: &Decide, span: Span) -> Decision {
+        decision_of(decide).unwrap_or_else(|| {
+            self.report(
+                Problem::fault(
+                    Code::UnitNumber,
+                    span,
+                    format!("`{}` is no probability that a decision can rest on", self.words(span)),
+                )
+                .label("from 50 % up to less than 100 %")
+                .help("write `decide guarded 95 %`, `decide guarded U` or `decide simple`"),
+            );
+            Decision::Simple
+        })
+    }
+
+    /// The rule of the whole file, for steps that state none of their own.
+    pub(super) fn decision_of_file(&self) -> Decision {
+        let decide = self.file.items.iter().find_map(|line| match &line.what {
+            Item::Decide(decide) => decision_of(decide),
+            _ => None,
+        });
+        decide.unwrap_or_default()
+    }
+
+    /// `zero Q k 2`: what a certificate says, with its coverage factor.
+    pub(super) fn stated(
+        &mut self,
+        source: UncertaintySource,
+        size: &ast::Quantity,
+        coverage: &ast::Number,
+    ) -> Option<Uncertainty> {
+        let literal = self.positive(size, "an uncertainty");
+        let factor = self.number(coverage)?;
+        if !factor.is_positive() {
+            self.report(
+                Problem::fault(
+                    Code::UnitNumber,
+                    coverage.span,
+                    format!("`{}` cannot be a coverage factor", coverage.text),
+                )
+                .help("certificates mostly state U with k 2; a standard uncertainty has k 1"),
+            );
+            return None;
+        }
+        let literal = literal?;
+        if source == UncertaintySource::Scale && literal.unit.dimension() != Dimension::NONE {
+            self.report(
+                Problem::fault(
+                    Code::UnitMismatch,
+                    size.span,
+                    format!("an uncertainty of the scale is a part of the reading, not `{}`", self.words(size.span)),
+                )
+                .help("write it in %, as `uncertainty scale 0.5 % k 2`; one that does not grow with the reading is `fresh` or `zero`"),
+            );
+            return None;
+        }
+        Some(Uncertainty { source, size: literal, coverage: factor })
+    }
+
+    /// An uncertainty of an instrument is of the kind of what is read with it.
+    pub(super) fn uncertainties_fit(&mut self, read: &ast::Read, instruments: &[InstrumentId], kind: &Kind) {
+        let Some(wanted) = difference_of(kind) else { return };
+        for id in instruments {
+            let Some(instrument) = self.instruments.get(id.0) else { continue };
+            let odd = instrument.uncertainties.iter().find(|stated| {
+                stated.source != UncertaintySource::Scale && dimension_in(instrument, stated) != wanted
+            });
+            if let Some(odd) = odd {
+                let found = dimension_in(instrument, odd).name();
+                let message = format!(
+                    "`{}` is {}, and an uncertainty of `{}` is {found}",
+                    read.name.text,
+                    kind_name(kind),
+                    instrument.name
+                );
+                let (own, span) = (read.unit.span, instrument.span);
+                self.report(
+                    Problem::fault(Code::UnitMismatch, own, message)
+                        .label("read in this unit")
+                        .and(span, "the instrument")
+                        .help("state the uncertainty in the unit of the reading, or in div where the instrument has a `scale`"),
+                );
+            }
+        }
+    }
+
+    /// A part of the uncertainty that no instrument carries: of the kind of its result.
+    pub(super) fn set_up_fits(&mut self, part: &Uncertainty, on: ValueId, span: Span) -> bool {
+        let Some(value) = self.values.get(on.0) else { return true };
+        let fits = difference_of(&value.kind) == Some(part.size.unit.dimension());
+        if !fits {
+            let (found, wanted) = (part.size.unit.dimension().name(), kind_name(&value.kind));
+            let name = value.name.clone();
+            self.fault(
+                Code::UnitMismatch,
+                span,
+                format!("`{name}` is {wanted}, and its uncertainty is given as {found}"),
+            );
+        }
+        fits
+    }
+
+    /// Under a guarded rule every reading that a tolerance rests on states how uncertain it is.
+    pub(super) fn check_guarded(&mut self) {
+        let mut found = Vec::new();
+        for (at, step) in self.steps.iter().enumerate() {
+            if step.decision == Decision::Simple {
+                continue;
+            }
+            for judgement in &step.judgements {
+                let Judged::Tolerance { value, .. } = &judgement.of else { continue };
+                if let Some(reading) = self.reading_without(*value) {
+                    found.push((StepId(at), judgement.span, reading));
+                }
+            }
+        }
+        for (step, span, reading) in found {
+            let name = self.value_name(reading, Some(step));
+            let at = self.names.declared.get(reading.0).map(|declared| declared.name.span);
+            let mut problem = Problem::fault(
+                Code::RuleNoUncertainty,
+                span,
+                format!("a guarded decision, and nothing says how uncertain `{name}` is"),
+            )
+            .label("judged by an uncertainty that is not known")
+            .help(
+                "read it `using` an instrument with `resolution` and `uncertainty fresh Q k 2`, state `uncertainty set_up Q k 2 on` it, \
+                 or write `decide simple` in this step",
+            );
+            if let Some(at) = at {
+                problem = problem.and(at, "no instrument that states anything");
+            }
+            self.report(problem);
+        }
+    }
+
+    /// A reading under this value for which nothing is stated.
+    fn reading_without(&self, value: ValueId) -> Option<ValueId> {
+        let mut waiting = vec![value];
+        let mut seen = std::collections::HashSet::from([value]);
+        while let Some(id) = waiting.pop() {
+            if self.steps.iter().any(|step| step.set_up.iter().any(|(_, on, _)| *on == id)) {
+                continue;
+            }
+            let Some(value) = self.values.get(id.0) else { continue };
+            match &value.role {
+                Role::Reading(reading) if difference_of(&value.kind).is_some() => {
+                    let states = |id: &InstrumentId| {
+                        let instrument = self.instruments.get(id.0);
+                        instrument.is_some_and(|it| it.resolution.is_some() || !it.uncertainties.is_empty())
+                    };
+                    let known = !reading.instruments.is_empty() && reading.instruments.iter().all(states);
+                    if !known && value.kind != Kind::Count {
+                        return Some(id);
+                    }
+                }
+                Role::Let(expr) => expr.each(&mut |inner| {
+                    if let Node::Value(below) = &inner.node
+                        && seen.insert(*below)
+                    {
+                        waiting.push(*below);
+                    }
+                }),
+                _ => {}
+            }
+        }
+        None
+    }
+}
+
+/// The dimension of a stated uncertainty: in div that of what a division means.
+fn dimension_in(instrument: &Instrument, stated: &Uncertainty) -> Dimension {
+    match &instrument.scale {
+        Some(scale) if stated.size.unit == Unit::Div => scale.unit.dimension(),
+        _ => stated.size.unit.dimension(),
+    }
+}
+
+/// `None`: a probability below a half would pass what more likely fails, and certainty is never reached.
+fn decision_of(decide: &Decide) -> Option<Decision> {
+    match decide {
+        Decide::Simple => Some(Decision::Simple),
+        Decide::GuardedU => Some(Decision::GuardedU),
+        Decide::GuardedBy(quantity) => {
+            let number = parse_decimal(&quantity.number.text)?;
+            let unit = quantity.unit.as_ref().and_then(|unit| Unit::parse(&unit.text))?;
+            let least = number * ratio(1, 100);
+            let sound =
+                unit == Unit::Percent && least >= ratio(1, 2) && least < Rational::from_integer(1.into());
+            sound.then_some(Decision::GuardedBy(least))
+        }
+    }
+}

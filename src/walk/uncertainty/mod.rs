@@ -1,0 +1,186 @@
+//! How uncertain a result is, and what that leaves of a verdict.
+//!
+//! ```text
+//! sources        the unknowns under a value: zero, scale, fresh, resolution, set_up, scatter
+//! propagation    u by sensitivities, exact where the result is linear in exact readings
+//! monte_carlo    u by draws, for results that are not smooth; both are compared
+//! decide         value, limits and u to a verdict, the probability of conformity, what would decide it
+//! ```
+//!
+//! Works by evaluating the same expressions at readings that are a little off, so that every function of the language
+//! is taken, and plain working out is not slowed. Must not judge by itself and must not change what is entered.
+
+pub mod decide;
+pub mod foresee;
+mod monte_carlo;
+mod propagation;
+mod smooth;
+mod sources;
+pub mod wording;
+
+use std::rc::Rc;
+
+use crate::check::program::ValueId;
+use crate::quantity::Real;
+
+use super::eval::Evaluator;
+use super::value::Laid;
+
+pub use propagation::{Contribution, Figure};
+
+/// Beyond so many unknowns sensitivities are not worked out one by one.
+const MOST_UNKNOWNS: usize = 4000;
+
+/// The coverage factor of every expanded uncertainty here: U = 2u, whatever the degrees of freedom.
+pub const COVERAGE: i64 = 2;
+
+/// The uncertainty of one cell of a result.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Uncertain {
+    /// u squared, in base units: exact where the result is linear in exact readings.
+    pub variance: Real,
+    pub method: Method,
+    /// Effective degrees of freedom; None: infinitely many.
+    pub freedom: Option<f64>,
+    pub budget: Vec<Contribution>,
+    /// What a reader must know beside the figure.
+    pub notes: Vec<String>,
+}
+
+#[derive(Clone, Debug, PartialEq)]
+pub enum Method {
+    Propagation,
+    /// `propagated`: u as sensitivities alone would have it, for comparison.
+    MonteCarlo {
+        seed: u64,
+        trials: usize,
+        propagated: Option<f64>,
+    },
+}
+
+impl Uncertain {
+    pub fn u(&self) -> f64 {
+        libm::sqrt(self.variance.to_f64().max(0.0))
+    }
+
+    /// U = 2u as a number of the language: exact if it can be.
+    pub fn expanded_exact(&self) -> Option<Real> {
+        (&self.variance * &Real::from(COVERAGE * COVERAGE)).sqrt()
+    }
+
+    /// U = 2u.
+    pub fn expanded(&self) -> f64 {
+        COVERAGE as f64 * self.u()
+    }
+}
+
+/// Of each cell of a result, in its order. `Err`: why a cell has none.
+#[derive(Clone, Debug)]
+pub struct Spread {
+    pub cells: Vec<Result<Rc<Uncertain>, String>>,
+    /// Nothing is stated of anything that the result rests on.
+    pub unstated: bool,
+}
+
+/// How much work may be put into it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Effort {
+    /// Sensitivities only, of what is smooth: enough to show beside a value.
+    Shown,
+    /// Sensitivities only, of what bends too: a first look before the walk.
+    Foreseen,
+    /// Draws too where the result is not smooth: a verdict hangs on it.
+    Decided,
+}
+
+/// The uncertainty of a value as it stands.
+pub fn of_value(evaluator: &Evaluator<'_>, value: ValueId, effort: Effort) -> Option<Spread> {
+    if let Some(known) = evaluator.known_spread(value, effort) {
+        return known;
+    }
+    let smooth = smooth::is_smooth(evaluator.program, value);
+    let spread = of_figure(evaluator, value, &|evaluator| evaluator.value(value), smooth, effort);
+    evaluator.keep_spread(value, effort, spread.clone());
+    spread
+}
+
+/// The uncertainty of a figure that is made of a value, such as the spread in its worst window. `None`: it would take
+/// draws, and the effort is not to be made.
+pub fn of_figure(
+    evaluator: &Evaluator<'_>,
+    value: ValueId,
+    figure: Figure<'_>,
+    smooth: bool,
+    effort: Effort,
+) -> Option<Spread> {
+    if !smooth && effort == Effort::Shown {
+        return None;
+    }
+    let sources = sources::sources(evaluator, value);
+    let most = if effort == Effort::Decided { MOST_UNKNOWNS } else { MOST_UNKNOWNS / 10 };
+    let few = sources.count() <= most;
+    if !few && effort != Effort::Decided {
+        return None;
+    }
+    let base: Rc<Laid> = figure(evaluator);
+    let propagated = if few {
+        propagation::propagate(evaluator, &sources, figure)
+    } else {
+        vec![Err("too many readings to take one by one"); base.cells.len()]
+    };
+    let simulated = (effort == Effort::Decided && (!smooth || !few))
+        .then(|| monte_carlo::simulate(evaluator, &sources, figure));
+    let mut cells = Vec::with_capacity(base.cells.len());
+    for (at, (cell, propagated)) in base.cells.iter().zip(propagated).enumerate() {
+        let drawn = simulated.as_ref().and_then(|all| all.get(at));
+        let value = cell.as_number().map_or(0.0, Real::to_f64);
+        cells.push(match drawn {
+            None => propagated
+                .map(|budget| Rc::new(by_propagation(budget, &sources.notes)))
+                .map_err(str::to_owned),
+            Some(Ok(drawn)) => Ok(Rc::new(by_draws(value, drawn, propagated.ok(), &sources.notes))),
+            Some(Err(reason)) => Err((*reason).to_owned()),
+        });
+    }
+    Some(Spread { cells, unstated: sources.is_empty() })
+}
+
+fn by_propagation(budget: Vec<Contribution>, notes: &[String]) -> Uncertain {
+    Uncertain {
+        variance: propagation::variance(&budget),
+        method: Method::Propagation,
+        freedom: propagation::freedom(&budget),
+        budget,
+        notes: notes.to_vec(),
+    }
+}
+
+fn by_draws(
+    value: f64,
+    drawn: &monte_carlo::Simulated,
+    budget: Option<Vec<Contribution>>,
+    notes: &[String],
+) -> Uncertain {
+    let budget = budget.unwrap_or_default();
+    let propagated = libm::sqrt(propagation::variance(&budget).to_f64());
+    let mut notes = notes.to_vec();
+    let allowed = monte_carlo::half_a_digit(drawn.u);
+    // JCGM 101:2008, 8.1: the ends of the two intervals, here of 95 %.
+    let ends = [(value - 1.96 * propagated) - drawn.low, (value + 1.96 * propagated) - drawn.high];
+    if !budget.is_empty() && ends.iter().any(|apart| apart.abs() > allowed) {
+        notes.push(
+            "draws and sensitivities differ, as they may where a result bends: the draws count".to_owned(),
+        );
+    }
+    Uncertain {
+        variance: Real::approximate(drawn.u * drawn.u, 0.0).unwrap_or_else(Real::zero),
+        method: Method::MonteCarlo {
+            seed: monte_carlo::SEED,
+            trials: drawn.trials,
+            propagated: (!budget.is_empty()).then_some(propagated),
+        },
+        freedom: propagation::freedom(&budget),
+        budget,
+        notes,
+    }
+}

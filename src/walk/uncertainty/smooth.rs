@@ -1,0 +1,90 @@
+//! Whether a result is smooth in its readings: where it is, sensitivities tell its uncertainty; where it bends or jumps
+//! (greatest, range, zones, a branch that readings choose), draws do.
+
+use crate::check::program::{By, Expr, Function, Node, Program, Role, ValueId};
+
+pub fn is_smooth(program: &Program, value: ValueId) -> bool {
+    let mut waiting = vec![value];
+    let mut seen = std::collections::HashSet::from([value]);
+    let mut smooth = true;
+    while let Some(id) = waiting.pop() {
+        let Some(Role::Let(expr)) = program.values.get(id.0).map(|value| &value.role) else { continue };
+        expr.each(&mut |inner| {
+            smooth &= is_smooth_here(program, inner);
+            if let Node::Value(below) = &inner.node
+                && seen.insert(*below)
+            {
+                waiting.push(*below);
+            }
+        });
+    }
+    smooth
+}
+
+fn is_smooth_here(program: &Program, expr: &Expr) -> bool {
+    match &expr.node {
+        Node::Call { function, by, .. } => *by != Some(By::MinimumZone) && is_smooth_function(*function),
+        Node::If { condition, .. } => !rests_on_readings(program, condition),
+        Node::Table { at: Some(at), .. } => !rests_on_readings(program, at),
+        _ => true,
+    }
+}
+
+/// Named one by one: what is not named here counts as bending.
+fn is_smooth_function(function: Function) -> bool {
+    matches!(
+        function,
+        Function::Mean
+            | Function::Sum
+            | Function::Stdev
+            | Function::Count
+            | Function::Half
+            | Function::Sqrt
+            | Function::Sin
+            | Function::Cos
+            | Function::Tan
+            | Function::Atan
+            | Function::RootSumSquares
+            | Function::First
+            | Function::Last
+            | Function::Span
+            | Function::Gain
+            | Function::Slope
+            | Function::Ordinates
+            | Function::Heights
+            | Function::Eccentricity
+            | Function::PlateMap
+            | Function::Taper
+            | Function::Machine
+            | Function::Artefact
+            | Function::Closure
+            | Function::WithoutBackground
+            | Function::At20DegC
+            | Function::Sag
+            | Function::Per
+    )
+}
+
+/// Whether a condition can turn when a reading is a little off.
+fn rests_on_readings(program: &Program, condition: &Expr) -> bool {
+    let mut waiting = vec![condition];
+    let mut seen = std::collections::HashSet::new();
+    while let Some(expr) = waiting.pop() {
+        let mut rests = false;
+        let mut below = Vec::new();
+        expr.each(&mut |inner| {
+            if let Node::Value(id) = &inner.node {
+                match program.values.get(id.0).map(|value| &value.role) {
+                    Some(Role::Reading(_)) => rests = true,
+                    Some(Role::Let(expr)) if seen.insert(*id) => below.push(expr),
+                    _ => {}
+                }
+            }
+        });
+        if rests {
+            return true;
+        }
+        waiting.extend(below);
+    }
+    false
+}

@@ -1,0 +1,369 @@
+//! What is not known of the readings under a value: each unknown with its standard uncertainty and what it moves.
+//!
+//! - `zero`: one unknown for (instrument, set-up). A set-up is a set of one try of a step; a chain of steps that keep it
+//!   shares one. It moves every reading of it alike, so it drops out of a difference.
+//! - `scale`: one for the instrument, times the reading.
+//! - `fresh` and resolution: a new one at each reading. Resolution d: a rectangle of half width d/2, u = d/(2 sqrt 3)
+//!   (JCGM 100:2008, F.2.2.1, from memory).
+//! - `set_up`: one for the result that the line names.
+//! - scatter: where an instrument states no `fresh`, the repeats of a `times` reading show it, n - 1 degrees of freedom
+//!   for each group of n (JCGM 100:2008, 4.2, from memory).
+//!
+//! Facts, observations and picked stations have none. Where several sets count by their mean, each has its own
+//! unknowns, at its part of the mean.
+
+use std::collections::HashSet;
+
+use indexmap::IndexMap;
+
+use crate::check::program::{
+    Instrument, Node, Reading, Role, Stations as Plan, Uncertainty, UncertaintySource, Value, ValueId,
+};
+use crate::metrology;
+use crate::quantity::{Real, ratio};
+use crate::walk::entered::meant;
+use crate::walk::eval::Evaluator;
+use crate::walk::layout;
+use crate::walk::scope::{SetUp, Taken};
+use crate::walk::value::Laid;
+use crate::walk::wording;
+
+/// How an unknown is spread, for draws.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Shape {
+    Normal,
+    /// Even over a width; half the width is sqrt 3 times the standard uncertainty.
+    Even,
+}
+
+/// One part of what is stated, of one unknown or of many of a kind.
+#[derive(Clone, Debug)]
+pub struct Part {
+    /// For the budget: "dial, fresh, nose".
+    pub name: String,
+    pub shape: Shape,
+    /// Averaging more readings makes it smaller.
+    pub shrinks: bool,
+}
+
+/// One unknown that moves several cells together.
+#[derive(Clone, Debug)]
+pub struct Shared {
+    pub part: Part,
+    /// Standard uncertainty, squared: exact where what is stated is.
+    pub variance: Real,
+    /// What one unit of it adds to the cells of each value: one amount a cell, or one for all.
+    pub moves: Vec<(ValueId, Vec<Real>)>,
+}
+
+/// Unknowns of their own at each cell of a reading.
+#[derive(Clone, Debug)]
+pub struct Fresh {
+    pub reading: ValueId,
+    pub parts: Vec<FreshPart>,
+}
+
+#[derive(Clone, Debug)]
+pub struct FreshPart {
+    pub part: Part,
+    /// At each cell.
+    pub variances: Vec<Real>,
+    /// Of scatter: to which group of repeats each cell belongs, and the degrees of freedom of each group.
+    pub groups: Option<(Vec<usize>, Vec<f64>)>,
+}
+
+/// All unknowns under a value.
+#[derive(Clone, Debug, Default)]
+pub struct Sources {
+    pub shared: Vec<Shared>,
+    pub fresh: Vec<Fresh>,
+    /// What a reader must know beside the figure: scatter beside what is stated of the instrument.
+    pub notes: Vec<String>,
+}
+
+impl Sources {
+    pub fn is_empty(&self) -> bool {
+        self.shared.is_empty() && self.fresh.is_empty()
+    }
+
+    /// How many unknowns there are.
+    pub fn count(&self) -> usize {
+        let fresh = self.fresh.iter().filter_map(|fresh| fresh.parts.first());
+        self.shared.len() + fresh.map(|part| part.variances.len()).sum::<usize>()
+    }
+}
+
+/// Readings and results under a value, itself included, in the order of the file.
+pub fn beneath(evaluator: &Evaluator<'_>, value: ValueId) -> Vec<ValueId> {
+    let mut found = vec![value];
+    let mut seen = HashSet::from([value]);
+    let mut next = 0;
+    while let Some(id) = found.get(next).copied() {
+        next += 1;
+        if let Some(Role::Let(expr)) = evaluator.program.values.get(id.0).map(|value| &value.role) {
+            expr.each(&mut |inner| {
+                if let Node::Value(below) = &inner.node
+                    && seen.insert(*below)
+                {
+                    found.push(*below);
+                }
+            });
+        }
+    }
+    found.sort_unstable();
+    found
+}
+
+/// The unknowns under a value, on the readings as they stand.
+pub fn sources(evaluator: &Evaluator<'_>, value: ValueId) -> Sources {
+    let mut gathered = Gathered { evaluator, shared: IndexMap::new(), found: Sources::default() };
+    let beneath = beneath(evaluator, value);
+    for id in &beneath {
+        if let Some(value) = evaluator.program.values.get(id.0)
+            && let Role::Reading(reading) = &value.role
+        {
+            gathered.reading(*id, value, reading);
+        }
+    }
+    for (at, step) in evaluator.program.steps.iter().enumerate() {
+        for (line, (stated, on, why)) in step.set_up.iter().enumerate() {
+            if beneath.contains(on) {
+                gathered.set_up((at, line), stated, *on, &wording::plain(why));
+            }
+        }
+    }
+    let Gathered { shared, mut found, .. } = gathered;
+    found.shared = shared.into_values().collect();
+    found
+}
+
+/// Which unknown it is.
+#[derive(Clone, PartialEq, Eq, Hash)]
+enum Key {
+    Zero(String, SetUp),
+    Scale(String),
+    SetUp(usize, usize),
+}
+
+struct Gathered<'e> {
+    evaluator: &'e Evaluator<'e>,
+    shared: IndexMap<Key, Shared>,
+    found: Sources,
+}
+
+impl Gathered<'_> {
+    fn reading(&mut self, id: ValueId, value: &Value, reading: &Reading) {
+        let laid = self.evaluator.value(id);
+        let taken = self.evaluator.scope.taken(id);
+        let sets = Real::from(i64::try_from(taken.len()).unwrap_or(1).max(1));
+        let Some(share) = Real::from(1).div(&sets) else { return };
+        let mut fresh: Vec<FreshPart> = Vec::new();
+        let mut states_fresh = true;
+        for taken in &taken {
+            let Some(instrument) = self.evaluator.instrument_of(reading, taken.used.instrument) else {
+                return;
+            };
+            states_fresh &= self.of_set(id, value, instrument, taken, &laid, &share, &mut fresh);
+        }
+        self.scatter(value, &laid, states_fresh && !taken.is_empty(), taken.len(), &mut fresh);
+        if !fresh.is_empty() {
+            self.found.fresh.push(Fresh { reading: id, parts: fresh });
+        }
+    }
+
+    /// What one set brings; says whether its instrument states a `fresh` part.
+    #[allow(clippy::too_many_arguments)]
+    fn of_set(
+        &mut self,
+        id: ValueId,
+        value: &Value,
+        instrument: &Instrument,
+        taken: &Taken,
+        laid: &Laid,
+        share: &Real,
+        fresh: &mut Vec<FreshPart>,
+    ) -> bool {
+        let properties = &taken.used.properties;
+        let mut states_fresh = false;
+        for stated in wording::stated(instrument, properties) {
+            let Some(u) = standard(instrument, stated) else { continue };
+            let variance = &u * &u;
+            match stated.source {
+                UncertaintySource::Fresh => {
+                    states_fresh = true;
+                    let part = part(instrument, "each reading", &value.name, Shape::Normal, true);
+                    add_fresh(fresh, part, &variance, share, laid);
+                }
+                UncertaintySource::Zero => {
+                    let key = Key::Zero(instrument.name.clone(), taken.set_up);
+                    let name = format!("{}, zero{}", instrument.name, self.set_up_words(taken.set_up));
+                    let moves = vec![share.clone(); laid.cells.len()];
+                    self.share(key, name, variance, id, moves);
+                }
+                UncertaintySource::Scale => {
+                    let of = |cell: &crate::walk::value::Cell| {
+                        cell.as_number().map_or_else(Real::zero, |reading| reading * share)
+                    };
+                    let moves = laid.cells.iter().map(of).collect();
+                    let name = format!("{}, scale", instrument.name);
+                    self.share(Key::Scale(instrument.name.clone()), name, variance, id, moves);
+                }
+                UncertaintySource::SetUp => {}
+            }
+        }
+        if let Some(step) = properties.resolution.as_ref().or(instrument.resolution.as_ref()) {
+            let step = meant(instrument, step);
+            // The square of d/(2 sqrt 3).
+            let variance = &(&step * &step) * &Real::Exact(ratio(1, 12));
+            let part = part(instrument, "resolution", &value.name, Shape::Even, true);
+            add_fresh(fresh, part, &variance, share, laid);
+        }
+        states_fresh
+    }
+
+    fn share(&mut self, key: Key, name: String, variance: Real, id: ValueId, moves: Vec<Real>) {
+        let part = Part { name, shape: Shape::Normal, shrinks: false };
+        let shared = self.shared.entry(key).or_insert_with(|| Shared { part, variance, moves: Vec::new() });
+        match shared.moves.iter_mut().find(|(other, _)| *other == id) {
+            // A further set of the same reading that shares the unknown.
+            Some((_, known)) => {
+                known.iter_mut().zip(&moves).for_each(|(known, more)| *known = &*known + more)
+            }
+            None => shared.moves.push((id, moves)),
+        }
+    }
+
+    fn set_up(&mut self, line: (usize, usize), stated: &Uncertainty, on: ValueId, why: &str) {
+        let size = stated.size.unit.of_differences().to_base(&Real::Exact(stated.size.number.clone()));
+        let Some(u) = size.div(&Real::Exact(stated.coverage.clone())) else { return };
+        let name = if why.is_empty() { "set-up".to_owned() } else { format!("set-up, {why}") };
+        self.share(Key::SetUp(line.0, line.1), name, &u * &u, on, vec![Real::from(1)]);
+    }
+
+    fn set_up_words(&self, set_up: SetUp) -> String {
+        let step = set_up.step.and_then(|step| self.evaluator.program.steps.get(step.0));
+        let mut words = step.map(|step| format!(" of {}", step.name)).unwrap_or_default();
+        if set_up.attempt > 1 {
+            words.push_str(&format!(", try {}", set_up.attempt));
+        }
+        if set_up.set > 1 {
+            words.push_str(&format!(", set {}", set_up.set));
+        }
+        words
+    }
+
+    /// The scatter of repeats: a part of its own where no `fresh` is stated, else told beside it.
+    fn scatter(
+        &mut self,
+        value: &Value,
+        laid: &Laid,
+        states_fresh: bool,
+        sets: usize,
+        fresh: &mut Vec<FreshPart>,
+    ) {
+        let is_repeat = |axis: &&crate::check::program::AxisId| {
+            let plan = self.evaluator.program.axes.get(axis.0).map(|axis| &axis.stations);
+            matches!(plan, Some(Plan::Repeat { .. }))
+        };
+        let Some(axis) = value.axes.iter().find(is_repeat) else { return };
+        let name = self.evaluator.axis_name(*axis);
+        let Some(position) = laid.axes.iter().position(|own| *own.axis == *name) else { return };
+        let index: Vec<Real> =
+            (0..laid.cells.len()).filter_map(|at| i64::try_from(at).ok()).map(Real::from).collect();
+        let numbered = Laid {
+            axes: laid.axes.clone(),
+            cells: index.into_iter().map(crate::walk::value::Cell::number).collect(),
+        };
+        let gathered = layout::gather(&numbered, &[position], false);
+        let mut variances = vec![Real::zero(); laid.cells.len()];
+        let (mut belongs, mut freedoms) = (vec![0; laid.cells.len()], Vec::new());
+        let mut squares = 0.0;
+        for (group, cells) in gathered.groups().enumerate() {
+            let places: Vec<usize> =
+                cells.iter().filter_map(|cell| Some(cell.as_number()?.to_f64() as usize)).collect();
+            let read: Vec<Real> =
+                places.iter().filter_map(|place| laid.cells.get(*place)?.as_number().cloned()).collect();
+            let freedom = read.len().saturating_sub(1) as f64;
+            let variance = metrology::stdev(&read).map(|s| &s * &s).unwrap_or_else(|_| Real::zero());
+            squares += variance.to_f64() * freedom;
+            for place in places {
+                if let (Some(own), Some(of)) = (variances.get_mut(place), belongs.get_mut(place)) {
+                    *own = variance.clone();
+                    *of = group;
+                }
+            }
+            freedoms.push(freedom);
+        }
+        let freedom: f64 = freedoms.iter().sum();
+        if freedom == 0.0 {
+            if !states_fresh {
+                self.found.notes.push(format!(
+                    "{} was read once: its scatter is not known, and no `fresh` is stated",
+                    value.name
+                ));
+            }
+            return;
+        }
+        if !states_fresh {
+            let part =
+                Part { name: format!("scatter of {}", value.name), shape: Shape::Normal, shrinks: true };
+            fresh.push(FreshPart { part, variances, groups: Some((belongs, freedoms)) });
+            return;
+        }
+        let explained: f64 = fresh.iter().filter_map(|part| part.variances.first()).map(Real::to_f64).sum();
+        let explained = explained * sets.max(1) as f64;
+        let unit = self.evaluator.program.values.iter().position(|other| std::ptr::eq(other, value));
+        let unit = unit
+            .and_then(|at| self.evaluator.shown_in(ValueId(at)))
+            .map(crate::quantity::Unit::of_differences);
+        let shown = |size: f64| super::wording::size(size, unit);
+        let pooled = libm::sqrt(squares / freedom);
+        let freedoms = super::wording::freedom(freedom);
+        let mut note = format!("scatter of {}: s = {}, {freedoms}", value.name, shown(pooled));
+        if squares > explained * chi_square_95(freedom) {
+            note.push_str(&format!(
+                "; MORE than the instrument explains ({}): look for play, dirt, warming, or state a larger `fresh`",
+                shown(libm::sqrt(explained))
+            ));
+        }
+        self.found.notes.push(note);
+    }
+}
+
+fn part(instrument: &Instrument, what: &str, reading: &str, shape: Shape, shrinks: bool) -> Part {
+    Part { name: format!("{}, {what}, {reading}", instrument.name), shape, shrinks }
+}
+
+/// A part that is new at each reading; of several sets each has its own, at its share of the mean.
+fn add_fresh(fresh: &mut Vec<FreshPart>, part: Part, variance: &Real, share: &Real, laid: &Laid) {
+    let variance = &(share * share) * variance;
+    match fresh.iter_mut().find(|known| known.part.name == part.name) {
+        Some(known) => known.variances.iter_mut().for_each(|own| *own = &*own + &variance),
+        None => fresh.push(FreshPart { part, variances: vec![variance; laid.cells.len()], groups: None }),
+    }
+}
+
+/// The standard uncertainty that is stated of an instrument, in base units; of its scale as a part of one.
+fn standard(instrument: &Instrument, stated: &Uncertainty) -> Option<Real> {
+    meant(instrument, &stated.size).div(&Real::Exact(stated.coverage.clone()))
+}
+
+/// The value that a sum of `freedom` squared standard normal numbers exceeds once in twenty; the approximation of Wilson
+/// and Hilferty (from memory).
+fn chi_square_95(freedom: f64) -> f64 {
+    let part = 2.0 / (9.0 * freedom);
+    let root = 1.0 - part + 1.644_854 * libm::sqrt(part);
+    freedom * root * root * root
+}
+
+#[cfg(test)]
+mod tests {
+    /// Upper 5 % points of chi-square, from memory of any table: 3.84, 11.07, 18.31, 31.41.
+    #[test]
+    fn the_scatter_that_is_more_than_chance_would_bring() {
+        for (freedom, wanted) in [(1.0, 3.84), (5.0, 11.07), (10.0, 18.31), (20.0, 31.41)] {
+            let found = super::chi_square_95(freedom);
+            assert!((found - wanted).abs() < 0.1, "{freedom}: {found}");
+        }
+    }
+}

@@ -1,0 +1,98 @@
+//! Uncertainties in words: two significant digits for people, six for the record.
+
+use crate::quantity::{Real, Unit, exact_text, significant};
+
+use super::{Contribution, Method, Uncertain};
+use crate::check::program::Decision;
+use crate::quantity::Rational;
+
+/// A size in base units, shown in its unit with two significant digits.
+pub fn size(size: f64, unit: Option<Unit>) -> String {
+    shown(size, unit, 2)
+}
+
+/// The same for the record.
+pub fn recorded(size: f64, unit: Option<Unit>) -> String {
+    significant(in_unit(size, unit), 6)
+}
+
+/// With six significant digits and its unit.
+pub fn six(size: f64, unit: Option<Unit>) -> String {
+    shown(size, unit, 6)
+}
+
+fn shown(size: f64, unit: Option<Unit>, digits: usize) -> String {
+    let number = significant(in_unit(size, unit), digits);
+    match unit {
+        None | Some(Unit::One) => number,
+        Some(unit) => format!("{number} {}", unit.symbol()),
+    }
+}
+
+fn in_unit(size: f64, unit: Option<Unit>) -> f64 {
+    let Some(unit) = unit else { return size };
+    Real::approximate(size, 0.0).map_or(size, |size| unit.of_differences().from_base(&size).to_f64())
+}
+
+pub fn freedom(freedom: f64) -> String {
+    let degrees = significant(freedom, 3);
+    format!("{degrees} degree{} of freedom", if degrees == "1" { "" } else { "s" })
+}
+
+/// A part of one as a percentage, with enough digits to tell 99.9 % from certainty.
+pub fn percent(part: f64) -> String {
+    let percent = 100.0 * part;
+    let digits = if (1.0..=99.0).contains(&percent) { 1 } else { 2 };
+    let text = format!("{percent:.digits$}");
+    match text.as_str() {
+        "100.00" if part < 1.0 => "more than 99.99 %".to_owned(),
+        "0.00" if part > 0.0 => "less than 0.01 %".to_owned(),
+        _ => format!("{} %", text.trim_end_matches('0').trim_end_matches('.')),
+    }
+}
+
+/// The rule with the edition that it is taken from.
+pub fn rule(decision: &Decision) -> String {
+    match decision {
+        Decision::Simple => "simple".to_owned(),
+        Decision::GuardedU => "guarded U (ISO 14253-1:1998)".to_owned(),
+        Decision::GuardedBy(least) => {
+            let percent = least * Rational::from_integer(100.into());
+            format!("guarded {} % (ISO 14253-1:2017, JCGM 106:2012)", exact_text(&percent))
+        }
+    }
+}
+
+pub fn method(method: &Method, unit: Option<Unit>) -> String {
+    match method {
+        Method::Propagation => "law of propagation (JCGM 100:2008)".to_owned(),
+        Method::MonteCarlo { seed, trials, propagated } => {
+            let beside = propagated
+                .map(|u| format!("; the law of propagation gives u = {}", recorded(u, unit)))
+                .unwrap_or_default();
+            format!("Monte Carlo (JCGM 101:2008), seed {seed}, {trials} trials{beside}")
+        }
+    }
+}
+
+/// The budget, the greatest contribution first: "dial, each reading, nose, 5 times: 0.000179".
+pub fn budget(uncertain: &Uncertain, unit: Option<Unit>) -> Vec<String> {
+    lines(uncertain, &|u| recorded(u, unit))
+}
+
+/// The budget for people, two significant digits with their unit.
+pub fn budget_said(uncertain: &Uncertain, unit: Option<Unit>) -> Vec<String> {
+    lines(uncertain, &|u| size(u, unit))
+}
+
+fn lines(uncertain: &Uncertain, shown: &dyn Fn(f64) -> String) -> Vec<String> {
+    let mut parts: Vec<&Contribution> = uncertain.budget.iter().collect();
+    parts.sort_by(|a, b| b.variance.cmp(&a.variance));
+    let line = |part: &&Contribution| {
+        let times = if part.count > 1 { format!(", {} times", part.count) } else { String::new() };
+        let freedom = part.freedom.map(|it| format!(", {}", freedom(it))).unwrap_or_default();
+        let u = libm::sqrt(part.variance.to_f64().max(0.0));
+        format!("{}{times}{freedom}: {}", part.source, shown(u))
+    };
+    parts.iter().map(line).collect()
+}
