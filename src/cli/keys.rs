@@ -75,9 +75,9 @@ fn load(path: &Path, console: &mut dyn Console) -> Result<SigningKey, KeyFault> 
 }
 
 fn make(path: &Path, identity: &str, console: &mut dyn Console) -> Result<SigningKey, KeyFault> {
-    let text = format!("There is no key for {identity} yet. One is made: {}", path.display());
     let lines = [
-        Shown::plain(text),
+        Shown::plain(format!("There is no key for {identity} yet. One is made:")),
+        Shown::plain(format!("  {}", path.display())),
         Shown::plain("Its passphrase is asked whenever it signs. Nobody can tell you it again."),
     ];
     let _ = console.show(&lines);

@@ -180,7 +180,11 @@ pub fn help(expects: &Expects, width: usize) -> Vec<Shown> {
         Expects::Words(words) => format!("Now one of: {}.", words.join(", ")),
         Expects::YesNo => "Now yes or no.".to_owned(),
         Expects::Date => "Now a date: 2026-03-02.".to_owned(),
-        Expects::Text => "Now some words; the words below need a colon before them here.".to_owned(),
+        Expects::Text => "Now any words; those below need a colon before them here.".to_owned(),
+        Expects::Defects => {
+            "Now what is found, one a line, then done; the words below need a colon before them here."
+                .to_owned()
+        }
         Expects::Name => "Now a person's name; the words below need a colon before them here.".to_owned(),
         Expects::List => {
             "Now names, parted by commas; the words below need a colon before them here.".to_owned()

@@ -24,7 +24,7 @@ mod verify;
 pub mod walk;
 
 use std::ffi::OsString;
-use std::io::{self, Write};
+use std::io::{self, IsTerminal as _, Write};
 use std::process::ExitCode;
 
 use clap::Parser;
@@ -48,7 +48,15 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
         Ok(status) => status.into(),
         Err(failure) if failure.is_broken_pipe() => Status::Well.into(),
         Err(Failure::Said { status, message }) => {
-            let _ = writeln!(io::stderr(), "bedway: {message}");
+            let said = format!("bedway: {message}");
+            // A person reads whole words; a script reads lines as they are.
+            let lines = match io::stderr().is_terminal() {
+                true => layout::plain(&said, 80, "", "  ").into_iter().map(|line| line.text).collect(),
+                false => vec![said],
+            };
+            for line in lines {
+                let _ = writeln!(io::stderr(), "{line}");
+            }
             status.into()
         }
         Err(Failure::Screen(fault)) => {

@@ -117,6 +117,17 @@ impl<'a, S: Store> Session<'a, S> {
         }
     }
 
+    /// Before a series goes on after a pause: nobody knows but the person whether the zero is still what it was.
+    pub(super) fn warn_of_a_begun_series(&mut self) -> Result<(), Failure> {
+        let Some((taken, of)) = self.machine.begun_series() else { return Ok(()) };
+        let text = format!(
+            "{taken} of {of} readings of this series stand. If dial, bar or level were touched meanwhile, type: break \
+             \"why\" (it begins again); else go on."
+        );
+        let width = self.console.width();
+        Ok(self.console.show(&layout::plain(&text, width, "Note: ", "  "))?)
+    }
+
     fn read(&mut self, question: &Question) -> Result<Typed, Failure> {
         let Some(script) = &mut self.script else { return Ok(self.console.read()?) };
         let typed = match script(&mut self.machine) {
@@ -195,6 +206,11 @@ impl<'a, S: Store> Session<'a, S> {
     /// Leaves the walk in good order. That it was left is worth a line, but nothing rests on it.
     fn pause(&mut self, reason: &str) -> Result<Ending, Failure> {
         self.tick();
+        if self.machine.question().expects == Expects::TakeOrRetype {
+            let width = self.console.width();
+            let text = "What was said back last is not taken; it is asked for again.";
+            self.console.show(&layout::plain(text, width, "! ", "  "))?;
+        }
         let reply = self.machine.paused(reason);
         self.commit(reply, "pause")?;
         Ok(Ending::Paused)
@@ -293,6 +309,10 @@ fn bare_word(question: &Question, typed: &str) -> Option<Refusal> {
     let first = typed.split_whitespace().next().unwrap_or_default().to_lowercase();
     let is_alone = first.len() == typed.len();
     let has_more = typed.contains(['"', '=']);
+    // `defect "..."` is what that question asks for.
+    if question.expects == Expects::Defects && first == "defect" && !is_alone {
+        return None;
+    }
     let known = WORDS.contains(&first.as_str()) && (is_alone || has_more);
     known.then(|| {
         Refusal::new(format!("This question takes any text, and {} looks like a command.", clean(typed)))

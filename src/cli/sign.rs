@@ -259,6 +259,11 @@ pub fn offer<S: Store>(
                 Err(Failure::Said { message, .. }) => {
                     let width = console.width();
                     console.show(&layout::plain(&message, width, "! ", "  "))?;
+                    // Another name may be typed where a person sits; Enter leaves it for later.
+                    signed_one = console.is_interactive();
+                    if signed_one {
+                        break;
+                    }
                 }
                 Err(screen) => return Err(screen),
             }

@@ -117,7 +117,8 @@ pub fn stem_of(file: &Path) -> String {
 fn show_beginning(program: &Program, record: &Path, console: &mut dyn Console) -> Result<(), Failure> {
     let width = console.width();
     let revision = program.revision.as_ref().map(|it| format!(", revision {it}")).unwrap_or_default();
-    let mut lines = vec![Shown::strong(clean(&format!("{}{revision}", program.title)))];
+    let title = layout::plain(&format!("{}{revision}", program.title), width, "", "  ");
+    let mut lines: Vec<Shown> = title.into_iter().map(|line| Shown { strong: true, ..line }).collect();
     for text in program.scope.iter().chain(&program.basis).chain(&program.notes) {
         lines.extend(layout::plain(&crate::report::plain(text), width, "", ""));
     }
@@ -169,6 +170,7 @@ pub fn take_up<'a, S: Store>(
         torn.map(|torn| event::Torn { bytes: torn.bytes.len() as u64, sha256: torn.sha256.to_string() });
     let reply = session.machine.resumed(torn, file_now);
     session.commit(reply, "")?;
+    session.warn_of_a_begun_series()?;
     Ok(session)
 }
 

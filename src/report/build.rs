@@ -36,6 +36,9 @@ pub fn build(
 /// The name under which a step says that its defects are all noted.
 const DEFECTS: &str = "defects";
 
+/// How the remark begins that a step was left without a pass.
+const LEFT: &str = "Left as it is (";
+
 struct Builder<'a> {
     labels: &'a Labels<'a>,
     report: Report,
@@ -166,7 +169,7 @@ impl Builder<'_> {
             }
             Event::Confirmed { step, text, answer } => {
                 let answer = if *answer { "yes" } else { "no" };
-                self.remark(step, format!("Confirmed: {text} {answer}"));
+                self.remark(step, format!("Confirmed: {text}: {answer}"));
             }
             Event::Performed { step, role, name } => self.remark(step, format!("By {name}, {role}")),
             Event::Entered(entry) | Event::NotRead(entry) | Event::Observed(entry) => {
@@ -182,12 +185,12 @@ impl Builder<'_> {
             }
             Event::Corrected { of, answer, reason } => self.corrected(line.seq, *of, answer, reason),
             Event::Kept { of, query, reason } => {
-                let text = if reason.is_empty() { query.clone() } else { format!("{query}: kept, {reason}") };
+                let text = if reason.is_empty() { query.clone() } else { format!("{query}; kept: {reason}") };
                 if let Some(entry) = self.at.get(of).copied().and_then(|at| self.entry_mut(at)) {
                     entry.note = Some(text);
                 }
             }
-            Event::LeftAsIs { step, state } => self.remark(step, format!("Left as it is ({state})")),
+            Event::LeftAsIs { step, state } => self.remark(step, format!("{LEFT}{state})")),
             Event::Noted { step: Some(step), text } => self.remark(step, format!("Note: {text}")),
             Event::Noted { step: None, text } => self.report.notes.push(text.clone()),
             Event::Defect { number, step, text } => self.report.defects.push(DefectLine {
@@ -393,6 +396,14 @@ impl Builder<'_> {
                 if let Some(entry) = self.entry_mut(at) {
                     let was = std::mem::replace(&mut entry.value, now);
                     entry.struck.push((was, reason.to_owned()));
+                    // It spoke of the old value.
+                    entry.note = None;
+                }
+                if let At::Entry { step, .. } = at
+                    && let Some(part) = self.report.steps.get_mut(step)
+                {
+                    let left = part.remarks.iter_mut().filter(|it| it.starts_with(LEFT) && it.ends_with(')'));
+                    left.for_each(|it| it.push_str("; an entry was corrected after that"));
                 }
             }
         }

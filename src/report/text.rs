@@ -38,8 +38,8 @@ pub fn render(report: &Report, proof: &Proof) -> String {
     conditions(&mut page, report);
     exceptions(&mut page, report, proof);
     let (required, tests): (Vec<&Row>, Vec<&Row>) = report.rows.iter().partition(|row| row.required);
-    table(&mut page, "Safety and what was required", &required);
-    table(&mut page, "Tests", &tests);
+    table(&mut page, "Safety and what was required", &required, &proof.states);
+    table(&mut page, "Tests", &tests, &proof.states);
     crosschecks(&mut page, proof);
     moves(&mut page, &report.moves);
     defects(&mut page, report);
@@ -182,7 +182,7 @@ fn exceptions(page: &mut Page, report: &Report, proof: &Proof) {
     }
 }
 
-fn table(page: &mut Page, heading: &str, rows: &[&Row]) {
+fn table(page: &mut Page, heading: &str, rows: &[&Row], states: &[(String, String)]) {
     if rows.is_empty() {
         return;
     }
@@ -201,10 +201,22 @@ fn table(page: &mut Page, heading: &str, rows: &[&Row]) {
                     row.left.as_ref().or(row.found.as_ref()).map(|it| clean(&it.limit)).unwrap_or_default();
                 let found = row.found.as_ref().map(held).unwrap_or_else(|| "-".to_owned());
                 let left = row.left.as_ref().map(held).unwrap_or_else(|| "as found".to_owned());
+                let left = match left_out(states, &row.step) {
+                    Some(word) => format!("{left}; {word}"),
+                    None => left,
+                };
                 vec![row.step.clone(), clean(&row.what), found, left, limit]
             }))
             .collect();
     page.columns(&cells, &[6, 17, 17, 17]);
+}
+
+/// What the step has become since, whatever its last try came to: that must not be read as a pass.
+fn left_out(states: &[(String, String)], step: &str) -> Option<&'static str> {
+    let state = &states.iter().find(|(name, _)| name == step)?.1;
+    let said = [("skipped", "SKIPPED"), ("waived", "WAIVED"), ("blocked", "BLOCKED"), ("stopped", "STOPPED")];
+    let said = said.into_iter().find(|(word, _)| state.starts_with(word)).map(|(_, said)| said);
+    said.or_else(|| state.ends_with("stale").then_some("STALE"))
 }
 
 /// What is not well stands in capitals: it must be found without colour.

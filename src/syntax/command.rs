@@ -6,6 +6,7 @@ use super::cursor::{Cursor, Lowered};
 use super::grammar::{Rule, read};
 use super::node::lower_example_line;
 use super::scan::{Scanner, text_end};
+use super::shape;
 use crate::diagnostic::{Code, Problem, nearest};
 
 pub(super) fn read_command(text: &str) -> Lowered<ExampleLine> {
@@ -29,7 +30,9 @@ pub(super) fn read_command(text: &str) -> Lowered<ExampleLine> {
         });
     };
     let base = start.word.end;
-    lower_example_line(line.word, Cursor::over_line(read(line.rule, text.get(base..).unwrap_or(""), base)?))
+    let tokens = read(line.rule, text.get(base..).unwrap_or(""), base)
+        .map_err(|problem| shape::shown(problem, line))?;
+    lower_example_line(line.word, Cursor::over_line(tokens))
 }
 
 pub(super) fn read_expression(text: &str) -> Lowered<Expr> {

@@ -122,11 +122,7 @@ impl<'a> Parser<'a> {
         }
         let base = if line.rule == Rule::row_line { word.start } else { word.end };
         let rest = self.text.get(base..joined.body.end).unwrap_or("");
-        let tokens =
-            read(line.rule, rest, base).map_err(|problem| match (&problem.help, shape::of(line)) {
-                (None, Some(shape)) => problem.help(format!("such a line is written: `{shape}`")),
-                _ => problem,
-            })?;
+        let tokens = read(line.rule, rest, base).map_err(|problem| shape::shown(problem, line))?;
         lower_line(block, line.word, Cursor::over_line(tokens))
     }
 

@@ -3,9 +3,18 @@
 
 use super::block::LineKind;
 use super::grammar::Rule;
+use crate::diagnostic::Problem;
+
+/// A problem that has no better help shows how such a line is written.
+pub(super) fn shown(problem: Problem, line: LineKind) -> Problem {
+    match (&problem.help, of(line)) {
+        (None, Some(shape)) => problem.help(format!("such a line is written: `{shape}`")),
+        _ => problem,
+    }
+}
 
 /// The whole line with its first word, or None where the line has no shape of its own to show.
-pub(super) fn of(line: LineKind) -> Option<String> {
+fn of(line: LineKind) -> Option<String> {
     let rest = match line.rule {
         Rule::text_line => r#""TEXT""#,
         Rule::name_text_line => r#"NAME "WHAT OR WHO IT IS""#,

@@ -67,6 +67,7 @@ impl Machine {
             }
             Act::Mended { number, text } => {
                 self.open_defect(number)?;
+                self.say(Tone::Echo, format!("defect {number} is mended: {text}"));
                 self.emit(Event::Mended { number, text });
                 Ok(())
             }
@@ -75,6 +76,7 @@ impl Machine {
             Act::Justify { adjustment, reason } => self.justify(adjustment, reason),
             Act::Note { text } => {
                 let step = self.asked_step().or(self.state.current).map(|step| self.name_of(step));
+                self.say(Tone::Echo, format!("noted: {text}"));
                 self.emit(Event::Noted { step, text });
                 Ok(())
             }

@@ -85,7 +85,10 @@ impl Machine {
             understood.push(understand(amount, &self.asked(adjustment))?);
         }
         if understood.is_empty() {
-            return Err(Refusal::new("By how much was it moved?").help("adjust STEP.NAME = AMOUNT"));
+            let name = &self.program.values[adjustment.0].name;
+            let unit = self.program.values[adjustment.0].unit.map(|unit| unit.symbol()).unwrap_or_default();
+            return Err(Refusal::new(format!("By how much was {name} moved, in {unit}?"))
+                .help(format!("Type: adjust {}.{name} = AMOUNT", self.name_of(step))));
         }
         let stations = self.adjusted_stations(step, adjustment, picks, understood.len())?;
         let advised = self.advised_in_words(step, adjustment);
@@ -108,7 +111,7 @@ impl Machine {
     }
 
     /// As found comes first, and what must pass before adjusting has passed.
-    fn may_adjust(&self, step: StepId) -> Taken {
+    pub(super) fn may_adjust(&self, step: StepId) -> Taken {
         let name = self.name_of(step);
         if !self.state.step(step).is_begun() {
             return Err(Refusal::new(format!("{name} has not been taken as found yet."))
@@ -240,30 +243,67 @@ impl Machine {
         }
     }
 
-    /// For predictions: the value a result is expected to take after what was moved since its last try.
+    /// The value a result is expected to take after what was moved since its last try.
     pub fn predicted(&self, result: ValueId) -> Option<Cell> {
         let step = self.program.values.get(result.0)?.step?;
-        let own = self.state.step(step);
-        let last = own.attempts.len().checked_sub(1)?;
-        let view = View::of(&self.program, &self.state, step, last);
-        let before = Evaluator::new(&self.program, &view).value(result);
-        let Cell::Known(Scalar::Number(mut total)) = before.as_single() else { return None };
-        let since = own.attempts.get(last)?.opened;
-        for moved in self.state.moves_since(since) {
+        let last = self.state.step(step).attempts.len().checked_sub(1)?;
+        self.predicted_after(result, step, last).map(|(cell, _)| cell)
+    }
+
+    /// What was moved between that try and the next one, put to the result as it was; and whether anything was moved
+    /// that says what it does to it.
+    fn predicted_after(&self, result: ValueId, step: StepId, attempt: usize) -> Option<(Cell, bool)> {
+        let attempts = &self.state.step(step).attempts;
+        let since = attempts.get(attempt)?.opened;
+        let until = attempts.get(attempt + 1).map_or(u64::MAX, |next| next.opened);
+        let view = || View::of(&self.program, &self.state, step, attempt);
+        let Cell::Known(Scalar::Number(mut total)) =
+            Evaluator::new(&self.program, &view()).value(result).as_single()
+        else {
+            return None;
+        };
+        let mut is_moved = false;
+        for moved in self.state.moves_since(since).filter(|it| it.sequence < until) {
             let Some(adjustment) = moved.adjustment else { continue };
             let Role::Adjustment { predicts } = &self.program.values[adjustment.0].role else {
                 continue;
             };
             for prediction in predicts.iter().filter(|it| it.result == result) {
-                let mut view = View::latest(&self.program, &self.state);
+                is_moved = true;
+                let mut view = view();
                 view.moved = Some((adjustment, view.laid_moves(adjustment, &[moved])));
                 let change = Evaluator::new(&self.program, &view).expr(&prediction.change);
                 match change.as_single() {
                     Cell::Known(Scalar::Number(change)) => total = &total + &change,
-                    other => return Some(other),
+                    other => return Some((other, is_moved)),
                 }
             }
         }
-        Some(Cell::number(total))
+        Some((Cell::number(total), is_moved))
+    }
+
+    /// At the end of a further try: what was expected of the moves before it, beside what came. A poor match means a
+    /// wrong cause.
+    pub(super) fn say_obtained(&mut self, step: StepId, attempt: usize) {
+        let Some(before) = attempt.checked_sub(1) else { return };
+        let results: Vec<ValueId> = (0..self.program.values.len())
+            .map(ValueId)
+            .filter(|it| self.program.values[it.0].step == Some(step))
+            .filter(|it| matches!(self.program.values[it.0].role, Role::Let(_) | Role::Reading(_)))
+            .collect();
+        for result in results {
+            let Some((predicted @ Cell::Known(_), true)) = self.predicted_after(result, step, before) else {
+                continue;
+            };
+            let view = View::of(&self.program, &self.state, step, attempt);
+            let obtained = Evaluator::new(&self.program, &view).value(result).as_single();
+            let name = &self.program.values[result.0].name;
+            let text = format!(
+                "{name}: expected {}; obtained {}",
+                self.echo(result, &[], &predicted),
+                self.echo(result, &[], &obtained)
+            );
+            self.say(Tone::Notice, text);
+        }
     }
 }

@@ -1,7 +1,7 @@
 //! What is typed at the question that stands: a command, or an answer of its kind. Everything is checked before the
 //! first event is made, so that a refused answer leaves nothing behind.
 
-use crate::check::program::{Kind, Role, StepId, ValueId};
+use crate::check::program::{Act, Kind, Role, StepId, ValueId};
 use crate::diagnostic::Problem;
 
 use super::ask::Ask;
@@ -42,6 +42,7 @@ impl Machine {
             Command::Again => self.again_here(),
             Command::Adjust => {
                 let step = self.current_step()?;
+                self.may_adjust(step)?;
                 self.dialog = Some(Dialog::Altered { step, again: false });
                 Ok(())
             }
@@ -54,11 +55,31 @@ impl Machine {
             Command::Line(text) => {
                 let current =
                     self.dialog.as_ref().map(|_| ()).and(self.state.current).or_else(|| self.asked_step());
+                let reading = self.asked_reading();
+                let text = commands::completed(&self.program, &text, reading.as_deref());
+                if let Some(step) = commands::skipped_unsaid(&self.program, &text) {
+                    self.dialog = Some(Dialog::Reason(step));
+                    return Ok(());
+                }
                 let act = commands::resolve(&self.program, &text, current.or(self.state.current))
                     .map_err(|problems| refusal_of(&problems, &text))?;
-                self.perform(act)
+                self.perform_beside(act)
             }
         }
+    }
+
+    /// A remark leaves half said things standing; any other command takes their place.
+    fn perform_beside(&mut self, act: Act) -> Taken {
+        if let Act::Keep(_) = act {
+            return self.perform(act);
+        }
+        let is_remark = matches!(act, Act::Note { .. } | Act::Defect { .. } | Act::Mended { .. });
+        let before = self.dialog.take();
+        let performed = self.perform(act);
+        if performed.is_err() || (is_remark && self.dialog.is_none()) {
+            self.dialog = before;
+        }
+        performed
     }
 
     /// The step that the question belongs to.
@@ -108,10 +129,18 @@ impl Machine {
     fn dialog_answer(&mut self, dialog: Dialog, typed: &str) -> Taken {
         match dialog {
             Dialog::Take(pending) => match typed.to_lowercase().as_str() {
-                "" | "yes" | "y" => self.take(pending, "kept when asked"),
+                "" | "yes" | "y" => self.take(pending, "said to be right"),
                 "no" | "n" => {
                     self.say(Tone::Notice, "Not taken. Type it again.");
                     Ok(())
+                }
+                _ if pending.entries.len() > 1 && split_row(typed).len() == 1 => {
+                    Err(Refusal::new("The row above is not taken yet, and one value is no row.")
+                        .help("Enter or yes takes the row; no leaves it, and the value can be typed then."))
+                }
+                _ if pending.corrects.is_some() => {
+                    let (of, why) = pending.corrects.unwrap_or_default();
+                    self.correct_line(of, typed, &why)
                 }
                 _ => {
                     let first = pending.entries.first().map_or(0, |(cell, _)| *cell);
@@ -136,6 +165,9 @@ impl Machine {
     fn ask_answer(&mut self, ask: Ask, typed: &str) -> Taken {
         let name = || match entry::unquoted(typed) {
             empty if empty.is_empty() => Err(Refusal::new("Nothing was typed.").help("Type the name.")),
+            no if ["none", "nobody", "no", "yes", "-", "?"].contains(&no.to_lowercase().as_str()) => {
+                Err(Refusal::new(format!("\"{no}\" is nobody's name.")).help("Type the name of the person."))
+            }
             name => Ok(name),
         };
         match ask {
@@ -291,7 +323,7 @@ impl Machine {
             entries.push((first + offset, understood));
         }
         let how = if typed.len() > 1 && self.how == How::Typed { How::Row } else { self.how };
-        Ok(Pending { step, value, entries, queries, how })
+        Ok(Pending { step, value, entries, queries, how, corrects: None })
     }
 
     fn understand_one(&self, value: ValueId, typed: &str) -> Result<Understood, Refusal> {
@@ -309,7 +341,7 @@ impl Machine {
             return Err(Refusal::new("No photograph is asked for."));
         };
         let entries = vec![(cell, entry::photo(file, sha256))];
-        let pending = Pending { step, value, entries, queries: Vec::new(), how: How::Typed };
+        let pending = Pending { step, value, entries, queries: Vec::new(), how: How::Typed, corrects: None };
         match self.take(pending, "") {
             Ok(()) => Ok(self.finish()),
             Err(refusal) => self.refuse(refusal),
@@ -318,7 +350,15 @@ impl Machine {
 
     /// Writes prepared entries; those that were queried get their note.
     pub(super) fn take(&mut self, pending: Pending, reason: &str) -> Taken {
-        let Pending { step, value, entries, queries, how } = pending;
+        let Pending { step, value, entries, queries, how, corrects } = pending;
+        if let (Some((of, why)), Some((_, understood))) = (corrects, entries.first()) {
+            self.emit(Event::Corrected { of, answer: understood.answer.clone(), reason: why });
+            if let Some((_, query)) = queries.first() {
+                let of = self.state.sequence;
+                self.emit(Event::Kept { of, query: query.clone(), reason: reason.to_owned() });
+            }
+            return Ok(());
+        }
         self.ensure_opened(step);
         let is_reading = matches!(self.program.values[value.0].role, Role::Reading(_));
         let (step_name, name) = (self.name_of(step), self.program.values[value.0].name.clone());

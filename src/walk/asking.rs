@@ -1,6 +1,6 @@
 //! The question that stands, and the briefing of a step, in words.
 
-use crate::check::program::{Item, Stations as Planned, StepId, Value, ValueId};
+use crate::check::program::{Item, Role, Stations as Planned, StepId, Value, ValueId};
 
 use super::ask::Ask;
 use super::directory::item_value;
@@ -11,6 +11,7 @@ use super::question::{Briefing, Expects, Place, Question};
 use super::standing::state_words;
 use super::state::Sheet;
 use super::text;
+use super::value::Cell;
 use super::view::View;
 use super::wording;
 
@@ -119,16 +120,22 @@ impl Machine {
                     0 => "one a line; none if there is none".to_owned(),
                     count => format!("{count} noted; the next one, or done"),
                 };
-                question(self.place(*step, None), ask, vec![hint], Expects::Text)
+                question(self.place(*step, None), ask, vec![hint], Expects::Defects)
             }
             Ask::AfterStep(step) => {
                 let state = state_words(self.standing().state_of(*step));
                 let name = &self.program.steps[step.0].name;
                 let ask = format!("{name} {state}. What now?");
-                let hints = vec![
-                    "remeasure (machine untouched), adjust, again (after altering something), correct, waive, or Enter to go on"
-                        .to_owned(),
-                ];
+                let altered = self.standing().is_stale(*step);
+                let hint = match altered {
+                    true => {
+                        "again (measures it as it is now), adjust (something more), correct, waive, or Enter to go on"
+                    }
+                    false => {
+                        "remeasure (machine untouched), adjust, again (after altering something), correct, waive, or Enter to go on"
+                    }
+                };
+                let hints = vec![hint.to_owned()];
                 question(self.place(*step, None), ask, hints, Expects::AfterStep)
             }
             Ask::Repeat(step) => {
@@ -155,9 +162,14 @@ impl Machine {
                     true => "Take these?".to_owned(),
                     false => format!("{}. Is it right?", odd.collect::<Vec<_>>().join("; ")),
                 };
-                let hints = vec![
-                    "Enter or yes takes it; keep \"why\" takes it with a note; else type it again".to_owned(),
-                ];
+                let hint = match (pending.queries.is_empty(), pending.entries.len() > 1) {
+                    (true, _) => "Enter or yes takes them; if one is wrong: no, or the whole row again",
+                    (false, true) => {
+                        "Enter or yes, or keep \"why\", takes them all; if one is wrong: no, or the whole row again"
+                    }
+                    (false, false) => "Enter or yes keeps it, or keep \"why\"; else type it again",
+                };
+                let hints = vec![hint.to_owned()];
                 Question { place: self.place(pending.step, None), ask, hints, expects: Expects::TakeOrRetype }
             }
             Dialog::Correct(of) => {
@@ -181,7 +193,8 @@ impl Machine {
                     })
                     .collect();
                 let mut hints = vec![
-                    "in words: what, how much, which way; or nothing, if the machine is untouched".to_owned(),
+                    "in words: what, how much, which way; or nothing, if the machine is untouched; :back leaves it as it is"
+                        .to_owned(),
                 ];
                 if !names.is_empty() {
                     hints.insert(0, format!("type {}", names.join(", or ")));
@@ -215,7 +228,10 @@ impl Machine {
                     .zip(&stations)
                     .map(|(axis, station)| format!("{} {station}", axis.axis))
                     .collect();
-                format!("{ask}, {}", at.join(", "))
+                match ask.ends_with('?') {
+                    true => format!("{ask} ({})", at.join(", ")),
+                    false => format!("{ask}, {}", at.join(", ")),
+                }
             }
         };
         Question {
@@ -223,6 +239,24 @@ impl Machine {
             ask,
             hints: self.hints(value, Some((&sheet, cell))),
             expects: self.expects(definition),
+        }
+    }
+
+    /// Readings taken of the series that stands half read, and all of it.
+    pub fn begun_series(&self) -> Option<(usize, usize)> {
+        let Ask::Entry { step, value, cell } = self.next_ask() else { return None };
+        let is_reading = matches!(self.program.values[value.0].role, Role::Reading(_));
+        let of = self.sheet(step, value).ok()?.cells.len();
+        (is_reading && cell > 0).then_some((cell, of))
+    }
+
+    /// `STEP.READING`, where a station of it is asked for.
+    pub(super) fn asked_reading(&self) -> Option<String> {
+        match self.next_ask() {
+            Ask::Entry { step, value, .. } => {
+                Some(format!("{}.{}", self.name_of(step), self.program.values[value.0].name))
+            }
+            _ => None,
         }
     }
 
@@ -259,6 +293,10 @@ impl Machine {
             hints.push(what);
         } else if let Some(unit) = definition.unit {
             hints.push(format!("in {}", unit.symbol()));
+            if let Some((from, to)) = self.bounds_of(value) {
+                let show = |bound| self.echo(value, &[], &Cell::number(bound));
+                hints.push(format!("from {} to {}", show(from), show(to)));
+            }
         }
         let sense =
             at.and_then(|(sheet, cell)| wording::sense_at(&self.program, value, &sheet.stations(cell)));
@@ -268,7 +306,10 @@ impl Machine {
         }
         if let Some((sheet, cell)) = at {
             let left = sheet.cells.len() - cell;
-            if left > 1 && cell == 0 {
+            let kind = &definition.kind;
+            let in_a_row =
+                !matches!(kind, crate::check::program::Kind::Text | crate::check::program::Kind::Photo);
+            if left > 1 && cell == 0 && in_a_row {
                 hints.push(format!("one at a time, or a row of up to {left} on one line"));
             }
             if self.may_end(value, sheet, cell) {

@@ -81,8 +81,95 @@ fn is_choice(first: &str, rest: &str, expects: &Expects) -> bool {
     matches!(expects, Expects::Words(words) if rest.is_empty() && words.iter().any(|word| word.to_lowercase() == first))
 }
 
+/// A command as it is called across the shop, put as the grammar has it: quotes round its words, and the reading that
+/// stands where `break` names none. A line that has quotes stays as it was typed.
+pub(super) fn completed(program: &Program, line: &str, reading: Option<&str>) -> String {
+    let (word, rest) = line.split_once(char::is_whitespace).unwrap_or((line, ""));
+    let (lower, rest) = (word.to_lowercase(), rest.trim());
+    let (head, words) = match lower.as_str() {
+        "note" | "defect" | "stop" | "keep" => ("", rest),
+        "skip" | "altered" | "waive" | "break" | "justify" => named_head(program, rest),
+        "mended" | "accepted" => rest.split_once(char::is_whitespace).unwrap_or((rest, "")),
+        _ => return line.to_owned(),
+    };
+    let head = match (lower.as_str(), head, reading) {
+        ("break", "", Some(reading)) if !rest.is_empty() => reading,
+        _ => head,
+    };
+    let words = words.trim();
+    if words.is_empty() || words.contains('"') {
+        return [lower.as_str(), head, words]
+            .into_iter()
+            .filter(|it| !it.is_empty())
+            .collect::<Vec<_>>()
+            .join(" ");
+    }
+    let (words, tail) = match (lower.as_str(), words.rsplit_once(" by ")) {
+        ("waive" | "accepted", Some((words, party))) => (words, format!(" by {party}")),
+        _ if lower == "break" => match words.strip_suffix("zero intact") {
+            Some(words) => (words.trim(), " zero intact".to_owned()),
+            None => (words, String::new()),
+        },
+        _ => (words, String::new()),
+    };
+    let head = if head.is_empty() { String::new() } else { format!("{head} ") };
+    format!("{lower} {head}\"{}\"{tail}", words.replace('\\', "\\\\"))
+}
+
+/// `skip STEP` without its reason, which is asked for then.
+pub(super) fn skipped_unsaid(program: &Program, line: &str) -> Option<StepId> {
+    let name = line.strip_prefix("skip ")?.trim();
+    program.steps.iter().position(|step| step.name == name).map(StepId)
+}
+
+/// The step, or the value of a step, that the line begins with, and the rest of it.
+fn named_head<'l>(program: &Program, line: &'l str) -> (&'l str, &'l str) {
+    let end = line.find([' ', '\t', '"']).unwrap_or(line.len());
+    let (head, rest) = line.split_at(end);
+    let step = head.split_once('.').map_or(head, |(step, _)| step);
+    match program.steps.iter().any(|it| it.name == step) {
+        true => (head, rest),
+        false => ("", line),
+    }
+}
+
 /// A command line with its names looked up. `current` is the step that is meant where none is named.
 pub(super) fn resolve(program: &Program, line: &str, current: Option<StepId>) -> Result<Act, Vec<Problem>> {
     let parsed = syntax::parse_command_line(line)?;
     Commands::new(program).resolve(program, current, &parsed, Span::new(0, line.len()))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn program() -> Program {
+        let text = "language 1\nprocedure \"p\"\ndecide simple\nparty owner \"o\"\nsection s \"s\"\n\
+            step L3 \"Twist\"\n  read tilt in mm\n  unsigned\n  report tilt\n";
+        let parsed = syntax::parse_text("p.bedway", text);
+        crate::check::check(&parsed).program.expect("a whole program")
+    }
+
+    #[test]
+    fn words_need_no_quotes_at_the_bench() {
+        let program = program();
+        let put = |line: &str| completed(&program, line, Some("L3.tilt"));
+        assert_eq!(put("note lamp moved"), r#"note "lamp moved""#);
+        assert_eq!(put("Skip L3 no bar here"), r#"skip L3 "no bar here""#);
+        assert_eq!(put("skip no bar"), r#"skip "no bar""#);
+        assert_eq!(put("waive L3 agreed by letter by owner"), r#"waive L3 "agreed by letter" by owner"#);
+        assert_eq!(put("mended 1 welded"), r#"mended 1 "welded""#);
+        assert_eq!(put(r#"break "bench knocked""#), r#"break L3.tilt "bench knocked""#);
+        assert_eq!(put("break bench knocked zero intact"), r#"break L3.tilt "bench knocked" zero intact"#);
+    }
+
+    #[test]
+    fn what_has_quotes_or_is_no_text_stays() {
+        let program = program();
+        for line in
+            [r#"skip L3 "no bar""#, r#"waive "by letter" by owner"#, "adjust L3.shim = 0.02", "again L3"]
+        {
+            assert_eq!(completed(&program, line, None), line);
+        }
+    }
 }

@@ -52,6 +52,16 @@ pub fn understand(typed: &str, asked: &Asked) -> Result<Understood, Refusal> {
     }
 }
 
+/// A signed or decimal number, perhaps with a unit: a reading called out too early.
+pub fn looks_like_a_reading(text: &str) -> bool {
+    let (number, unit) = text.split_once(' ').unwrap_or((text, ""));
+    let digits = number.trim_start_matches(['+', '-']);
+    let is_number = digits.starts_with(|c: char| c.is_ascii_digit())
+        && digits.chars().all(|c| c.is_ascii_digit() || matches!(c, '.' | ','));
+    let is_decimal = digits.len() < number.len() || digits.contains(['.', ',']);
+    is_number && if unit.is_empty() { is_decimal } else { Unit::parse(unit.trim()).is_some() }
+}
+
 /// What a question of this kind takes, for a person.
 pub fn what_to_type(asked: &Asked) -> String {
     match asked.kind {

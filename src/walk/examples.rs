@@ -16,12 +16,19 @@ use super::value::Cell;
 
 /// Walks every example of a program. No problem: all come out as they say.
 pub fn prove(program: &Rc<Program>) -> Vec<Problem> {
-    in_file_order(program.examples.iter().flat_map(|example| walk(program, example).1).collect())
+    let mut machine = Machine::of_example(Rc::clone(program), HashSet::new());
+    let mut problems = Vec::new();
+    for example in &program.examples {
+        machine.begin_example(touched(program, example));
+        let (after, found) = walk(machine, example);
+        machine = after;
+        problems.extend(found);
+    }
+    in_file_order(problems)
 }
 
 /// The machine at the end of one example, and what did not come out.
-pub fn walk(program: &Rc<Program>, example: &Example) -> (Machine, Vec<Problem>) {
-    let machine = Machine::of_example(Rc::clone(program), touched(program, example));
+fn walk(machine: Machine, example: &Example) -> (Machine, Vec<Problem>) {
     let mut walker = Walker { machine, problems: Vec::new(), last: Last::Taken };
     for (act, span) in &example.lines {
         walker.line(act, *span);

@@ -91,7 +91,7 @@ impl Fold<'_> {
             Event::Corrected { of, answer, reason: _ } => self.corrected(*of, answer, sequence),
             Event::Kept { of, query, reason } => {
                 if let Some(EntryPlace::Cell { step, .. }) = self.state.places.get(of) {
-                    let kept = Kept { step: *step, query: query.clone(), reason: reason.clone() };
+                    let kept = Kept { of: *of, step: *step, query: query.clone(), reason: reason.clone() };
                     self.state.kept.push(kept);
                 }
             }
@@ -113,7 +113,11 @@ impl Fold<'_> {
             }
             Event::Mended { number, text } => {
                 self.with_defect(*number, |defect| defect.mended = Some((text.clone(), sequence)));
-                self.attend_stops(None);
+                self.state
+                    .steps
+                    .iter_mut()
+                    .filter_map(|it| it.stop.as_mut())
+                    .for_each(|it| it.attended = true);
             }
             Event::Accepted { number, party, name } => {
                 self.with_defect(*number, |defect| defect.accepted = Some(format!("{name}, {party}")));
@@ -135,7 +139,9 @@ impl Fold<'_> {
                     justified: false,
                 });
                 self.unsettle(id);
-                self.attend_stops(Some(id));
+                if let Some(stop) = self.state.steps[id.0].stop.as_mut() {
+                    stop.attended = true;
+                }
             }
             Event::Justified { step, adjustment, .. } => {
                 self.with_moves(step, adjustment, |it| it.justified = true)
@@ -194,6 +200,7 @@ impl Fold<'_> {
 
     fn with_step(&mut self, name: &str, change: impl FnOnce(&mut State, StepId)) {
         if let Some(step) = self.directory.step(name) {
+            self.state.visited.insert(step);
             change(self.state, step);
         }
     }
@@ -352,6 +359,9 @@ impl Fold<'_> {
                 }
             }
         }
+        // What was odd about the old value went with it.
+        let places = &self.state.places;
+        self.state.kept.retain(|kept| places.get(&kept.of) != Some(&place));
         // The line that was corrected and the correction lead to the same place from now on.
         self.state.places.insert(sequence, place);
         self.state.last_entry = Some(sequence);
@@ -391,6 +401,7 @@ impl Fold<'_> {
 
     /// An adjustment leaves its own step and those it unsettles, with their repeats, to be taken again.
     fn unsettle(&mut self, step: StepId) {
+        self.state.last_unsettled.clear();
         let mut unsettled = vec![step];
         unsettled.extend(&self.program.steps[step.0].unsettles);
         let repeats: Vec<StepId> =
@@ -403,14 +414,7 @@ impl Fold<'_> {
             unsettled.extend(users);
             let own = &mut self.state.steps[it.0];
             own.unsettled = own.is_begun();
-        }
-    }
-
-    fn attend_stops(&mut self, only: Option<StepId>) {
-        for (index, step) in self.state.steps.iter_mut().enumerate() {
-            if let Some(stop) = step.stop.as_mut().filter(|_| only.is_none_or(|only| only.0 == index)) {
-                stop.attended = true;
-            }
+            self.state.last_unsettled.push(it);
         }
     }
 }

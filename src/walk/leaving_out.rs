@@ -75,10 +75,18 @@ impl Machine {
                 self.name_of(step)
             )));
         }
+        self.leave_dialog_of(step);
         let step = self.name_of(step);
         self.say(Tone::Notice, format!("{step} is skipped: {reason}"));
         self.emit(Event::Skipped { step, reason });
         Ok(())
+    }
+
+    /// What was half said about a step goes no further once it is left out.
+    fn leave_dialog_of(&mut self, step: StepId) {
+        if self.dialog.is_some() && self.asked_step() == Some(step) {
+            self.dialog = None;
+        }
     }
 
     pub(super) fn waive(&mut self, step: StepId, reason: String, by: Option<PartyId>) -> Taken {
@@ -93,6 +101,7 @@ impl Machine {
         }
         let role = self.program.parties[party.0].name.clone();
         let name = self.party_name(party).unwrap_or_else(|| role.clone());
+        self.leave_dialog_of(step);
         let step = self.name_of(step);
         self.say(Tone::Notice, format!("{step} is waived by {name}: {reason}"));
         self.emit(Event::Waived { step, reason, party: role, name });
@@ -120,6 +129,7 @@ impl Machine {
         self.open_defect(number)?;
         let party = self.program.parties[by.0].name.clone();
         let name = self.party_name(by).unwrap_or_else(|| party.clone());
+        self.say(Tone::Echo, format!("defect {number} stays, accepted by {name}"));
         self.emit(Event::Accepted { number, party, name });
         Ok(())
     }

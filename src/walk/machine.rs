@@ -58,6 +58,8 @@ pub(super) struct Pending {
     /// Cell and what is odd about it.
     pub queries: Vec<(usize, String)>,
     pub how: How,
+    /// It takes the place of the entry on that line, for that reason.
+    pub corrects: Option<(u64, String)>,
 }
 
 #[derive(Clone, Debug)]
@@ -85,8 +87,13 @@ pub struct Machine {
 impl Machine {
     pub fn new(program: Rc<Program>) -> Self {
         let steps = vec![StepState::default(); program.steps.len()];
+        let directory = Rc::new(Directory::new(&program));
+        Self::with(program, directory, steps)
+    }
+
+    fn with(program: Rc<Program>, directory: Rc<Directory>, steps: Vec<StepState>) -> Self {
         Self {
-            directory: Rc::new(Directory::new(&program)),
+            directory,
             state: State { steps, ..State::default() },
             program,
             dialog: None,
@@ -105,10 +112,23 @@ impl Machine {
     /// A machine that works an example out: only what the example says is there.
     pub fn of_example(program: Rc<Program>, touched: HashSet<StepId>) -> Self {
         let mut machine = Self::new(program);
-        machine.touched = Some(Rc::new(touched));
-        machine.how = How::Example;
-        machine.state.opened = true;
+        machine.begin_example(touched);
         machine
+    }
+
+    /// Begins another example on the same machine. Only the steps that the last one visited are made new, so that a
+    /// file with many examples costs what its examples are long.
+    pub(super) fn begin_example(&mut self, touched: HashSet<StepId>) {
+        let mut steps = std::mem::take(&mut self.state.steps);
+        // In any order: each is made the same.
+        #[allow(clippy::iter_over_hash_type)]
+        for step in &self.state.visited {
+            steps[step.0] = StepState::default();
+        }
+        *self = Self::with(Rc::clone(&self.program), Rc::clone(&self.directory), steps);
+        self.state.opened = true;
+        self.touched = Some(Rc::new(touched));
+        self.how = How::Example;
     }
 
     pub fn program(&self) -> &Program {

@@ -1,6 +1,7 @@
 //! Answers that are no readings: facts, which instrument it is, waits by the clock, and lists of defects.
 
 use crate::check::program::{InstrumentId, Role, StepId, ValueId};
+use crate::quantity::Real;
 
 use super::answer::Taken;
 use super::entry::{self, understand};
@@ -24,21 +25,31 @@ impl Machine {
         Ok(())
     }
 
-    /// Outside the bounds of a fact the procedure is not for that machine; of an observation it cannot be.
-    pub(super) fn check_bounds(&self, value: ValueId, cell: &Cell) -> Taken {
-        let (bounds, what) = match &self.program.values[value.0].role {
-            Role::Fact { bounds } => (bounds, "This procedure is not for that machine"),
-            Role::Observation { bounds, .. } => (bounds, "That cannot be"),
-            _ => return Ok(()),
+    /// What a fact or an observation may be, where the procedure says so and it is known.
+    pub(super) fn bounds_of(&self, value: ValueId) -> Option<(Real, Real)> {
+        let (Role::Fact { bounds } | Role::Observation { bounds, .. }) = &self.program.values[value.0].role
+        else {
+            return None;
         };
-        let (Some((from, to)), Cell::Known(Scalar::Number(number))) = (bounds, cell) else { return Ok(()) };
+        let (from, to) = bounds.as_ref()?;
         let view = View::latest(&self.program, &self.state);
         let evaluator = Evaluator::new(&self.program, &view);
         let bound = |expr| match evaluator.expr(expr).as_single() {
             Cell::Known(Scalar::Number(bound)) => Some(bound),
             _ => None,
         };
-        let (Some(from), Some(to)) = (bound(from), bound(to)) else { return Ok(()) };
+        Some((bound(from)?, bound(to)?))
+    }
+
+    /// Outside the bounds of a fact the procedure is not for that machine; of an observation it cannot be.
+    pub(super) fn check_bounds(&self, value: ValueId, cell: &Cell) -> Taken {
+        let what = match &self.program.values[value.0].role {
+            Role::Fact { .. } => "This procedure is not for that machine",
+            _ => "That cannot be",
+        };
+        let (Some((from, to)), Cell::Known(Scalar::Number(number))) = (self.bounds_of(value), cell) else {
+            return Ok(());
+        };
         if number.is_at_least(&from) && number.is_at_most(&to) {
             return Ok(());
         }
@@ -59,6 +70,12 @@ impl Machine {
         if number.is_empty() {
             return Err(Refusal::new("Nothing was typed.").help("Type its number, such as DI-07."));
         }
+        if entry::looks_like_a_reading(number) {
+            return Err(Refusal::new(format!(
+                "\"{number}\" looks like a reading, and the instrument is asked for."
+            ))
+            .help("Type its number first, such as DI-07. If that is its number, put it in quotes."));
+        }
         let date = match date.map(str::parse::<jiff::civil::Date>) {
             None => None,
             Some(Ok(date)) => Some(date),
@@ -73,7 +90,7 @@ impl Machine {
         let uncertainty = wording::stated(it, &known).map(wording::uncertainty).collect();
         let event = Event::Instrument {
             name: it.name.clone(),
-            number: number.to_owned(),
+            number: entry::unquoted(number),
             calibrated_until: date.map(|date| date.to_string()),
             resolution,
             uncertainty,
@@ -113,7 +130,8 @@ impl Machine {
             return Ok(());
         }
         self.ensure_opened(step);
-        self.note_defect(Some(step), entry::unquoted(typed));
+        let words = typed.strip_prefix("defect ").unwrap_or(typed);
+        self.note_defect(Some(step), entry::unquoted(words.trim()));
         Ok(())
     }
 }

@@ -41,6 +41,8 @@ pub enum Expects {
     Date,
     /// Free text: an identity, a reason, what was altered.
     Text,
+    /// What is found, one a line; `none` or `done` ends them.
+    Defects,
     /// A file name; the console reads the file and gives its digest with `Machine::photo`.
     Photo,
     /// A person's name.
@@ -62,7 +64,7 @@ pub enum Expects {
 impl Expects {
     /// Any word may be the answer, so that a command needs a leading colon.
     pub fn is_text(&self) -> bool {
-        matches!(self, Expects::Text | Expects::Name | Expects::List | Expects::Photo)
+        matches!(self, Expects::Text | Expects::Defects | Expects::Name | Expects::List | Expects::Photo)
     }
 }
 

@@ -10,9 +10,10 @@ use super::directory::item_value;
 use super::entry::understand;
 use super::event::Event;
 use super::lines;
-use super::machine::{Dialog, Machine};
+use super::machine::{Dialog, Machine, Pending};
 use super::question::{Refusal, Tone};
 use super::state::{EntryPlace, Sheet};
+use super::wording;
 
 impl Machine {
     pub(super) fn correct(&mut self, value: ValueId, picks: &Picks, typed: &str, reason: &str) -> Taken {
@@ -71,6 +72,19 @@ impl Machine {
         };
         let echo = self.echo(value, &stations, &understood.cell);
         self.say(Tone::Echo, format!("corrected: {echo}"));
+        if let EntryPlace::Cell { step, value, cell, .. } = place
+            && let Some(query) = wording::unusual(&self.program, &self.state, step, value, &understood.cell)
+        {
+            self.dialog = Some(Dialog::Take(Pending {
+                step,
+                value,
+                entries: vec![(cell, understood)],
+                queries: vec![(cell, query)],
+                how: self.how,
+                corrects: Some((of, reason.to_owned())),
+            }));
+            return Ok(());
+        }
         self.emit(Event::Corrected { of, answer: understood.answer, reason: reason.to_owned() });
         Ok(())
     }

@@ -42,10 +42,8 @@ impl Machine {
             }
             Event::Adjusted { step, .. } => {
                 self.cause = format!("{step} adjusted");
-                for index in 0..self.state.steps.len() {
-                    if self.state.steps[index].unsettled {
-                        self.mark_last(StepId(index));
-                    }
+                for unsettled in self.state.last_unsettled.clone() {
+                    self.mark_last(unsettled);
                 }
             }
             Event::Judged(judged) => {
@@ -148,6 +146,9 @@ impl Machine {
         let said = lines::results_said(&self.program, &self.state, step, attempt, &results);
         self.derive(Event::Judged(line));
         self.out.said.extend(said);
+        if before.is_none() {
+            self.say_obtained(step, attempt);
+        }
         if let Some(was) = turned {
             self.say(Tone::Notice, format!("{name} was {was}, now {now}."));
         }

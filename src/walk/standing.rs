@@ -163,7 +163,8 @@ impl Standing<'_> {
         if definition.only_when.as_ref().is_some_and(|condition| self.holds(condition) == Some(false)) {
             return Some(format!("{name} does not apply to this machine."));
         }
-        if let Some(stopped) = self.stop_elsewhere(step).filter(|_| definition.powered) {
+        let stopped = if definition.powered { self.stop_elsewhere(step) } else { None };
+        if let Some(stopped) = stopped {
             let by = &self.program.steps[stopped.0].name;
             let text =
                 self.state.step(stopped).stop.as_ref().map(|stop| stop.text.clone()).unwrap_or_default();
@@ -260,7 +261,7 @@ impl Standing<'_> {
             exceptions.push(format!("{name} {}: calibrated until {until}, past its date", card.number));
         }
         exceptions.extend(self.state.kept.iter().map(|kept| {
-            format!("{}: {}: kept: {}", self.program.steps[kept.step.0].name, kept.query, kept.reason)
+            format!("{}: {}; kept: {}", self.program.steps[kept.step.0].name, kept.query, kept.reason)
         }));
         let flagged = self.state.moves.iter().filter(|it| it.withdrawn && !it.justified);
         exceptions.extend(flagged.map(|it| {

@@ -2,7 +2,7 @@
 //!
 //! Nothing is judged here; `judge` works from what is entered, and what it finds comes back as events.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::rc::Rc;
 
 use indexmap::IndexMap;
@@ -31,7 +31,11 @@ pub struct State {
     pub properties: HashMap<InstrumentId, Rc<Properties>>,
     pub previous: HashMap<ValueId, Laid>,
     pub steps: Vec<StepState>,
+    /// The steps that anything has happened in.
+    pub visited: HashSet<StepId>,
     pub moves: Vec<Move>,
+    /// The steps that the last of them left to be taken again.
+    pub last_unsettled: Vec<StepId>,
     pub defects: Vec<Defect>,
     /// Entries outside the usual range that were kept: what was asked and why.
     pub kept: Vec<Kept>,
@@ -68,6 +72,8 @@ pub struct Card {
 
 #[derive(Clone, Debug)]
 pub struct Kept {
+    /// The line of the entry, or of the correction, that was queried.
+    pub of: u64,
     pub step: StepId,
     pub query: String,
     pub reason: String,
@@ -99,7 +105,7 @@ pub struct Move {
     pub justified: bool,
 }
 
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub enum EntryPlace {
     Fact(ValueId),
     /// Step, try (index), value, set (index), cell.

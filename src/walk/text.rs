@@ -72,9 +72,24 @@ fn side_by_side(
     let decimals = decimals(&shown, unit, resolution);
     let pairs = limits.iter().map(|limit| quantity::show_against(&shown, &in_unit(limit, unit), decimals));
     let (values, limits): (Vec<String>, Vec<String>) = pairs.unzip();
+    let limits = limits.into_iter().map(|limit| short(limit, decimals)).collect();
     // Of several limits the one that needs the most digits to be told apart settles how the value is shown.
     let value = values.into_iter().max_by_key(String::len);
     (value.unwrap_or_else(|| quantity::show(&shown, decimals)), limits)
+}
+
+/// Without the zeros that only the value beside it has made it end in.
+fn short(limit: String, decimals: usize) -> String {
+    let Some(point) = limit.find('.') else { return limit };
+    if !limit.contains(|digit| ('1'..='9').contains(&digit)) {
+        return "0".to_owned();
+    }
+    let least = if decimals == 0 { point } else { point + 1 + decimals };
+    let mut end = limit.len();
+    while end > least && (limit[..end].ends_with('0') || limit[..end].ends_with('.')) {
+        end -= 1;
+    }
+    limit.get(..end).unwrap_or(&limit).to_owned()
 }
 
 /// A limit in its unit, in its own short form.

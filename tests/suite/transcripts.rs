@@ -38,6 +38,29 @@ fn slips_of_the_fingers_get_a_plain_word_and_lose_nothing() {
     assert_screen("slips-and-words", "drill-press.bedway");
 }
 
+/// One calls, another types: no word needs its quotes, and no value is taken for something else or lost unsaid.
+#[test]
+fn what_is_called_across_the_shop_is_taken_as_it_is_meant() {
+    assert_screen("called-across", "drill-press.bedway");
+}
+
+#[test]
+fn a_series_that_is_gone_on_with_after_a_pause_asks_whether_the_zero_still_holds() {
+    let store = MemoryStore::default();
+    let before = "Ann Example\nDP-0031\n150\nbelt\nDG-4\n0.01\npause\n";
+    walk(&procedure("drill-press.bedway"), store.clone(), before);
+    let resumed = resume(store, "break \"arm knocked\"\n");
+    assert!(resumed.screen.contains("1 of 2 readings of this series stand."), "{}", resumed.screen);
+    assert!(resumed.screen.contains("reading 1 of 2"), "{}", resumed.screen);
+}
+
+#[test]
+fn a_row_that_is_not_taken_yet_is_said_when_the_walk_is_left() {
+    let answers = "Ann Example\nDP-0031\n150\nbelt\nDG-4\n0.01 0.02\npause\n";
+    let walked = walk(&procedure("drill-press.bedway"), MemoryStore::default(), answers);
+    assert!(walked.screen.contains("said back last is not taken"), "{}", walked.screen);
+}
+
 #[test]
 fn a_stop_blocks_what_runs_the_machine_and_the_exit_lists_it() {
     assert_screen("knock", "drill-press.bedway");

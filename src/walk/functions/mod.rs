@@ -13,7 +13,7 @@ use std::rc::Rc;
 
 use crate::check::program::{Arithmetic, AxisId, By, Expr, Function, Kind};
 use crate::metrology::{self, Fault, Material, WithoutBackground};
-use crate::quantity::{Dimension, Rational, Real, ratio};
+use crate::quantity::{Dimension, Real};
 
 use super::arrows;
 use super::cells::{self, Extent};
@@ -121,7 +121,7 @@ fn of_several(function: Function, cells: &[&Cell]) -> Cell {
             }
             known_or((value * length).div(span), "the measured length must be more than zero")
         }
-        (Function::Rounded, [value, step], _) => rounded(value, step),
+        (Function::Rounded, [value, step], _) => result(metrology::rounded_to(value, step)),
         (Function::At20DegC, [length, temperature], Some(material)) => {
             Cell::number(metrology::at_20_deg_c(length, material, temperature))
         }
@@ -132,24 +132,6 @@ fn of_several(function: Function, cells: &[&Cell]) -> Cell {
             Cell::invalid("the material is not one of steel, cast_iron, aluminium, brass, granite, invar")
         }
         _ => Cell::invalid("the function needs other values"),
-    }
-}
-
-/// The nearest multiple of the step, halves away from zero.
-fn rounded(value: &Real, step: &Real) -> Cell {
-    let (Some(steps), true) = (value.div(step), step.is_positive()) else {
-        return Cell::invalid("the step to round to must be more than zero");
-    };
-    let half = ratio(1, 2);
-    let nearest = |steps: Rational| match steps < ratio(0, 1) {
-        true => -(half.clone() - steps).floor(),
-        false => (steps + &half).floor(),
-    };
-    let off = Rational::from_float(steps.bound()).unwrap_or_else(|| ratio(1, 1));
-    let (low, high) = (nearest(steps.middle() - &off), nearest(steps.middle() + &off));
-    match low == high {
-        true => Cell::number(&Real::Exact(low) * step),
-        false => Cell::invalid("it lies on the edge between two multiples"),
     }
 }
 

@@ -33,14 +33,14 @@ impl Along<'_> {
         Ok(one(result(figure)))
     }
 
-    fn planned(&self, position: usize) -> Option<&Axis> {
+    fn laid_out(&self, position: usize) -> Option<&Axis> {
         let name = &self.argument.axes.get(position)?.axis;
         let mut axes = self.over.iter().filter_map(|axis| self.evaluator.program.axes.get(axis.0));
         axes.find(|axis| *axis.name == **name)
     }
 
     fn position(&self, is: impl Fn(&Plan) -> bool) -> Option<usize> {
-        (0..self.argument.axes.len()).find(|at| self.planned(*at).is_some_and(|axis| is(&axis.stations)))
+        (0..self.argument.axes.len()).find(|at| self.laid_out(*at).is_some_and(|axis| is(&axis.stations)))
     }
 
     fn approaches(&self) -> Option<usize> {
@@ -55,7 +55,8 @@ impl Along<'_> {
         let taken = match self.approaches().and_then(|at| Some((at, self.argument.axes.get(at)?))) {
             Some((at, axis)) => {
                 let station = axis.stations.iter().position(|station| &*station.name == side);
-                let station = station.ok_or_else(|| Cell::invalid(format!("there is no approach from {side}")))?;
+                let station =
+                    station.ok_or_else(|| Cell::invalid(format!("there is no approach from {side}")))?;
                 Rc::new(layout::at(self.argument, at, station))
             }
             None => self.argument.clone(),
