@@ -142,8 +142,8 @@ functions! {
     "cos"              Cos             Each               Any       1 Ratio         Lost     &[];
     "tan"              Tan             Each               Any       1 Ratio         Lost     &[];
     "atan"             Atan            Each               Any       1 Angle         Lost     &[];
-    "station_of_greatest" StationOfGreatest Along         Any       1 Position      Plain    &[];
-    "station_of_least"    StationOfLeast    Along         Any       1 Position      Plain    &[];
+    "station_of_greatest" StationOfGreatest Collapse         Any       1 Position      Plain    &[];
+    "station_of_least"    StationOfLeast    Collapse         Any       1 Position      Plain    &[];
     "eccentricity"     Eccentricity    Along              Angles    3 Arrow         Plain    &[];
     "size"             Size            Each               Any       1 ArrowSize     Unsigned &[];
     "high_at"          HighAt          Each               Any       1 ArrowAngle    Unsigned &[];

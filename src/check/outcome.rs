@@ -20,10 +20,12 @@ impl Checker<'_> {
         by: Option<By>,
         span: Span,
     ) -> Option<Typed> {
-        let kind = self.gives(spec, &of, over.first().copied(), span)?;
+        // Of several axes together a place is said in words.
+        let axis = over.first().copied().filter(|_| over.len() == 1 || spec.gives != Gives::Position);
+        let kind = self.gives(spec, &of, axis, span)?;
         let axes = self.axes_left(spec, &of, &over);
         let direction = self.sense_of_call(spec, &of, &over);
-        let position = over.first().and_then(|axis| self.axis_unit(*axis));
+        let position = axis.and_then(|axis| self.axis_unit(axis));
         let unit = match spec.gives {
             Gives::Same | Gives::Additive => of.carried.unit,
             Gives::Difference => of.carried.unit.map(Unit::of_differences),

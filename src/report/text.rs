@@ -4,9 +4,8 @@
 use super::labels::rounded;
 use super::model::{Effect, EntryLine, Held, Move, Readings, Report, Row, StepPart, Try, when};
 use super::page::{clean, columns, width_of, wrapped};
-use crate::walk::event::{ResultLine, RuleLine};
+use crate::walk::event::RuleLine;
 use crate::walk::uncertainty::wording::percent;
-use crate::walk::value::NOT_APPLICABLE;
 
 const WIDTH: usize = 80;
 
@@ -313,19 +312,8 @@ fn one_try(page: &mut Page, attempt: &Try, of: usize, budgets: bool) {
     for set in &attempt.readings {
         one_set(page, set);
     }
-    for result in attempt.judged.iter().flat_map(|judged| &judged.results) {
-        if let Some(rows) = attempt.rows.get(&result.name) {
-            rows_of(page, attempt.labels.get(&result.name).unwrap_or(&result.name), result, rows);
-            continue;
-        }
-        let values: Vec<String> = result
-            .values
-            .iter()
-            .map(|value| super::labels::shown(value, result.unit.as_deref(), result.says.is_some()))
-            .collect();
-        let says = result.says.as_ref().map(|words| format!(", {words}")).unwrap_or_default();
-        let label = attempt.labels.get(&result.name).unwrap_or(&result.name);
-        page.wrap(&format!("{label} = {}{says}", values.join(", ")), "      ", "        ");
+    for (text, indent) in super::results::said(attempt) {
+        page.wrap(&text, &" ".repeat(indent), &" ".repeat(indent + 2));
     }
     for rule in attempt.judged.iter().flat_map(|judged| &judged.rules) {
         if !rule.notes.is_empty() {
@@ -335,18 +323,6 @@ fn one_try(page: &mut Page, attempt: &Try, of: usize, budgets: bool) {
     }
     for advice in attempt.judged.iter().flat_map(|judged| &judged.advice) {
         page.wrap(&format!("advised: {advice}"), "      ", "        ");
-    }
-}
-
-/// Heights along the lines of a survey, a line a row.
-fn rows_of(page: &mut Page, label: &str, result: &ResultLine, rows: &[(String, usize)]) {
-    let unit = result.unit.as_ref().map(|unit| format!(", in {unit}")).unwrap_or_default();
-    page.wrap(&format!("{label}{unit}:"), "      ", "        ");
-    let mut values = result.values.iter();
-    for (name, length) in rows {
-        let row = values.by_ref().take(*length).filter(|value| *value != NOT_APPLICABLE);
-        let row: Vec<String> = row.map(|value| super::labels::shown(value, None, true)).collect();
-        page.wrap(&format!("{name}  {}", row.join("  ")), "        ", "            ");
     }
 }
 
