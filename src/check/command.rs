@@ -329,7 +329,11 @@ impl Commands {
         value: ValueId,
         picks: &[ast::Pick],
     ) -> Found<Vec<(AxisId, StationPick)>> {
-        picks.iter().map(|pick| self.pick(at, value, pick, None)).collect()
+        let axes = at.program.values.get(value.0).map(|value| value.axes.as_slice()).unwrap_or_default();
+        // One bare station an axis, in their order, as the walk says them back: `[tail, first]`.
+        let in_order = picks.len() == axes.len() && picks.iter().all(|pick| pick.axis.is_none());
+        let axis = |index: usize| axes.get(index).copied().filter(|_| in_order);
+        picks.iter().enumerate().map(|(index, pick)| self.pick(at, value, pick, axis(index))).collect()
     }
 
     /// `at place 150 mm, 200 mm`: the axis of the first station is that of all.
@@ -370,14 +374,12 @@ impl Commands {
             (None, Some(axis), _) => axis,
             (None, None, [axis]) => *axis,
             _ => {
-                return Err(Box::new(
-                    Problem::fault(
-                        Code::AxisWhich,
-                        pick.span,
-                        format!("`{}` is not laid out over exactly one axis", value_name(at, value)),
-                    )
-                    .help("write the axis before the station, as `[place 0 mm]`"),
-                ));
+                // A word that is a station of one axis only says enough.
+                let mut fitting = axes.iter().filter(|id| self.station(at, **id, &pick.station).is_ok());
+                match (fitting.next(), fitting.next()) {
+                    (Some(only), None) => *only,
+                    _ => return Err(which_axis(at, value, axes.iter().map(name), pick.span)),
+                }
             }
         };
         Ok((axis, self.station(at, axis, &pick.station)?))
@@ -444,4 +446,22 @@ impl Commands {
             },
         }
     }
+}
+
+fn which_axis<'n>(
+    at: Standing,
+    value: ValueId,
+    axes: impl Iterator<Item = &'n str>,
+    span: Span,
+) -> Box<Problem> {
+    let name = value_name(at, value);
+    let axes: Vec<String> = axes.map(|axis| format!("{axis} ...")).collect();
+    let (message, help) = match axes.is_empty() {
+        true => (format!("`{name}` is one value, without stations"), "leave the brackets away".to_owned()),
+        false => (
+            format!("`{name}` is laid out over {} axes", axes.len()),
+            format!("say the station on each: `{name}[{}]`", axes.join(", ")),
+        ),
+    };
+    Box::new(Problem::fault(Code::AxisWhich, span, message).help(help))
 }

@@ -28,6 +28,7 @@ fn hint_lines(hints: &[String], width: usize) -> Vec<String> {
     for hint in hints {
         match lines.last_mut() {
             Some(line) if width_of(line) + width_of(hint) + 3 <= width => {
+                line.truncate(line.trim_end_matches('.').len());
                 line.push_str(";  ");
                 line.push_str(hint);
             }
@@ -216,6 +217,7 @@ const WORDS: &[(&str, &str)] = &[
     ("show", "what was entered and how it stands"),
     ("back", "the answer before was typed wrong"),
     ("correct L3.tilt[head] = 0.6 \"why\"", "a value typed wrong earlier; the old one stays, struck out"),
+    ("take L9", "that step first; the others come after it"),
     ("remeasure L3.tilt", "machine untouched: measure again, all readings are kept"),
     ("adjust L3.shim = 0.05", "what was really moved"),
     ("altered L3 \"what\"", "the same in words"),

@@ -255,8 +255,15 @@ impl<'a, S: Store> Session<'a, S> {
     fn asked_to_try_again(&mut self, fault: &AppendFault) -> Result<bool, Failure> {
         let width = self.console.width();
         let text = format!("{fault}.\nEnter tries again; pause leaves the walk.");
-        self.console.show(&layout::plain(&text, width, "! ", "  "))?;
-        Ok(matches!(self.console.read()?, Typed::Line(line) if line.trim().is_empty()))
+        // Whatever else is typed is meant for the question, which has to wait.
+        loop {
+            self.console.show(&layout::plain(&text, width, "! ", "  "))?;
+            match self.console.read()? {
+                Typed::Line(line) if line.trim().is_empty() => return Ok(true),
+                Typed::Line(line) if line.trim().trim_start_matches(':') != "pause" => {}
+                _ => return Ok(false),
+            }
+        }
     }
 
     fn show_question(&mut self, question: &Question) -> Result<(), Failure> {

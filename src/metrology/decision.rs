@@ -57,7 +57,7 @@ pub enum DecisionRule {
     Simple,
     /// So many standard uncertainties on either side of each limit.
     GuardBand(Real),
-    /// The probability that must be reached, between 1/2 and 1.
+    /// The probability that must be reached, from 1/2 up to, but without, 1.
     Probability(Real),
 }
 
@@ -141,10 +141,10 @@ pub fn decide(y: &Real, u: &Real, limits: &Limits, rule: &DecisionRule) -> Resul
     Ok(Decision { verdict, conformity })
 }
 
-/// A probability of half or less would let a result pass and fail at once.
+/// A probability below a half would let a result pass and fail at once.
 fn guarding(wanted: &Real) -> Result<f64, Fault> {
     let half = Real::Exact(ratio(1, 2));
-    if half.is_less(wanted) && wanted.is_less(&Real::from(1)) {
+    if wanted.is_at_least(&half) && wanted.is_less(&Real::from(1)) {
         Ok(wanted.to_f64())
     } else {
         Err(Fault::NotGuarding)
@@ -228,7 +228,8 @@ pub fn u_to_decide(y: &Real, limits: &Limits, rule: &DecisionRule) -> Result<Opt
     if nearest.is_zero() {
         return Ok(None);
     }
-    let first = nearest.to_f64() / factor;
+    // At a half one limit asks for nothing, only both together do.
+    let first = nearest.to_f64() / factor.max(1e-3);
     // The other limit can only ask for less.
     let decides = |u: f64| {
         let u = Real::approximate(u, 0.0).ok_or(Fault::IllConditioned)?;
@@ -329,7 +330,7 @@ mod tests {
     fn nonsense_is_refused() {
         assert_eq!(Limits::new(None, None), Err(Fault::NoLimit));
         assert_eq!(Limits::new(Some(real("2")), Some(real("1"))), Err(Fault::CrossedLimits));
-        for wrong in ["0.5", "1", "0", "95"] {
+        for wrong in ["0.49", "1", "0", "95"] {
             let rule = DecisionRule::Probability(real(wrong));
             assert_eq!(decide(&real("1"), &real("1"), &at_most("1"), &rule), Err(Fault::NotGuarding));
         }

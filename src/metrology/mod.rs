@@ -74,7 +74,7 @@ pub use roundness::{CircleReference, Roundness, roundness};
 pub use scaling::{Counted, Scaled, rounded_to, scaled};
 pub use sound::{WithoutBackground, energy_mean, without_background};
 pub use spindle::{Separated, indexings};
-pub use statistics::{greatest, least, mean, range, root_sum_squares, stdev, sum};
+pub use statistics::{greatest, lag_1, least, mean, range, root_sum_squares, stdev, sum};
 pub use survey::{MapBy, PlateMap, SURVEY_LINES, Survey};
 pub use table::{
     PlateGrade, VibrationClass, VibrationZone, bearing_speed, belt_deflection, federal_plate_flatness,
@@ -137,10 +137,12 @@ pub enum Fault {
     NoLimit,
     #[error("the lower limit is above the upper one")]
     CrossedLimits,
-    #[error("the probability of a guarded decision lies between 50 % and 100 %")]
+    #[error("the probability of a guarded decision is 50 % or more and less than 100 %")]
     NotGuarding,
     #[error("{0} lies outside the table")]
     OutsideTable(&'static str),
+    #[error("all values are equal")]
+    AllEqual,
     #[error("too ill-conditioned: the numbers do not settle a result")]
     IllConditioned,
 }

@@ -59,12 +59,14 @@ pub struct Trials {
     /// Significant digits wanted in u: 1 or 2.
     pub digits: u32,
     pub most_blocks: usize,
+    /// Trials in a block; none: as many as the standard asks for, at least ten thousand.
+    pub block: Option<usize>,
 }
 
 impl Trials {
     /// 95 %, two digits, at most a million trials.
     pub fn with_seed(seed: u64) -> Self {
-        Trials { seed, coverage: 0.95, digits: 2, most_blocks: 100 }
+        Trials { seed, coverage: 0.95, digits: 2, most_blocks: 100, block: None }
     }
 }
 
@@ -103,7 +105,7 @@ pub fn monte_carlo(
     if !sources.iter().all(|source| source.is_sound()) {
         return Err(Fault::NotPositive("the size of a source of uncertainty"));
     }
-    let block = block_size(trials.coverage);
+    let block = trials.block.unwrap_or_else(|| block_size(trials.coverage)).max(100);
     let mut generator = Generator::new(trials.seed);
     let mut all: Vec<f64> = Vec::new();
     let mut blocks: Vec<[f64; 4]> = Vec::new();

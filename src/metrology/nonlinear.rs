@@ -153,10 +153,11 @@ fn solve<const N: usize>(matrix: &[[f64; N]; N], right: &[f64; N], damping: f64)
         if m[k][k] < 1e-14 {
             return None;
         }
+        let pivot_row = m[k];
         for row in k + 1..N {
-            let factor = m[row][k] / m[k][k];
-            for column in k..N {
-                m[row][column] -= factor * m[k][column];
+            let factor = m[row][k] / pivot_row[k];
+            for (entry, above) in m[row].iter_mut().zip(pivot_row) {
+                *entry -= factor * above;
             }
             x[row] -= factor * x[k];
         }

@@ -4,6 +4,8 @@
 //! - standard deviation s = sqrt( sum (x - mean)^2 / (n - 1) ), in two passes and exact up to the root
 //!   (JCGM 100:2008, 4.2.2, from memory); unsigned
 //! - range = greatest - least; unsigned
+//! - lag-1 autocorrelation r = sum (x_i - mean)(x_i+1 - mean) / sum (x_i - mean)^2, -1 to 1: near 1 the readings drift,
+//!   near -1 they alternate (NIST StRD, seen)
 //! - root sum of squares = sqrt( sum x^2 ); unsigned
 
 use super::{Fault, enough};
@@ -71,6 +73,16 @@ pub fn stdev(values: &[Real]) -> Result<Real, Fault> {
     squares.div(&count(values.len() - 1)).and_then(|variance| variance.sqrt()).ok_or(Fault::IllConditioned)
 }
 
+/// How much each value hangs on the one before it; a fault where all are equal.
+pub fn lag_1(values: &[Real]) -> Result<Real, Fault> {
+    enough(values, 3)?;
+    let mean = mean(values)?;
+    let departures: Vec<Real> = values.iter().map(|value| value - &mean).collect();
+    let squares = total(departures.iter().map(|departure| departure * departure));
+    let products = total(departures.iter().zip(departures.iter().skip(1)).map(|(a, b)| a * b));
+    products.div(&squares).ok_or(Fault::AllEqual)
+}
+
 pub fn root_sum_squares(values: &[Real]) -> Result<Real, Fault> {
     enough(values, 1)?;
     total(values.iter().map(|value| value * value)).sqrt().ok_or(Fault::IllConditioned)
@@ -91,6 +103,13 @@ mod tests {
         assert_eq!(range(&values), Ok(Real::from(3)));
         assert_eq!(root_sum_squares(&whole(&[3, -4])), Ok(Real::from(5)));
         assert_eq!(stdev(&whole(&[2, 4, 6])), Ok(Real::from(2)));
+    }
+
+    #[test]
+    fn readings_that_drift_and_readings_that_alternate_are_told_apart() {
+        assert!(lag_1(&whole(&[1, 2, 3, 4, 5, 6])).unwrap().is_positive());
+        assert!(lag_1(&whole(&[1, 2, 1, 2, 1, 2])).unwrap().is_negative());
+        assert_eq!(lag_1(&whole(&[3, 3, 3])), Err(Fault::AllEqual));
     }
 
     #[test]

@@ -1,6 +1,6 @@
 //! The results of a try in lines: a value, a row of values, an arrow by size and direction, a map of a plate by its lines.
 
-use super::labels::shown;
+use super::labels::{rounded, shown};
 use super::model::Try;
 use crate::walk::event::ResultLine;
 use crate::walk::value::NOT_APPLICABLE;
@@ -16,6 +16,9 @@ pub(super) fn said(attempt: &Try) -> Vec<(String, usize)> {
                 let signed = result.says.is_some();
                 let values = result.values.iter().map(|value| shown(value, result.unit.as_deref(), signed));
                 let says = result.says.as_ref().map(|words| format!(", {words}")).unwrap_or_default();
+                let own = result.expanded.iter().map(|own| rounded(own, result.unit.as_deref()));
+                let own = own.collect::<Vec<_>>().join(", ");
+                let says = if own.is_empty() { says } else { format!("{says} (U = {own})") };
                 lines.push((format!("{label} = {}{says}", values.collect::<Vec<_>>().join(", ")), 6));
             }
         }

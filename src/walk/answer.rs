@@ -52,6 +52,7 @@ impl Machine {
                 self.dialog = Some(Dialog::Reason(step));
                 Ok(())
             }
+            Command::Take(name) => self.turn_to(&name),
             Command::Line(text) => {
                 let current =
                     self.dialog.as_ref().map(|_| ()).and(self.state.current).or_else(|| self.asked_step());
@@ -173,6 +174,7 @@ impl Machine {
         match ask {
             Ask::Operator => {
                 let name = name()?;
+                self.say(Tone::Echo, format!("{name}, operator"));
                 self.emit(Event::Person { role: "operator".to_owned(), name });
                 Ok(())
             }
@@ -182,6 +184,7 @@ impl Machine {
                 let name = name()?;
                 let role = wording::plain(&self.program.steps[step.0].by[index]);
                 let step = self.name_of(step);
+                self.say(Tone::Echo, format!("{name}, {role}, for {step}"));
                 self.emit(Event::Performed { step, role, name });
                 Ok(())
             }

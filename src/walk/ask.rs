@@ -58,6 +58,9 @@ impl Machine {
                 return Ask::Fact(*fact);
             }
         }
+        if let Some(ask) = self.wanted.and_then(|step| self.ask_in(step)) {
+            return ask;
+        }
         if let Some(current) = self.state.current
             && let Some(ask) = self.ask_in(current).or_else(|| self.ask_after(current))
         {

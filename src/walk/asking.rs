@@ -396,7 +396,11 @@ impl Machine {
                 .collect(),
             cautions: all(&definition.cautions),
             conditions: all(&definition.conditions),
-            notes: all(&definition.notes),
+            notes: {
+                let optional = "This step may be left out without an exception: skip \"why\".".to_owned();
+                let optional = definition.optional.then_some(optional);
+                all(&definition.notes).into_iter().chain(optional).collect()
+            },
             instruments: {
                 let mut seen = Vec::new();
                 for id in self.instruments_of(step) {

@@ -19,6 +19,8 @@ pub(super) enum Command {
     Adjust,
     Remeasure,
     Skip,
+    /// That step now, out of the order of the file.
+    Take(String),
     /// A whole line in the words of the examples.
     Line(String),
 }
@@ -48,7 +50,7 @@ const WORDS: &[&str] = &[
 
 /// The words of the prompt, for help and for the choice of words in answers.
 pub fn words() -> impl Iterator<Item = &'static str> {
-    WORDS.iter().copied().chain(["back"])
+    WORDS.iter().copied().chain(["back", "take"])
 }
 
 /// A command, if the line is one at a question of this kind.
@@ -73,6 +75,7 @@ pub(super) fn read(typed: &str, expects: &Expects) -> Option<Command> {
         ("adjust" | "altered", "") => Command::Adjust,
         ("remeasure", "") => Command::Remeasure,
         ("skip", "") => Command::Skip,
+        ("take", name) => Command::Take(name.to_owned()),
         _ => Command::Line(line.to_owned()),
     })
 }

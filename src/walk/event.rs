@@ -320,6 +320,9 @@ pub struct ResultLine {
     /// The sense in words, of a single value that has one.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub says: Option<String>,
+    /// U = 2u of each cell of a reported result, to six significant digits; empty where it could not be worked out.
+    #[serde(rename = "U", default, skip_serializing_if = "Vec::is_empty")]
+    pub expanded: Vec<String>,
 }
 
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]

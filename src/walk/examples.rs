@@ -27,6 +27,11 @@ pub fn prove(program: &Rc<Program>) -> Vec<Problem> {
     in_file_order(problems)
 }
 
+/// One example by itself: the machine at its end, and what did not come out.
+pub fn walk_one(program: &Rc<Program>, example: &Example) -> (Machine, Vec<Problem>) {
+    walk(Machine::of_example(Rc::clone(program), touched(program, example)), example)
+}
+
 /// The machine at the end of one example, and what did not come out.
 fn walk(machine: Machine, example: &Example) -> (Machine, Vec<Problem>) {
     let mut walker = Walker { machine, problems: Vec::new(), last: Last::Taken };

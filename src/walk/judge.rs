@@ -6,8 +6,8 @@
 use std::rc::Rc;
 
 use crate::check::program::{
-    Crosscheck, CrosscheckId, Expr, Item, Judged as Plan, Judgement, JudgementId, Node, Program, Remedy,
-    Step, StepId, Text, ValueId,
+    Crosscheck, CrosscheckId, Decision, Expr, Item, Judged as Plan, Judgement, JudgementId, Node, Program,
+    Remedy, Step, StepId, Text, ValueId,
 };
 use crate::quantity::Real;
 
@@ -17,6 +17,7 @@ use super::layout;
 use super::rules;
 use super::scope::Scope;
 use super::text::say;
+use super::uncertainty::{self, Effort, Spread};
 use super::value::{Cell, Laid};
 use super::verdict::{Agreement, CrosscheckResult, Judged, Outcome, RemedyShown, StepResults, Verdict};
 
@@ -26,6 +27,7 @@ pub fn judge(program: &Program, step: StepId, scope: &dyn Scope) -> StepResults 
     let Some(plan) = program.steps.get(step.0) else {
         return StepResults {
             values: Vec::new(),
+            spreads: Vec::new(),
             judged: Vec::new(),
             invalid: vec!["there is no such step".to_string()],
             stops: Vec::new(),
@@ -56,6 +58,7 @@ pub fn judge(program: &Program, step: StepId, scope: &dyn Scope) -> StepResults 
     let remedies = plan.remedies.iter().filter_map(|remedy| shown(&evaluator, remedy, outcome)).collect();
     StepResults {
         values: results(&evaluator, plan),
+        spreads: spreads(&evaluator, plan),
         judged: judged.iter().map(|judged| (**judged).clone()).collect(),
         invalid,
         stops: stops_now(program, step, scope),
@@ -254,6 +257,13 @@ fn results(evaluator: &Evaluator<'_>, plan: &Step) -> Vec<(ValueId, Rc<Laid>)> {
     ids.sort_by_key(|id| (evaluator.program.values.get(id.0).map(|value| value.span.start), *id));
     ids.dedup();
     ids.into_iter().map(|id| (id, evaluator.value(id))).collect()
+}
+
+/// How uncertain the reported values are. Under a simple rule only what is smooth is looked at.
+fn spreads(evaluator: &Evaluator<'_>, plan: &Step) -> Vec<(ValueId, Spread)> {
+    let effort = if plan.decision == Decision::Simple { Effort::Shown } else { Effort::Decided };
+    let of = |id: &ValueId| Some((*id, uncertainty::of_value(evaluator, *id, effort)?));
+    plan.reports.iter().filter_map(of).filter(|(_, spread)| !spread.unstated).collect()
 }
 
 fn shown(evaluator: &Evaluator<'_>, remedy: &Remedy, outcome: Outcome) -> Option<RemedyShown> {

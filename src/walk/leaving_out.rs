@@ -45,6 +45,7 @@ impl Machine {
             self.emit(Event::Person { role: role.clone(), name: name.to_owned() });
         }
         let step = self.name_of(step);
+        self.say(Tone::Echo, format!("{name}, {role}, witnesses {step}"));
         self.emit(Event::Held { step, party: role, name: name.to_owned() });
         Ok(())
     }
@@ -75,18 +76,32 @@ impl Machine {
                 self.name_of(step)
             )));
         }
-        self.leave_dialog_of(step);
         let step = self.name_of(step);
         self.say(Tone::Notice, format!("{step} is skipped: {reason}"));
         self.emit(Event::Skipped { step, reason });
         Ok(())
     }
 
-    /// What was half said about a step goes no further once it is left out.
-    fn leave_dialog_of(&mut self, step: StepId) {
-        if self.dialog.is_some() && self.asked_step() == Some(step) {
-            self.dialog = None;
+    /// `take STEP`: steps may be taken as they come, as long as nothing stands before them.
+    pub(super) fn turn_to(&mut self, name: &str) -> Taken {
+        let Some(step) = self.directory.step(name) else {
+            let names = self.program.steps.iter().map(|step| step.name.as_str());
+            let near = crate::diagnostic::nearest(name, names);
+            return Err(Refusal::new(match name {
+                "" => "Which step?".to_owned(),
+                _ => format!("There is no step {name}."),
+            })
+            .help(format!("Type it so: take {}", near.unwrap_or("L3"))));
+        };
+        self.may_be_read(step)?;
+        if self.ask_in(step).is_none() {
+            let state = self.standing().words_of(step);
+            return Err(Refusal::new(format!("{name} asks for nothing: {state}."))
+                .help(format!("To measure it once more: again {name}, or remeasure {name}.READING")));
         }
+        self.dialog = None;
+        self.wanted = Some(step);
+        Ok(())
     }
 
     pub(super) fn waive(&mut self, step: StepId, reason: String, by: Option<PartyId>) -> Taken {
@@ -101,7 +116,6 @@ impl Machine {
         }
         let role = self.program.parties[party.0].name.clone();
         let name = self.party_name(party).unwrap_or_else(|| role.clone());
-        self.leave_dialog_of(step);
         let step = self.name_of(step);
         self.say(Tone::Notice, format!("{step} is waived by {name}: {reason}"));
         self.emit(Event::Waived { step, reason, party: role, name });

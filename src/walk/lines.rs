@@ -11,6 +11,7 @@ use super::question::{Said, Tone};
 use super::standing::outcome_words;
 use super::state::State;
 use super::text;
+use super::uncertainty;
 use super::value::{Cell, Laid};
 use super::verdict::{Judged, Limit, Outcome, StepResults, Verdict};
 use super::view::View;
@@ -41,7 +42,11 @@ pub(super) fn judged_step(
         step: program.steps[step.0].name.clone(),
         number: attempt as u32 + 1,
         state: outcome_words(results.outcome).to_owned(),
-        results: results.values.iter().map(|(id, laid)| result_line(&evaluator, *id, laid)).collect(),
+        results: results
+            .values
+            .iter()
+            .map(|(id, laid)| result_line(&evaluator, results, *id, laid))
+            .collect(),
         rules,
         advice: advice(&evaluator, results),
     }
@@ -61,7 +66,7 @@ fn bare(name: &str, verdict: &str, words: &str) -> RuleLine {
     }
 }
 
-fn result_line(evaluator: &Evaluator, id: ValueId, laid: &Laid) -> ResultLine {
+fn result_line(evaluator: &Evaluator, results: &StepResults, id: ValueId, laid: &Laid) -> ResultLine {
     let definition = &evaluator.program.values[id.0];
     let unit = evaluator.shown_in(id);
     let says = match (laid.as_single(), &definition.sense) {
@@ -73,7 +78,18 @@ fn result_line(evaluator: &Evaluator, id: ValueId, laid: &Laid) -> ResultLine {
         values: laid.cells.iter().map(|cell| text::record_text(cell, unit)).collect(),
         unit: unit.map(|unit| unit.symbol().to_owned()),
         says,
+        expanded: expanded(results, id, unit),
     }
+}
+
+/// U of each cell of a reported result. A judged one has it with its rule.
+fn expanded(results: &StepResults, id: ValueId, unit: Option<Unit>) -> Vec<String> {
+    let spread = results.spreads.iter().find(|(of, _)| *of == id).map(|(_, spread)| spread);
+    let cells = spread.into_iter().flat_map(|spread| &spread.cells).map(|cell| match cell {
+        Ok(uncertain) => uncertainty::wording::recorded(uncertain.expanded(), unit),
+        Err(_) => String::new(),
+    });
+    cells.collect()
 }
 
 /// The unit in which a rule is judged: that of the value, differences for a temperature point's spread.
@@ -159,7 +175,13 @@ pub(super) fn results_said(
         .iter()
         .map(|(id, laid)| {
             let label = wording::plain(&program.values[id.0].label);
-            say(Tone::Notice, format!("{label}: {}", text::say_value(&evaluator, *id, laid)))
+            let unit = evaluator.shown_in(*id);
+            let known = results.spreads.iter().find(|(of, _)| of == id).map(|(_, spread)| &spread.cells);
+            let expanded = match known.map(Vec::as_slice) {
+                Some([Ok(own)]) => format!(" (U = {})", uncertainty::wording::size(own.expanded(), unit)),
+                _ => String::new(),
+            };
+            say(Tone::Notice, format!("{label}: {}{expanded}", text::say_value(&evaluator, *id, laid)))
         })
         .collect();
     said.extend(results.judged.iter().filter(|it| it.verdict != Verdict::NotApplicable).map(|it| {

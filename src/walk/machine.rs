@@ -78,6 +78,8 @@ pub struct Machine {
     /// In a worked example: the steps that it touches. What it does not touch counts as met, and nothing is asked.
     pub(super) touched: Option<Rc<HashSet<StepId>>>,
     pub(super) now: Option<jiff::Timestamp>,
+    /// The step that the person has turned to. Not on the record: once something is entered in it, it is the current one.
+    pub(super) wanted: Option<StepId>,
     pub(super) wait_since: Option<jiff::Timestamp>,
     pub(super) how: How,
     /// Sizes of readings that are not begun, until something that stations may depend on changes.
@@ -103,6 +105,7 @@ impl Machine {
             out: Reply::default(),
             touched: None,
             now: None,
+            wanted: None,
             wait_since: None,
             how: How::Typed,
             sizes: RefCell::default(),

@@ -63,9 +63,12 @@ impl Machine {
     }
 
     pub(super) fn answer_instrument(&mut self, instrument: InstrumentId, typed: &str) -> Taken {
-        let (number, date) = match typed.rsplit_once(',') {
-            Some((number, date)) => (number.trim(), Some(date.trim())),
-            None => (typed, None),
+        let is_date = |text: &str| text.trim().parse::<jiff::civil::Date>().is_ok();
+        let (number, date) = match (typed.rsplit_once(','), typed.rsplit_once(char::is_whitespace)) {
+            (Some((number, date)), _) => (number.trim(), Some(date.trim())),
+            // The comma was left out.
+            (None, Some((number, date))) if is_date(date) => (number.trim(), Some(date)),
+            _ => (typed, None),
         };
         if number.is_empty() {
             return Err(Refusal::new("Nothing was typed.").help("Type its number, such as DI-07."));
@@ -95,6 +98,9 @@ impl Machine {
             resolution,
             uncertainty,
         };
+        let until =
+            date.map_or_else(|| "no date given".to_owned(), |date| format!("calibrated until {date}"));
+        self.say(Tone::Echo, format!("{number}, {until}"));
         self.emit(event);
         if self.state.instruments.get(&instrument).is_some_and(|card| card.expired) {
             self.say(Tone::NotWell, "It is past its date: that stands as an exception on the record.");

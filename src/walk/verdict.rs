@@ -5,6 +5,7 @@ use std::rc::Rc;
 use crate::check::program::{JudgementId, ValueId};
 use crate::quantity::Real;
 
+use super::uncertainty::Spread;
 use super::uncertainty::decide::Certainty;
 use super::value::{Cell, Laid};
 
@@ -70,6 +71,8 @@ pub enum Outcome {
 pub struct StepResults {
     /// Lets and reported values of the step, in file order.
     pub values: Vec<(ValueId, Rc<Laid>)>,
+    /// How uncertain the reported ones are, where it can be worked out.
+    pub spreads: Vec<(ValueId, Spread)>,
     pub judged: Vec<Judged>,
     /// Texts of `valid when` lines that do not hold: what to do.
     pub invalid: Vec<String>,

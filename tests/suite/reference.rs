@@ -2,109 +2,40 @@
 //! source and whether the source was seen or is recalled; here each case is worked out afresh. A case without a check
 //! fails, and so does an expected value that no check looked at.
 
-use std::cell::RefCell;
-use std::collections::{BTreeMap, BTreeSet};
-use std::path::Path;
-
 use bedway::metrology::*;
-use bedway::quantity::{Real, Unit, parse_decimal};
+use bedway::quantity::{Real, Unit};
 
-#[derive(serde::Deserialize)]
-struct Case {
-    case: String,
-    source: String,
-    mark: String,
-    kind: String,
-    given: BTreeMap<String, String>,
-    expect: BTreeMap<String, String>,
-    /// `0`: equal; a number: absolute; `rel` and a number: relative.
-    within: String,
-    #[serde(skip)]
-    looked_at: RefCell<BTreeSet<String>>,
-}
-
-impl Case {
-    fn text(&self, name: &str) -> &str {
-        self.given.get(name).unwrap_or_else(|| panic!("{}: {name} is not given", self.case))
-    }
-
-    fn list(&self, name: &str) -> Vec<Real> {
-        numbers(self.text(name))
-    }
-
-    fn one(&self, name: &str) -> Real {
-        self.list(name).remove(0)
-    }
-
-    /// Holds what was worked out against what the source says.
-    fn is(&self, name: &str, found: &[Real]) {
-        let wanted = numbers(self.expect.get(name).unwrap_or_else(|| panic!("{}: no {name}", self.case)));
-        assert_eq!(found.len(), wanted.len(), "{}: {name}", self.case);
-        for (found, wanted) in found.iter().zip(&wanted) {
-            let within = match self.within.strip_prefix("rel ") {
-                Some(part) => &scientific(part) * &wanted.abs(),
-                None => scientific(&self.within),
-            };
-            let off = (found - wanted).abs();
-            assert!(
-                off.is_at_most(&within),
-                "{}: {name} is {found:?}, {} has {wanted:?}",
-                self.case,
-                self.source
-            );
-        }
-        self.looked_at.borrow_mut().insert(name.to_string());
-    }
-
-    fn is_one(&self, name: &str, found: Result<Real, Fault>) {
-        self.is(name, &[found.unwrap()]);
-    }
-}
-
-fn numbers(text: &str) -> Vec<Real> {
-    text.split(' ').map(scientific).collect()
-}
-
-/// A decimal, with a power of ten if it has one: only sources write those.
-fn scientific(text: &str) -> Real {
-    let (digits, power) = text.split_once('e').unwrap_or((text, "0"));
-    let power = Real::from(10).powi(power.parse().unwrap()).unwrap();
-    &Real::Exact(parse_decimal(digits).unwrap_or_else(|| panic!("{text} is no number"))) * &power
-}
-
-fn times(list: &[Real], factor: &Real) -> Vec<Real> {
-    list.iter().map(|value| value * factor).collect()
-}
-
-fn places(step: &Real, count: usize) -> Vec<Real> {
-    (0..count).map(|k| step * &Real::from(i64::try_from(k).unwrap())).collect()
-}
+use crate::reference_case::{Case, each, folder, places, scientific, times};
 
 fn thousand() -> Real {
     Real::from(1000)
 }
 
-/// Works through one file of cases.
-fn each(file: &str, check: impl Fn(&Case)) {
-    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/reference").join(file);
-    let cases: Vec<Case> = serde_json::from_str(&std::fs::read_to_string(path).unwrap()).unwrap();
-    assert!(!cases.is_empty());
-    for case in &cases {
-        for said in [&case.source, &case.mark, &case.kind] {
-            assert!(!said.is_empty(), "{}: where it comes from is said", case.case);
-        }
-        check(case);
-        let expected: BTreeSet<String> = case.expect.keys().cloned().collect();
-        assert_eq!(*case.looked_at.borrow(), expected, "{}: every expected value is checked", case.case);
-    }
-}
-
 #[test]
 fn every_file_of_cases_is_worked_through() {
-    let known = ["line", "machine", "material", "reversal", "sound", "statistics", "tolerance", "units"]
-        .map(|name| format!("{name}.json"));
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/reference");
-    let mut found: Vec<String> = std::fs::read_dir(folder)
+    let known = [
+        "circle",
+        "decision",
+        "distribution",
+        "line",
+        "machine",
+        "material",
+        "monte_carlo",
+        "plane",
+        "positioning",
+        "reversal",
+        "sound",
+        "spindle_and_bed",
+        "statistics",
+        "survey",
+        "table",
+        "tolerance",
+        "uncertainty",
+        "units",
+        "warm_up",
+    ]
+    .map(|name| format!("{name}.json"));
+    let mut found: Vec<String> = std::fs::read_dir(folder())
         .unwrap()
         .map(|entry| entry.unwrap().file_name().into_string().unwrap())
         .filter(|name| name.ends_with(".json"))
@@ -116,16 +47,27 @@ fn every_file_of_cases_is_worked_through() {
 #[test]
 fn statistics() {
     each("statistics.json", |case| {
-        let y = case.list("y");
-        if case.given.contains_key("x") {
+        let y = if case.has("pairs") { alternating(case) } else { case.list("y") };
+        if case.has("x") {
             let line = fit(&case.list("x"), &y, Reference::LeastSquares).unwrap();
             case.is("slope", std::slice::from_ref(&line.slope));
             case.is("intercept", &[line.at(&Real::zero())]);
         } else {
             case.is_one("mean", mean(&y));
             case.is_one("stdev", stdev(&y));
+            if case.expects("lag_1") {
+                case.is_one("lag_1", lag_1(&y));
+            }
         }
     });
+}
+
+/// One value, then two in turn.
+fn alternating(case: &Case) -> Vec<Real> {
+    let pairs: usize = case.text("pairs").parse().unwrap();
+    let mut values = case.list("first");
+    values.extend(case.list("then").into_iter().cycle().take(2 * pairs));
+    values
 }
 
 #[test]
@@ -164,8 +106,12 @@ fn lines_and_windows() {
 
 /// The stations and heights of a case, from a profile or from a level or an autocollimator.
 fn profile(case: &Case) -> (Vec<Real>, Vec<Real>) {
-    if case.given.contains_key("x") {
+    if case.has("x") {
         return (case.list("x"), case.list("y"));
+    }
+    if case.has("step") {
+        let values = case.list("y");
+        return (places(&case.one("step"), values.len()), values);
     }
     // Rises in um over each foot.
     let (rises, foot) = if case.given.contains_key("tilt_mm_per_m") {

@@ -31,6 +31,7 @@ fn judged(number: u32, value: &str, state: &str, says: &str) -> Event {
             values: vec![value.into()],
             unit: Some("mm/m".into()),
             says: Some(says.into()),
+            expanded: Vec::new(),
         }],
         rules: vec![RuleLine {
             name: "twist".into(),

@@ -54,6 +54,19 @@ fn a_series_that_is_gone_on_with_after_a_pause_asks_whether_the_zero_still_holds
     assert!(resumed.screen.contains("reading 1 of 2"), "{}", resumed.screen);
 }
 
+/// The bar is in the spindle already: that step first, then what was left.
+#[test]
+fn a_step_may_be_taken_out_of_turn_unless_it_needs_another() {
+    let answers =
+        "Ann Example\nDP-0031\n150\nbelt\nDG-4\ntake R4\ntake R9\ntake R2\n0.01 -0.01\nyes\npause\n";
+    let walked = walk(&procedure("drill-press.bedway"), MemoryStore::default(), answers);
+    let at = |words: &str| walked.screen.find(words).unwrap_or_else(|| panic!("{words}: {}", walked.screen));
+    assert!(at("> take R4") < at("Not taken: R4 needs R3"), "{}", walked.screen);
+    assert!(at("> take R9") < at("There is no step R9"), "{}", walked.screen);
+    assert!(at("> take R2") < at("R2 PASSED"), "{}", walked.screen);
+    assert!(walked.screen.contains("Left at R1") || walked.screen.rfind("R1 Table") > Some(at("R2 PASSED")));
+}
+
 #[test]
 fn a_row_that_is_not_taken_yet_is_said_when_the_walk_is_left() {
     let answers = "Ann Example\nDP-0031\n150\nbelt\nDG-4\n0.01 0.02\npause\n";

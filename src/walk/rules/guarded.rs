@@ -97,12 +97,15 @@ impl<'s> Guard<'s> {
             _ => return (plain, None),
         };
         let held = Held { value, lower: bounds.lower.as_ref(), upper: bounds.upper.as_ref() };
-        let conformity = held.conformity(&uncertain.variance);
+        let Some((standing, conformity)) = held.decide(self.decision, &uncertain.variance) else {
+            let verdict = Verdict::Invalid("its limits cannot be held against its uncertainty".into());
+            return (if guarded { verdict } else { plain }, None);
+        };
         let certainty = Certainty { decision: self.decision.clone(), uncertain, conformity };
         if !guarded {
             return (plain, Some(certainty));
         }
-        let verdict = match held.decide(self.decision, &certainty.uncertain.variance) {
+        let verdict = match standing {
             Standing::Conforms => Verdict::Passed,
             Standing::DoesNot => Verdict::Failed,
             Standing::NeitherProven => Verdict::Undecided(held.advice(&certainty, unit).into()),

@@ -1,21 +1,16 @@
-//! Decision rules: a value, its limits and its uncertainty to conforming, not conforming, or neither proven.
+//! Decision rules of the language onto those of `metrology::decide`: a value, its limits and its uncertainty to conforming,
+//! not conforming, or neither proven; what would decide it; and how it stands on the record.
 //!
-//! - `guarded U` (ISO 14253-1:1998, from memory): conforming if it lies inside each limit by at least U = 2u, not
-//!   conforming if outside one by more than U. Compared as squares, so that equality is decided in exact numbers.
-//! - `guarded 95 %` (ISO 14253-1:2017 with JCGM 106:2012, from memory): conforming if the probability that the true value
-//!   lies within the limits is at least that, not conforming if that of its lying outside is. The true value is taken to
-//!   be normal about the value with u; both limits enter where both are there.
-//!
-//! Specific risk (JCGM 106:2012, 3.3.13 f., from memory): of a value that passed, that it does not conform all the same;
-//! of one that failed, that it does.
+//! `guarded U` is a guard band of 2u (ISO 14253-1:1998), `guarded 95 %` a least probability (ISO 14253-1:2017 with JCGM
+//! 106:2012). u is exact wherever it can be, so that a value just inside by U passes.
 
 use std::rc::Rc;
 
 use crate::check::program::Decision;
-use crate::metrology::normal_probability;
+use crate::metrology::{self, DecisionRule, Limits, Verdict};
 use crate::quantity::{Real, Unit, significant};
 use crate::walk::event::UncertaintyLine;
-use crate::walk::verdict::{Limit, Verdict};
+use crate::walk::verdict::{self, Limit};
 
 use super::{COVERAGE, Uncertain, wording};
 
@@ -55,10 +50,10 @@ impl Certainty {
     }
 
     /// What is said of it beside a verdict that a guarded rule has given. Of an undecided one the reason says it all.
-    pub fn said(&self, verdict: &Verdict, unit: Option<Unit>) -> Option<String> {
+    pub fn said(&self, verdict: &verdict::Verdict, unit: Option<Unit>) -> Option<String> {
         let risk = match verdict {
-            Verdict::Passed => 1.0 - self.conformity,
-            Verdict::Failed => self.conformity,
+            verdict::Verdict::Passed => 1.0 - self.conformity,
+            verdict::Verdict::Failed => self.conformity,
             _ => return None,
         };
         if self.decision == Decision::Simple {
@@ -67,8 +62,9 @@ impl Certainty {
         let freedom =
             self.uncertain.freedom.map(wording::freedom).map(|it| format!(", {it}")).unwrap_or_default();
         Some(format!(
-            "U = {}{freedom}; risk that this is wrong {}",
+            "U = {}{freedom}; probability of conformity {}, specific risk {}",
             wording::size(self.uncertain.expanded(), unit),
+            wording::percent(self.conformity),
             wording::percent(risk)
         ))
     }
@@ -83,133 +79,103 @@ pub struct Held<'l> {
 }
 
 impl Held<'_> {
-    /// Under a guarded rule. A simple one is not asked here: it looks at the value alone.
-    pub fn decide(&self, decision: &Decision, variance: &Real) -> Standing {
-        if variance.is_zero() {
-            return if self.is_inside() { Standing::Conforms } else { Standing::DoesNot };
-        }
-        match decision {
-            Decision::GuardedBy(least) => {
-                let least = Real::Exact(least.clone()).to_f64();
-                let conformity = self.conformity(variance);
-                if conformity >= least {
-                    Standing::Conforms
-                } else if 1.0 - conformity >= least {
+    /// Under a guarded rule. `None`: there is no limit to hold it against.
+    pub fn decide(&self, decision: &Decision, variance: &Real) -> Option<(Standing, f64)> {
+        let limits = self.limits()?;
+        let u = variance.sqrt()?;
+        let found = metrology::decide(self.value, &u, &limits, &rule_of(decision)).ok()?;
+        let standing = match found.verdict {
+            Verdict::Pass if self.is_on_what_is_left_out(decision, &u) => {
+                if u.is_zero() {
                     Standing::DoesNot
                 } else {
                     Standing::NeitherProven
                 }
             }
-            Decision::GuardedU | Decision::Simple => self.by_expanded(variance),
-        }
-    }
-
-    fn by_expanded(&self, variance: &Real) -> Standing {
-        let guard = variance * &Real::from(COVERAGE * COVERAGE);
-        let inside = |margin: &Real, exclusive: bool| {
-            let square = margin * margin;
-            !margin.is_negative()
-                && if exclusive { guard.is_less(&square) } else { square.is_at_least(&guard) }
+            Verdict::Pass => Standing::Conforms,
+            Verdict::Fail => Standing::DoesNot,
+            Verdict::Undecided => Standing::NeitherProven,
         };
-        let outside = |margin: &Real| margin.is_negative() && guard.is_less(&(margin * margin));
-        let margins = self.margins();
-        if margins.iter().any(|(margin, _)| outside(margin)) {
-            Standing::DoesNot
-        } else if margins.iter().all(|(margin, exclusive)| inside(margin, *exclusive)) {
-            Standing::Conforms
-        } else {
-            Standing::NeitherProven
-        }
+        Some((standing, found.conformity))
     }
 
-    fn is_inside(&self) -> bool {
-        self.margins().iter().all(
-            |(margin, exclusive)| {
-                if *exclusive { margin.is_positive() } else { !margin.is_negative() }
-            },
-        )
+    fn limits(&self) -> Option<Limits> {
+        let scaled = |limit: Option<&Limit>| limit.map(|limit| limit.scaled.clone());
+        Limits::new(scaled(self.lower), scaled(self.upper)).ok()
     }
 
-    /// How far inside each limit, negative outside; and whether the limit itself does not pass.
-    fn margins(&self) -> Vec<(Real, bool)> {
-        let lower = self.lower.map(|limit| (self.value - &limit.scaled, limit.exclusive));
-        let upper = self.upper.map(|limit| (&limit.scaled - self.value, limit.exclusive));
-        lower.into_iter().chain(upper).collect()
-    }
-
-    pub fn conformity(&self, variance: &Real) -> f64 {
-        let u = libm::sqrt(variance.to_f64().max(0.0));
-        if u == 0.0 {
-            return if self.is_inside() { 1.0 } else { 0.0 };
-        }
-        // What lies beyond each limit, so that a small risk keeps its digits.
-        let beyond = |limit: &Limit, above: bool| {
-            let margin = if above { &limit.scaled - self.value } else { self.value - &limit.scaled };
-            normal_probability(-margin.to_f64() / u)
+    /// `above` and `below`: the limit itself does not pass, nor does the end of what the guard band leaves.
+    fn is_on_what_is_left_out(&self, decision: &Decision, u: &Real) -> bool {
+        let band = match decision {
+            Decision::GuardedBy(_) if !u.is_zero() => return false,
+            Decision::GuardedU => u * &Real::from(COVERAGE),
+            _ => Real::zero(),
         };
-        let above = self.upper.map_or(0.0, |limit| beyond(limit, true));
-        let below = self.lower.map_or(0.0, |limit| beyond(limit, false));
-        (1.0 - above - below).clamp(0.0, 1.0)
+        let lower = self.lower.map(|limit| (limit.exclusive, self.value - &limit.scaled));
+        let upper = self.upper.map(|limit| (limit.exclusive, &limit.scaled - self.value));
+        lower.into_iter().chain(upper).any(|(exclusive, margin)| exclusive && margin.equals(&band))
     }
 
     /// Why it is undecided, and what would decide it.
     pub fn advice(&self, certainty: &Certainty, unit: Option<Unit>) -> String {
         let uncertain = &certainty.uncertain;
         let mut text = format!(
-            "U = {} leaves it open; probability of conformity {}",
+            "U = {} leaves it open, probability of conformity {}",
             wording::size(uncertain.expanded(), unit),
             wording::percent(certainty.conformity)
         );
-        let settles = |variance: f64| {
-            Real::approximate(variance, 0.0)
-                .is_some_and(|it| self.decide(&certainty.decision, &it) != Standing::NeitherProven)
-        };
+        let rule = rule_of(&certainty.decision);
+        let Some(limits) = self.limits() else { return text };
         let (fixed, shrinking) = parts(uncertain);
-        let repeats = (2..=MOST_REPEATS).find(|n| settles(fixed + shrinking / *n as f64));
-        match repeats {
+        let repeats =
+            metrology::repeats_to_decide(self.value, (&fixed, &shrinking), &limits, &rule, MOST_REPEATS);
+        match repeats.ok().flatten().filter(|n| *n > 1) {
             Some(n) => text.push_str(&format!(
                 ": the mean of {n} such measurements would decide it if it comes out the same"
             )),
-            None => match self.needed(uncertain.u(), &settles) {
-                Some(u) => text.push_str(&format!(
-                    ": repeating does not help; an instrument with U of at most {} would decide it",
-                    wording::size(u * COVERAGE as f64, unit)
-                )),
+            None => match metrology::u_to_decide(self.value, &limits, &rule).ok().flatten() {
+                Some(u) => {
+                    // Readings that are all alike show no sensitivity, and nothing is known of what repeats would do.
+                    let repeats = if uncertain.budget.is_empty() { "" } else { "repeating does not help; " };
+                    let needed = wording::size(rounded_down(u * COVERAGE as f64), unit);
+                    text.push_str(&format!(
+                        ": {repeats}an instrument with U of at most {needed} would decide it"
+                    ));
+                }
                 None => text.push_str(": it lies on the limit, so that no instrument decides it"),
             },
         }
         text
     }
+}
 
-    /// The largest u that would decide it, rounded down to two digits.
-    fn needed(&self, u: f64, settles: &dyn Fn(f64) -> bool) -> Option<f64> {
-        let (mut well, mut open) = (0.0, u);
-        for _ in 0..60 {
-            let middle = 0.5 * (well + open);
-            if settles(middle * middle) {
-                well = middle;
-            } else {
-                open = middle;
-            }
-        }
-        (well > u * 1e-3).then(|| {
-            let digit = libm::exp10(libm::floor(libm::log10(well)) - 1.0);
-            libm::floor(well / digit * (1.0 + 1e-9)) * digit
-        })
+fn rule_of(decision: &Decision) -> DecisionRule {
+    match decision {
+        Decision::Simple => DecisionRule::Simple,
+        Decision::GuardedU => DecisionRule::expanded(),
+        Decision::GuardedBy(least) => DecisionRule::Probability(Real::Exact(least.clone())),
     }
 }
 
+/// Two digits, never more than what it was.
+fn rounded_down(u: f64) -> f64 {
+    let digit = libm::exp10(libm::floor(libm::log10(u)) - 1.0);
+    libm::floor(u / digit * (1.0 + 1e-9)) * digit
+}
+
 /// What stays and what shrinks with repeats, of u squared.
-fn parts(uncertain: &Uncertain) -> (f64, f64) {
-    let total = uncertain.variance.to_f64();
+fn parts(uncertain: &Uncertain) -> (Real, Real) {
     let of = |shrinks: bool| {
         let own = uncertain.budget.iter().filter(|part| part.shrinks == shrinks);
-        own.map(|part| part.variance.to_f64()).sum::<f64>()
+        own.fold(Real::zero(), |sum, part| &sum + &part.variance)
     };
     let (fixed, shrinking) = (of(false), of(true));
-    let all = fixed + shrinking;
     // Where draws gave the figure, it is parted as the sensitivities part it.
-    if all > 0.0 { (total * fixed / all, total * shrinking / all) } else { (total, 0.0) }
+    let drawn = uncertain.variance.div(&(&fixed + &shrinking));
+    match drawn {
+        Some(factor) => (&fixed * &factor, &shrinking * &factor),
+        None => (uncertain.variance.clone(), Real::zero()),
+    }
 }
 
 #[cfg(test)]
@@ -229,7 +195,7 @@ mod tests {
         let (lower, upper) = (lower.map(limit), upper.map(limit));
         let value = real(value);
         let held = Held { value: &value, lower: lower.as_ref(), upper: upper.as_ref() };
-        held.decide(decision, &(&real(u) * &real(u)))
+        held.decide(decision, &(&real(u) * &real(u))).unwrap().0
     }
 
     /// Limits within 10 um, u = 1 um. ISO 14253-1:1998: conforming up to 10 - U, not conforming beyond 10 + U.
@@ -266,12 +232,17 @@ mod tests {
         assert_eq!(of("0", Some("-1.75"), None, &rule, "1"), Conforms);
     }
 
-    /// JCGM 106:2012, the breakdown voltage of a diode: -5.47 V, u 0.05 V, at most -5.40 V: 0.92 (from memory).
+    /// The limit itself is left out, and so is the end of what the guard band leaves.
     #[test]
-    fn the_probability_of_one_limit() {
-        let (upper, value) = (limit("-5.40"), real("-5.47"));
-        let held = Held { value: &value, lower: None, upper: Some(&upper) };
-        let found = held.conformity(&(&real("0.05") * &real("0.05")));
-        assert!((found - 0.919_243_340_766_229).abs() < 1e-12, "{found}");
+    fn a_limit_that_is_left_out_is_left_out_by_u_as_well() {
+        let upper = Limit { exclusive: true, ..limit("10") };
+        let of = |value: &str, u: &str| {
+            let value = real(value);
+            let held = Held { value: &value, lower: None, upper: Some(&upper) };
+            held.decide(&Decision::GuardedU, &(&real(u) * &real(u))).unwrap().0
+        };
+        assert_eq!(of("8", "1"), Standing::NeitherProven);
+        assert_eq!(of("7.9999", "1"), Standing::Conforms);
+        assert_eq!(of("10", "0"), Standing::DoesNot);
     }
 }

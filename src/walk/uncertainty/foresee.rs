@@ -107,7 +107,7 @@ fn is_hopeless(
     };
     let decision = if *decision == Decision::Simple { &Decision::GuardedU } else { decision };
     let held = Held { value: &best, lower, upper };
-    held.decide(decision, &uncertain.variance) != Standing::Conforms
+    held.decide(decision, &uncertain.variance).is_some_and(|(standing, _)| standing != Standing::Conforms)
 }
 
 /// At most some length, force or the like, without a direction; and the spread in a window.

@@ -21,6 +21,7 @@ pub mod wording;
 use std::rc::Rc;
 
 use crate::check::program::ValueId;
+use crate::metrology::{self, Outcome};
 use crate::quantity::Real;
 
 use super::eval::Evaluator;
@@ -75,7 +76,7 @@ impl Uncertain {
 }
 
 /// Of each cell of a result, in its order. `Err`: why a cell has none.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Spread {
     pub cells: Vec<Result<Rc<Uncertain>, String>>,
     /// Nothing is stated of anything that the result rests on.
@@ -128,7 +129,7 @@ pub fn of_figure(
     } else {
         vec![Err("too many readings to take one by one"); base.cells.len()]
     };
-    let simulated = (effort == Effort::Decided && (!smooth || !few))
+    let simulated = (effort == Effort::Decided && (!smooth || !few) && !sources.is_empty())
         .then(|| monte_carlo::simulate(evaluator, &sources, figure));
     let mut cells = Vec::with_capacity(base.cells.len());
     for (at, (cell, propagated)) in base.cells.iter().zip(propagated).enumerate() {
@@ -146,28 +147,20 @@ pub fn of_figure(
 }
 
 fn by_propagation(budget: Vec<Contribution>, notes: &[String]) -> Uncertain {
-    Uncertain {
-        variance: propagation::variance(&budget),
-        method: Method::Propagation,
-        freedom: propagation::freedom(&budget),
-        budget,
-        notes: notes.to_vec(),
-    }
+    let (variance, freedom) = propagation::combined(&budget);
+    Uncertain { variance, method: Method::Propagation, freedom, budget, notes: notes.to_vec() }
 }
 
-fn by_draws(
-    value: f64,
-    drawn: &monte_carlo::Simulated,
-    budget: Option<Vec<Contribution>>,
-    notes: &[String],
-) -> Uncertain {
+fn by_draws(value: f64, drawn: &Outcome, budget: Option<Vec<Contribution>>, notes: &[String]) -> Uncertain {
+    let taken = budget.is_some();
     let budget = budget.unwrap_or_default();
-    let propagated = libm::sqrt(propagation::variance(&budget).to_f64());
+    let (variance, freedom) = propagation::combined(&budget);
+    let propagated = libm::sqrt(variance.to_f64());
     let mut notes = notes.to_vec();
-    let allowed = monte_carlo::half_a_digit(drawn.u);
-    // JCGM 101:2008, 8.1: the ends of the two intervals, here of 95 %.
-    let ends = [(value - 1.96 * propagated) - drawn.low, (value + 1.96 * propagated) - drawn.high];
-    if !budget.is_empty() && ends.iter().any(|apart| apart.abs() > allowed) {
+    // JCGM 101:2008, 8.1: the ends of the two intervals of 95 %.
+    let apart =
+        metrology::expanded(propagated, 0.95, None).is_ok_and(|expanded| !drawn.agrees_with(value, expanded));
+    if taken && apart {
         notes.push(
             "draws and sensitivities differ, as they may where a result bends: the draws count".to_owned(),
         );
@@ -177,9 +170,9 @@ fn by_draws(
         method: Method::MonteCarlo {
             seed: monte_carlo::SEED,
             trials: drawn.trials,
-            propagated: (!budget.is_empty()).then_some(propagated),
+            propagated: taken.then_some(propagated),
         },
-        freedom: propagation::freedom(&budget),
+        freedom,
         budget,
         notes,
     }

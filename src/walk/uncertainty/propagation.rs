@@ -9,6 +9,7 @@ use std::collections::HashMap;
 use std::rc::Rc;
 
 use crate::check::program::ValueId;
+use crate::metrology::{self, Source};
 use crate::quantity::{Real, ratio};
 use crate::walk::eval::{Evaluator, Shifts};
 use crate::walk::value::Laid;
@@ -148,18 +149,16 @@ fn add(
     }
 }
 
-/// The sum of the contributions: u squared.
-pub fn variance(contributions: &[Contribution]) -> Real {
-    contributions.iter().fold(Real::zero(), |sum, own| &sum + &own.variance)
-}
-
-/// Effective degrees of freedom (Welch and Satterthwaite; JCGM 100:2008, G.4.1, from memory); None: infinitely many.
-pub fn freedom(contributions: &[Contribution]) -> Option<f64> {
-    let total = variance(contributions).to_f64();
-    let parts = contributions.iter().filter_map(|own| {
-        let own_variance = own.variance.to_f64();
-        own.freedom.filter(|freedom| *freedom > 0.0).map(|freedom| own_variance * own_variance / freedom)
-    });
-    let below: f64 = parts.sum();
-    (below > 0.0).then(|| total * total / below)
+/// u squared and the effective degrees of freedom; None: infinitely many. Without a contribution u is zero.
+pub fn combined(contributions: &[Contribution]) -> (Real, Option<f64>) {
+    let source = |own: &Contribution| Source {
+        gradient: Real::from(1),
+        variance: own.variance.clone(),
+        freedom: own.freedom.filter(|freedom| *freedom > 0.0).and_then(|it| Real::approximate(it, 0.0)),
+    };
+    let sources: Vec<Source> = contributions.iter().map(source).collect();
+    match metrology::combined(&sources) {
+        Ok(combined) => (combined.variance, combined.freedom.map(|freedom| freedom.to_f64())),
+        Err(_) => (Real::zero(), None),
+    }
 }

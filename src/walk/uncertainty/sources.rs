@@ -19,8 +19,8 @@ use indexmap::IndexMap;
 use crate::check::program::{
     Instrument, Node, Reading, Role, Stations as Plan, Uncertainty, UncertaintySource, Value, ValueId,
 };
-use crate::metrology;
-use crate::quantity::{Real, ratio};
+use crate::metrology::{self, Shape};
+use crate::quantity::Real;
 use crate::walk::entered::meant;
 use crate::walk::eval::Evaluator;
 use crate::walk::layout;
@@ -30,7 +30,7 @@ use crate::walk::wording;
 
 /// How an unknown is spread, for draws.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Shape {
+pub enum Spread {
     Normal,
     /// Even over a width; half the width is sqrt 3 times the standard uncertainty.
     Even,
@@ -41,7 +41,7 @@ pub enum Shape {
 pub struct Part {
     /// For the budget: "dial, fresh, nose".
     pub name: String,
-    pub shape: Shape,
+    pub spread: Spread,
     /// Averaging more readings makes it smaller.
     pub shrinks: bool,
 }
@@ -186,12 +186,11 @@ impl Gathered<'_> {
         let properties = &taken.used.properties;
         let mut states_fresh = false;
         for stated in wording::stated(instrument, properties) {
-            let Some(u) = standard(instrument, stated) else { continue };
-            let variance = &u * &u;
+            let Some(variance) = variance(meant(instrument, &stated.size), stated) else { continue };
             match stated.source {
                 UncertaintySource::Fresh => {
                     states_fresh = true;
-                    let part = part(instrument, "each reading", &value.name, Shape::Normal, true);
+                    let part = part(instrument, "each reading", &value.name, Spread::Normal, true);
                     add_fresh(fresh, part, &variance, share, laid);
                 }
                 UncertaintySource::Zero => {
@@ -212,17 +211,15 @@ impl Gathered<'_> {
             }
         }
         if let Some(step) = properties.resolution.as_ref().or(instrument.resolution.as_ref()) {
-            let step = meant(instrument, step);
-            // The square of d/(2 sqrt 3).
-            let variance = &(&step * &step) * &Real::Exact(ratio(1, 12));
-            let part = part(instrument, "resolution", &value.name, Shape::Even, true);
+            let Ok(variance) = Shape::Step(meant(instrument, step)).variance() else { return states_fresh };
+            let part = part(instrument, "resolution", &value.name, Spread::Even, true);
             add_fresh(fresh, part, &variance, share, laid);
         }
         states_fresh
     }
 
     fn share(&mut self, key: Key, name: String, variance: Real, id: ValueId, moves: Vec<Real>) {
-        let part = Part { name, shape: Shape::Normal, shrinks: false };
+        let part = Part { name, spread: Spread::Normal, shrinks: false };
         let shared = self.shared.entry(key).or_insert_with(|| Shared { part, variance, moves: Vec::new() });
         match shared.moves.iter_mut().find(|(other, _)| *other == id) {
             // A further set of the same reading that shares the unknown.
@@ -235,9 +232,9 @@ impl Gathered<'_> {
 
     fn set_up(&mut self, line: (usize, usize), stated: &Uncertainty, on: ValueId, why: &str) {
         let size = stated.size.unit.of_differences().to_base(&Real::Exact(stated.size.number.clone()));
-        let Some(u) = size.div(&Real::Exact(stated.coverage.clone())) else { return };
+        let Some(variance) = variance(size, stated) else { return };
         let name = if why.is_empty() { "set-up".to_owned() } else { format!("set-up, {why}") };
-        self.share(Key::SetUp(line.0, line.1), name, &u * &u, on, vec![Real::from(1)]);
+        self.share(Key::SetUp(line.0, line.1), name, variance, on, vec![Real::from(1)]);
     }
 
     fn set_up_words(&self, set_up: SetUp) -> String {
@@ -284,7 +281,9 @@ impl Gathered<'_> {
             let read: Vec<Real> =
                 places.iter().filter_map(|place| laid.cells.get(*place)?.as_number().cloned()).collect();
             let freedom = read.len().saturating_sub(1) as f64;
-            let variance = metrology::stdev(&read).map(|s| &s * &s).unwrap_or_else(|_| Real::zero());
+            let scattered = metrology::variance_of_mean(&read)
+                .map(|(of_mean, freedom)| &of_mean * &(&freedom + &Real::from(1)));
+            let variance = scattered.unwrap_or_else(|_| Real::zero());
             squares += variance.to_f64() * freedom;
             for place in places {
                 if let (Some(own), Some(of)) = (variances.get_mut(place), belongs.get_mut(place)) {
@@ -306,7 +305,7 @@ impl Gathered<'_> {
         }
         if !states_fresh {
             let part =
-                Part { name: format!("scatter of {}", value.name), shape: Shape::Normal, shrinks: true };
+                Part { name: format!("scatter of {}", value.name), spread: Spread::Normal, shrinks: true };
             fresh.push(FreshPart { part, variances, groups: Some((belongs, freedoms)) });
             return;
         }
@@ -330,8 +329,8 @@ impl Gathered<'_> {
     }
 }
 
-fn part(instrument: &Instrument, what: &str, reading: &str, shape: Shape, shrinks: bool) -> Part {
-    Part { name: format!("{}, {what}, {reading}", instrument.name), shape, shrinks }
+fn part(instrument: &Instrument, what: &str, reading: &str, spread: Spread, shrinks: bool) -> Part {
+    Part { name: format!("{}, {what}, {reading}", instrument.name), spread, shrinks }
 }
 
 /// A part that is new at each reading; of several sets each has its own, at its share of the mean.
@@ -343,9 +342,9 @@ fn add_fresh(fresh: &mut Vec<FreshPart>, part: Part, variance: &Real, share: &Re
     }
 }
 
-/// The standard uncertainty that is stated of an instrument, in base units; of its scale as a part of one.
-fn standard(instrument: &Instrument, stated: &Uncertainty) -> Option<Real> {
-    meant(instrument, &stated.size).div(&Real::Exact(stated.coverage.clone()))
+/// Of what a certificate states, in base units; of a scale as a part of one.
+fn variance(expanded: Real, stated: &Uncertainty) -> Option<Real> {
+    Shape::Certificate { expanded, factor: Real::Exact(stated.coverage.clone()) }.variance().ok()
 }
 
 /// The value that a sum of `freedom` squared standard normal numbers exceeds once in twenty; the approximation of Wilson
