@@ -315,6 +315,9 @@ fn one_try(page: &mut Page, attempt: &Try, of: usize) {
         let says = result.says.as_ref().map(|words| format!(", {words}")).unwrap_or_default();
         let label = attempt.labels.get(&result.name).unwrap_or(&result.name);
         page.wrap(&format!("{label} = {}{says}", values.join(", ")), "      ", "        ");
+        if let Some((plus, minus)) = attempt.senses.get(&result.name).filter(|_| values.len() > 1) {
+            page.wrap(&format!("plus: {plus}; minus: {minus}"), "        ", "          ");
+        }
     }
     for rule in attempt.judged.iter().flat_map(|judged| &judged.rules).filter(|rule| !rule.notes.is_empty()) {
         page.wrap(&format!("{}: {}", rule.name, rule.notes.join("; ")), "      ", "        ");
