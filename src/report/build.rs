@@ -466,8 +466,14 @@ impl Builder<'_> {
             Some((result.name.clone(), self.labels.survey_rows(&judged.step, &result.name)?))
         });
         let rows = rows.collect();
+        let sense = |name: &String| {
+            let sense = self.labels.value(Some(&judged.step), name)?.sense.as_ref()?;
+            Some((name.clone(), (sense.plus.clone(), sense.minus.clone())))
+        };
+        let senses = judged.results.iter().filter_map(|result| sense(&result.name)).collect();
         if let Some(attempt) = self.attempt_mut(at) {
             attempt.rows = rows;
+            attempt.senses = senses;
             attempt.judged = Some(judged.clone());
             attempt.labels = labels;
         }

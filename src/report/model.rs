@@ -90,6 +90,8 @@ pub struct Try {
     pub rows: HashMap<String, Vec<(String, usize)>>,
     /// Labels of the results, by name.
     pub labels: HashMap<String, String>,
+    /// What plus and minus of a result mean, by name.
+    pub senses: HashMap<String, (String, String)>,
 }
 
 /// One set of a reading or of an observation.

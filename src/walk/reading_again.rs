@@ -129,7 +129,11 @@ impl Machine {
     }
 
     pub(super) fn remeasure_here(&mut self) -> Taken {
-        let step = self.current_step()?;
+        self.remeasure_of(self.current_step()?)
+    }
+
+    /// The one reading of the step once more.
+    pub(super) fn remeasure_of(&mut self, step: StepId) -> Taken {
         let readings: Vec<ValueId> = self.program.steps[step.0]
             .items
             .iter()
