@@ -43,10 +43,8 @@ impl Checker<'_> {
     fn refuse_in_step(&mut self, line: &StepLine) {
         if let StepLine::Read(read) = line {
             for line in &read.lines {
-                match &line.what {
-                    ReadLine::Survey { .. } => self.not_yet(line.span, "`survey`"),
-                    ReadLine::Join { .. } => self.not_yet(line.span, "joining a broken series (`join`)"),
-                    _ => {}
+                if let ReadLine::Join { .. } = &line.what {
+                    self.not_yet(line.span, "joining a broken series (`join`)");
                 }
             }
         }

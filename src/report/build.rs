@@ -8,7 +8,7 @@ use crate::walk::event::{Answer, Entry, Event, How, JudgedStep};
 use crate::walk::machine::Machine;
 
 use super::effects::Predictions;
-use super::labels::{Labels, direction, plain, why_ended};
+use super::labels::{Labels, direction, plain};
 use super::model::{
     Closed, DefectLine, EntryLine, InstrumentLine, Move, Readings, Report, SignatureLine, StepPart, Try,
     answer_text, when,
@@ -220,17 +220,8 @@ impl Builder<'_> {
                 let label = self.labels.label(Some(step), reading);
                 self.remark(step, format!("{label}: series broken, begun again ({reason}{zero})"));
             }
-            Event::SeriesStarted { step, reading, .. } => {
-                let label = self.labels.label(Some(step), reading);
-                self.remark(step, format!("{label}: series begun {}", when(&line.time)));
-            }
-            Event::SeriesEnded { step, reading, rows, because } => {
-                let label = self.labels.label(Some(step), reading);
-                let why = why_ended(*because);
-                self.remark(
-                    step,
-                    format!("{label}: series ended {} with {rows} rows, {why}", when(&line.time)),
-                );
+            Event::SeriesStarted { step, .. } | Event::SeriesEnded { step, .. } => {
+                self.remark(step, self.labels.series(&line.event, &line.time));
             }
             Event::WaitStarted { step, text } => {
                 self.remark(step, format!("Wait begun {}: {text}", when(&line.time)));
@@ -474,7 +465,18 @@ impl Builder<'_> {
         let at = self.attempt(&judged.step, judged.number);
         let label = |name: &String| (name.clone(), self.labels.label(Some(&judged.step), name));
         let labels = judged.results.iter().map(|result| label(&result.name)).collect();
+        let rows = judged.results.iter().filter_map(|result| {
+            Some((result.name.clone(), self.labels.survey_rows(&judged.step, &result.name)?))
+        });
+        let rows = rows.collect();
+        let sense = |name: &String| {
+            let sense = self.labels.value(Some(&judged.step), name)?.sense.as_ref()?;
+            Some((name.clone(), (sense.plus.clone(), sense.minus.clone())))
+        };
+        let senses = judged.results.iter().filter_map(|result| sense(&result.name)).collect();
         if let Some(attempt) = self.attempt_mut(at) {
+            attempt.rows = rows;
+            attempt.senses = senses;
             attempt.judged = Some(judged.clone());
             attempt.labels = labels;
         }

@@ -9,6 +9,7 @@ use std::rc::Rc;
 use num_traits::{Signed, ToPrimitive, Zero};
 
 use crate::check::program::{Axis, AxisId, Expr, Stations as Plan};
+use crate::check::survey::LINES;
 use crate::quantity::{Rational, Real, Unit};
 
 use super::eval::Evaluator;
@@ -82,6 +83,8 @@ impl Evaluator<'_> {
                 items.iter().map(|item| named(item)).collect()
             }
             Plan::Time { reading } => self.scope.rows(*reading).ok_or(Cell::Awaited)?,
+            Plan::Survey(survey) => survey.foot_names().iter().map(|foot| named(foot)).collect(),
+            Plan::SurveyLines(_) => LINES.iter().map(|line| named(line)).collect(),
             Plan::Repeat { most, .. } => (1..=*most).map(|number| named(&number.to_string())).collect(),
         };
         if stations.len() > MOST_STATIONS {

@@ -136,6 +136,21 @@ pub enum Function {
     /// Projections by a first-order fit.
     SettlesAt,
     TimeConstant,
+    Eccentricity,
+    Size,
+    HighAt,
+    Roundness,
+    /// `rounded(x, 0.002 mm)`: to the nearest multiple, halves away from zero.
+    Rounded,
+    /// `undulation(x over turn, 3)`: amplitude of so many waves a turn.
+    Undulation,
+    Flatness,
+    PlateMap,
+    Accuracy,
+    Repeatability,
+    SystematicDeviation,
+    MeanDeviationRange,
+    ReversalValue,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -143,6 +158,11 @@ pub enum By {
     Ends,
     LeastSquares,
     MinimumZone,
+    Inscribed,
+    Circumscribed,
+    Closing,
+    Iso230Of1988,
+    Iso230Of2014,
 }
 
 // ------------------------------------------------------------------------------------------------ rules
@@ -155,7 +175,7 @@ pub struct Rule {
     pub per: Option<(Expr, Expr)>,
     pub floor: Option<Expr>,
     pub cap: Option<Expr>,
-    /// `in any W by spread / chord`; the axis is the one length axis of the subject.
+    /// `in any W by spread / chord` along the one length axis of the subject, or `in any W by W2` over its two.
     pub window: Option<Window>,
     pub span: Span,
 }
@@ -194,6 +214,8 @@ impl Test {
 #[derive(Clone, Debug)]
 pub struct Window {
     pub length: Expr,
+    /// `in any W by W2`: over two lengths, the first along the first axis.
+    pub second: Option<Expr>,
     pub by: WindowBy,
 }
 

@@ -54,6 +54,8 @@ fn is_smooth_function(function: Function) -> bool {
             | Function::Rate
             | Function::Ordinates
             | Function::Heights
+            | Function::Eccentricity
+            | Function::PlateMap
             | Function::Taper
             | Function::Machine
             | Function::Artefact
