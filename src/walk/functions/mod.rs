@@ -5,6 +5,7 @@
 //! axis is seen by `closure` only.
 
 mod along;
+mod feet;
 mod positioning;
 mod round;
 mod surface;
@@ -12,7 +13,7 @@ mod surface;
 use std::rc::Rc;
 
 use crate::check::program::{Arithmetic, AxisId, By, Expr, Function, Kind};
-use crate::metrology::{self, Fault, Material, WithoutBackground};
+use crate::metrology::{self, Fault, Material, Stretch, WithoutBackground};
 use crate::quantity::{Dimension, Real};
 
 use super::arrows;
@@ -55,6 +56,7 @@ pub(super) fn call(
             [background] => zip(first, background, without_background),
             _ => one(Cell::invalid("total and background are needed")),
         },
+        Function::TwistShims => feet::twist_shims(&along(evaluator, first, arguments, over), further),
         Function::Undulation => match further {
             [waves] => round::undulation(&along(evaluator, first, arguments, over), waves),
             _ => one(Cell::invalid("how many waves a turn was not said")),
@@ -127,6 +129,17 @@ fn of_several(function: Function, cells: &[&Cell]) -> Cell {
         }
         (Function::Sag, [length, diameter, bore], Some(material)) => {
             result(metrology::sag(length, diameter, bore, material))
+        }
+        (Function::Sag, sizes, Some(material)) if sizes.len() % 3 == 0 => {
+            let stretch = |sizes: &[Real]| match sizes {
+                [length, diameter, bore] => {
+                    Some(Stretch { length: length.clone(), diameter: diameter.clone(), bore: bore.clone() })
+                }
+                _ => None,
+            };
+            let stretches: Vec<Stretch> = sizes.chunks(3).filter_map(stretch).collect();
+            let lengths: Vec<Real> = stretches.iter().map(|stretch| stretch.length.clone()).collect();
+            result(metrology::sum(&lengths).and_then(|end| metrology::sag_at(&stretches, &end, material)))
         }
         _ if words => {
             Cell::invalid("the material is not one of steel, cast_iron, aluminium, brass, granite, invar")
