@@ -147,8 +147,9 @@ pub fn exit(status: &Status, width: usize) -> Vec<Shown> {
     lines.extend(list("Still open:", &status.open, width));
     lines.extend(list("Stale, to be taken again:", &status.stale, width));
     lines.extend(list("Exceptions that are signed with it:", &status.exceptions, width));
-    let not_passed =
-        |state: &str| ["failed", "undecided", "stopped"].iter().any(|word| state.starts_with(word));
+    let not_passed = |state: &str| {
+        ["failed", "undecided", "stopped", "blocked"].iter().any(|word| state.starts_with(word))
+    };
     let bad: Vec<String> = status
         .steps
         .iter()
