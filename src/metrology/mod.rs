@@ -17,6 +17,7 @@ mod area;
 mod arrow;
 mod bed;
 mod circle;
+mod circle_zone;
 mod decision;
 mod distribution;
 mod hull;
@@ -36,6 +37,7 @@ mod reversal;
 mod risk;
 mod roundness;
 mod scaling;
+mod smallest_circle;
 mod solve;
 mod sound;
 mod spindle;
@@ -52,6 +54,7 @@ pub use area::{Area, worst_area};
 pub use arrow::Arrow;
 pub use bed::{FootPair, Seating, TwistShims, seating, shims_to_level, twist, twist_shims, worst_step};
 pub use circle::{FittedCircle, fit_circle};
+pub use circle_zone::{PointsRoundness, points_roundness};
 pub use decision::{
     Decision, DecisionRule, Limits, Verdict, can_pass, conformity, decide, repeats_to_decide, u_to_decide,
 };
