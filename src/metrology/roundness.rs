@@ -241,7 +241,8 @@ impl Turn {
             squares = [squares[0] + x * x / n, squares[1] + x * y / n, squares[2] + y * y / n];
         }
         let half = 0.5 * (squares[0] + squares[2]);
-        let root = libm::sqrt((0.5 * (squares[0] - squares[2])).powi(2) + squares[1] * squares[1]);
+        let skew = 0.5 * (squares[0] - squares[2]);
+        let root = libm::sqrt(skew * skew + squares[1] * squares[1]);
         let least = half - root;
         (least > 1e-9).then(|| libm::sqrt(least))
     }
