@@ -54,6 +54,8 @@ fn is_smooth_function(function: Function) -> bool {
             | Function::Span
             | Function::Gain
             | Function::Slope
+            | Function::Change
+            | Function::Rate
             | Function::Ordinates
             | Function::Heights
             | Function::Eccentricity
