@@ -19,6 +19,7 @@ mod report;
 mod series;
 mod shape;
 mod signatures;
+mod surfaces;
 mod syntax;
 mod syntax_expression;
 mod syntax_odd;
