@@ -264,7 +264,9 @@ impl Machine {
     /// After a row that is complete: is it enough, or was it the last?
     pub(super) fn try_ends(&mut self, step: StepId, attempt: usize) {
         let own = self.state.step(step);
-        if attempt + 1 != own.attempts.len() || own.stop.is_some() {
+        // A stop of an earlier try stands until this one passes; what fires in this one ends nothing.
+        let stopped = own.stop.as_ref().is_some_and(|stop| stop.by_hand || stop.attempt == attempt);
+        if attempt + 1 != own.attempts.len() || stopped {
             return;
         }
         let running: Vec<ValueId> =
