@@ -178,7 +178,7 @@ pub fn say_value(evaluator: &Evaluator<'_>, id: ValueId, value: &Laid) -> String
         // Where something seems to be going is not known to a tenth.
         let rough = unit.map(|unit| unit.of_differences().to_base(&Real::Exact(quantity::ratio(1, 10))));
         let shown = show_laid(value, unit, sense, rough.or(finest).as_ref());
-        return format!("{shown} (a projection, not measured)");
+        return format!("{shown} ({})", super::lines::PROJECTION);
     }
     show_laid(value, unit, sense, finest.as_ref())
 }
