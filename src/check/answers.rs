@@ -99,6 +99,7 @@ impl Commands {
             | (Kind::Text | Kind::Photo, AnswerOf::Text(_) | AnswerOf::Word(_)) => Ok(()),
             (Kind::Text, _) => wrong("write a text in quotes".to_string()),
             (Kind::Date, _) => wrong("write a date as 2026-03-02".to_string()),
+            (Kind::Arrow(_), _) => wrong("an arrow is worked out, never entered".to_string()),
             (Kind::Photo, _) => wrong("write the name of a file in quotes".to_string()),
             (Kind::Quantity(_) | Kind::Point | Kind::Count, _) => wrong("write a number".to_string()),
         }

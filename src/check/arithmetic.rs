@@ -19,6 +19,9 @@ impl Checker<'_> {
         mut right: Typed,
         span: Span,
     ) -> Option<Typed> {
+        if matches!(left.expr.kind, Kind::Arrow(_)) || matches!(right.expr.kind, Kind::Arrow(_)) {
+            return self.of_arrows(operation, left, right, span);
+        }
         for side in [&left, &right] {
             if !is_number(&side.expr.kind) {
                 self.not_a_number(side);
@@ -32,6 +35,38 @@ impl Checker<'_> {
             Arithmetic::Multiply | Arithmetic::Divide => self.product(operation, &left, &right, span)?,
         };
         let carried = carry(operation, &left, &right, &kind);
+        let node = Node::Arithmetic(operation, Box::new(left.expr), Box::new(right.expr));
+        Some(Typed::new(Expr { node, kind, axes, sense: None, span }, carried))
+    }
+
+    /// Arrows take sum, difference and a plain factor.
+    fn of_arrows(&mut self, operation: Arithmetic, left: Typed, right: Typed, span: Span) -> Option<Typed> {
+        let arrow = |typed: &Typed| matches!(typed.expr.kind, Kind::Arrow(_));
+        let plain = |typed: &Typed| dimension_of(&typed.expr.kind) == Some(Dimension::NONE);
+        let kind = match operation {
+            Arithmetic::Add | Arithmetic::Subtract if left.expr.kind == right.expr.kind => {
+                left.expr.kind.clone()
+            }
+            Arithmetic::Multiply if arrow(&left) && plain(&right) => left.expr.kind.clone(),
+            Arithmetic::Multiply if plain(&left) && arrow(&right) => right.expr.kind.clone(),
+            Arithmetic::Divide if arrow(&left) && plain(&right) => left.expr.kind.clone(),
+            _ => {
+                self.mismatch(
+                    &left,
+                    &right,
+                    span,
+                    "do not go together; arrows take `+`, `-` and a plain factor",
+                );
+                return None;
+            }
+        };
+        let axes = self.meet(&left.expr, &right.expr, span)?;
+        let of = if arrow(&left) { &left } else { &right };
+        let carried = Carried {
+            unit: of.carried.unit,
+            resolution: left.carried.resolution_with(&right.carried),
+            ..Carried::default()
+        };
         let node = Node::Arithmetic(operation, Box::new(left.expr), Box::new(right.expr));
         Some(Typed::new(Expr { node, kind, axes, sense: None, span }, carried))
     }
@@ -170,7 +205,9 @@ impl Checker<'_> {
     }
 
     pub(super) fn negate(&mut self, of: Typed, span: Span) -> Option<Typed> {
-        self.must_be_number(&of)?;
+        if !matches!(of.expr.kind, Kind::Arrow(_)) {
+            self.must_be_number(&of)?;
+        }
         if of.expr.kind == Kind::Point {
             self.temperatures(span, "a temperature cannot be turned round");
             return None;

@@ -1,18 +1,17 @@
 //! Function calls and table look-ups: arguments, axes, and what comes out, by the table in `functions`.
 
 use crate::diagnostic::{Code, Problem};
-use crate::quantity::{Dimension, Unit};
 use crate::source::Span;
 use crate::syntax::ast;
 
 use super::Checker;
-use super::carried::{Carried, Typed, difference_of, dimension_of, kind_name};
+use super::carried::Typed;
 use super::expression::Place;
 use super::functions::{
-    AxisNeed, Carry, FUNCTIONS, Gives, LATER, SPECIAL, Shape, Spec, function_named, way, way_name,
+    AxisNeed, FUNCTIONS, LATER, POSITIONING, SPECIAL, Shape, Spec, function_named, way, way_name,
 };
 use super::names::Global;
-use super::program::{AxisId, By, Expr, Function, Kind, Node, Pair};
+use super::program::{AxisId, By, Function, Kind, Node};
 use super::sense::Direction;
 
 impl Checker<'_> {
@@ -38,6 +37,9 @@ impl Checker<'_> {
             if SPECIAL.contains(&name) {
                 return self.special_call(name, arguments, span, place);
             }
+            if let Some((name, function)) = POSITIONING.iter().find(|(known, _)| *known == name) {
+                return self.positioning(name, *function, arguments, path.span, span, place);
+            }
             if LATER.contains(&name) {
                 self.not_yet(span, &format!("`{name}`"));
                 return None;
@@ -50,6 +52,7 @@ impl Checker<'_> {
     fn unknown_function(&mut self, path: &ast::Path, place: Place) {
         let name = self.words(path.span);
         let known = FUNCTIONS.iter().map(|spec| spec.name).chain(SPECIAL.iter().copied());
+        let known = known.chain(POSITIONING.iter().map(|(name, _)| *name));
         let help = match self.names.value(place.step, &path.name.text) {
             Some(_) => Some(format!(
                 "`{name}` is a value, not a function; a station of it is picked in brackets: `{name}[...]`"
@@ -90,19 +93,23 @@ impl Checker<'_> {
         }
         let of = lowered.into_iter().next()?;
         if spec.shape == Shape::Each {
-            self.must_be_number(&of)?;
+            self.must_suit(spec, &of)?;
             return self.finish(spec, of, Vec::new(), None, span);
         }
+        if spec.shape == Shape::Surface || self.is_surface(spec, &of, first_argument) {
+            self.must_be_number(&of)?;
+            return self.surface(spec, of, first_argument, name, span);
+        }
         let over = self.over(spec, &of, first_argument, span)?;
-        let by = self.way(spec, first_argument, name)?;
+        let by = self.way(spec.name, spec.ways, first_argument, name)?;
         if of.expr.kind == Kind::YesNo && spec.function == Function::Count {
             return self.finish(spec, of, over, by, span);
         }
-        self.must_be_number(&of)?;
+        self.must_suit(spec, &of)?;
         self.finish(spec, of, over, by, span)
     }
 
-    fn argument_count(&mut self, function: &str, at: Span, wanted: &str, found: usize) {
+    pub(super) fn argument_count(&mut self, function: &str, at: Span, wanted: &str, found: usize) {
         self.report(Problem::fault(
             Code::NameArguments,
             at,
@@ -125,7 +132,7 @@ impl Checker<'_> {
     }
 
     /// `else` belongs to `previous` alone; `within` to functions that are not there yet.
-    fn no_otherwise(&mut self, function: &str, arguments: &[ast::Argument]) -> Option<()> {
+    pub(super) fn no_otherwise(&mut self, function: &str, arguments: &[ast::Argument]) -> Option<()> {
         for argument in arguments {
             if argument.otherwise.is_some() || argument.within.is_some() {
                 self.report(
@@ -175,7 +182,7 @@ impl Checker<'_> {
     }
 
     /// The axes that a function takes up.
-    fn over(
+    pub(super) fn over(
         &mut self,
         spec: &'static Spec,
         of: &Typed,
@@ -201,7 +208,7 @@ impl Checker<'_> {
         for name in &argument.over {
             over.push(self.axis_of(&of.expr.axes, name, argument.value.span)?);
         }
-        let one = matches!(spec.shape, Shape::Along | Shape::Keep);
+        let one = matches!(spec.shape, Shape::Along | Shape::Keep | Shape::Map);
         if over.is_empty() {
             over = of.expr.axes.clone();
             if one && over.len() > 1 {
@@ -235,12 +242,25 @@ impl Checker<'_> {
             return None;
         }
         for axis in &over {
-            self.axis_fits(spec, *axis, argument.value.span, span)?;
+            self.axis_fits(spec, of, *axis, argument.value.span, span)?;
         }
         Some(over)
     }
 
-    fn axis_fits(&mut self, spec: &'static Spec, axis: AxisId, value: Span, span: Span) -> Option<()> {
+    fn axis_fits(
+        &mut self,
+        spec: &'static Spec,
+        of: &Typed,
+        axis: AxisId,
+        value: Span,
+        span: Span,
+    ) -> Option<()> {
+        if matches!(spec.axis, AxisNeed::Angles | AxisNeed::Survey)
+            || (spec.axis == AxisNeed::Pair && matches!(of.expr.kind, Kind::Arrow(_)))
+            || matches!(self.axes.get(axis.0)?.stations, super::program::Stations::Survey(_))
+        {
+            return self.turn_or_survey_fits(spec, axis, value, span);
+        }
         let (name, value) = (self.axis_name(axis), self.words(value));
         let laid = self.axes.get(axis.0)?;
         let laid_out = laid.span;
@@ -294,190 +314,46 @@ impl Checker<'_> {
     }
 
     /// The word after `by`.
-    fn way(&mut self, spec: &'static Spec, argument: &ast::Argument, name: Span) -> Option<Option<By>> {
-        let known = spec.ways.iter().map(|way| way_name(*way)).collect::<Vec<_>>().join(", ");
+    pub(super) fn way(
+        &mut self,
+        function: &str,
+        ways: &[By],
+        argument: &ast::Argument,
+        name: Span,
+    ) -> Option<Option<By>> {
+        let known = ways.iter().map(|way| way_name(*way)).collect::<Vec<_>>().join(", ");
         match &argument.by {
-            None if spec.ways.is_empty() => Some(None),
+            None if ways.is_empty() => Some(None),
             None => {
                 self.report(
                     Problem::fault(
                         Code::AxisSayHow,
                         name,
-                        format!("`{}` is worked out in more than one way", spec.name),
+                        format!("`{function}` is worked out in more than one way"),
                     )
                     .label("no way is said, and none is taken for granted")
                     .help(format!("write `by` and one of {known}")),
                 );
                 None
             }
-            Some(word) => match way(&word.text).filter(|way| spec.ways.contains(way)) {
+            Some(word) => match way(&word.text).filter(|way| ways.contains(way)) {
                 Some(way) => Some(Some(way)),
                 None => {
-                    let help = match spec.ways.is_empty() {
-                        true => format!("`{}` takes no `by`", spec.name),
+                    let help = match ways.is_empty() {
+                        true => format!("`{function}` takes no `by`"),
                         false => format!("write one of {known}"),
                     };
                     self.report(
                         Problem::fault(
                             Code::NameUnknownWay,
                             word.span,
-                            format!("`{}` is not worked out by `{}`", spec.name, word.text),
+                            format!("`{function}` is not worked out by `{}`", word.text),
                         )
                         .help(help),
                     );
                     None
                 }
             },
-        }
-    }
-
-    /// Kind, axes and sense of what comes out.
-    fn finish(
-        &mut self,
-        spec: &'static Spec,
-        of: Typed,
-        over: Vec<AxisId>,
-        by: Option<By>,
-        span: Span,
-    ) -> Option<Typed> {
-        let kind = self.gives(spec, &of, over.first().copied(), span)?;
-        let axes = self.axes_left(spec, &of, &over);
-        let direction = self.sense_of_call(spec, &of, &over);
-        let position = over.first().and_then(|axis| self.axis_unit(*axis));
-        let unit = match spec.gives {
-            Gives::Same | Gives::Additive => of.carried.unit,
-            Gives::Difference => of.carried.unit.map(Unit::of_differences),
-            Gives::Position => position,
-            Gives::TimesPosition => None,
-            Gives::Count | Gives::PerPosition | Gives::Root | Gives::Ratio => None,
-            Gives::Angle => Some(Unit::Deg),
-        };
-        let slope =
-            of.carried.slope && dimension_of(&kind) == Some(Dimension::NONE) && spec.gives != Gives::Count;
-        let carried = Carried {
-            positive: match direction {
-                Direction::Unsigned => Some(true),
-                _ if spec.gives == Gives::Same => of.carried.positive,
-                _ => None,
-            },
-            direction,
-            slope,
-            unit,
-            scale: of
-                .carried
-                .scale
-                .clone()
-                .filter(|_| matches!(spec.gives, Gives::Same | Gives::Additive | Gives::Difference)),
-            resolution: of.carried.resolution.clone(),
-        };
-        let node = Node::Call { function: spec.function, arguments: vec![of.expr], over, by };
-        Some(Typed::new(Expr { node, kind, axes, sense: None, span }, carried))
-    }
-
-    fn gives(&mut self, spec: &'static Spec, of: &Typed, axis: Option<AxisId>, span: Span) -> Option<Kind> {
-        let position = axis.and_then(|axis| self.axes.get(axis.0)).and_then(|axis| axis.dimension);
-        let dimension = dimension_of(&of.expr.kind);
-        let wrong = |checker: &mut Self, wanted: &str| {
-            let found = kind_name(&of.expr.kind);
-            checker.report(Problem::fault(
-                Code::UnitArgument,
-                span,
-                format!("`{}` wants {wanted}, and `{}` is {found}", spec.name, checker.words(of.expr.span)),
-            ));
-            None
-        };
-        match spec.gives {
-            Gives::Same => Some(of.expr.kind.clone()),
-            Gives::Count => Some(Kind::Count),
-            Gives::Additive => match (&of.expr.kind, dimension) {
-                (Kind::Point, _) => {
-                    self.report(
-                        Problem::fault(
-                            Code::UnitTemperature,
-                            span,
-                            format!("temperatures have no `{}`", spec.name),
-                        )
-                        .label("20 degC is a point on a scale, not an amount")
-                        .help("take a difference first, in K, or use mean, least or greatest"),
-                    );
-                    None
-                }
-                (_, Some(Dimension::LEVEL))
-                    if spec.function != Function::Half && spec.function != Function::Abs =>
-                {
-                    self.report(
-                        Problem::fault(
-                            Code::UnitLevel,
-                            span,
-                            format!("sound levels in dB have no `{}`", spec.name),
-                        )
-                        .help("use mean, least, greatest or range"),
-                    );
-                    None
-                }
-                (kind, _) => Some(kind.clone()),
-            },
-            Gives::Difference => difference_of(&of.expr.kind).map(Kind::Quantity),
-            Gives::PerPosition => {
-                let per = difference_of(&of.expr.kind).zip(position).and_then(|(a, b)| a.over(b));
-                per.map(Kind::Quantity)
-            }
-            Gives::TimesPosition => match dimension {
-                Some(Dimension::NONE) => position.map(Kind::Quantity),
-                _ => wrong(self, "a slope, as from a level in div or mm/m"),
-            },
-            Gives::Position => Some(position.map_or(Kind::Text, Kind::Quantity)),
-            Gives::Root => match dimension.and_then(Dimension::sqrt) {
-                Some(root) => Some(Kind::Quantity(root)),
-                None => wrong(self, "a square of something"),
-            },
-            Gives::Ratio => match dimension {
-                Some(Dimension::ANGLE) => Some(Kind::Quantity(Dimension::NONE)),
-                _ => wrong(self, "an angle"),
-            },
-            Gives::Angle => match dimension {
-                Some(Dimension::NONE) => Some(Kind::Quantity(Dimension::ANGLE)),
-                _ => wrong(self, "a plain ratio"),
-            },
-        }
-    }
-
-    fn axes_left(&mut self, spec: &'static Spec, of: &Typed, over: &[AxisId]) -> Vec<AxisId> {
-        // One number whatever other axes there are.
-        if spec.function == Function::Span {
-            return Vec::new();
-        }
-        let mut left = Vec::new();
-        for axis in &of.expr.axes {
-            if !over.contains(axis) {
-                left.push(*axis);
-            } else if spec.shape == Shape::Keep {
-                left.push(if spec.function == Function::Heights { self.height_axis(*axis) } else { *axis });
-            }
-        }
-        left
-    }
-
-    fn sense_of_call(&mut self, spec: &'static Spec, of: &Typed, over: &[AxisId]) -> Direction {
-        match spec.sense {
-            Carry::Unsigned => Direction::Unsigned,
-            Carry::Plain => Direction::Plain,
-            Carry::Lost => Direction::Lost,
-            Carry::Keeps if self.has_station_sense(&of.expr, over) => Direction::Lost,
-            Carry::Keeps
-                if spec.gives == Gives::Difference && of.carried.direction == Direction::Unsigned =>
-            {
-                Direction::Lost
-            }
-            Carry::Keeps => of.carried.direction.clone(),
-            Carry::Pair => {
-                let pair =
-                    over.first().and_then(|axis| self.axes.get(axis.0)).and_then(|axis| axis.pair.as_ref());
-                match pair {
-                    Some(Pair::Stays(_)) => of.carried.direction.clone(),
-                    _ => Direction::Lost,
-                }
-            }
         }
     }
 }

@@ -109,6 +109,7 @@ pub(super) fn kind_name(kind: &Kind) -> String {
     match kind {
         Kind::Quantity(dimension) => dimension.name(),
         Kind::Point => "a temperature".to_string(),
+        Kind::Arrow(_) => "an arrow (a size and the angle where it is high)".to_string(),
         Kind::Choice(words) => format!("a choice ({})", words.join(", ")),
         Kind::YesNo => "a yes or no".to_string(),
         Kind::Text => "a text".to_string(),

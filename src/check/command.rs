@@ -17,6 +17,7 @@ use super::program::{
     Act, AxisId, CrosscheckId, Expr, InstrumentId, Judged, JudgementId, Kind, Node, PartyId, Program,
     Properties, StationPick, Stations, StepId, ValueId,
 };
+use super::survey::some_of;
 
 /// What a command may name, by name.
 #[derive(Clone, Debug)]
@@ -392,17 +393,21 @@ impl Commands {
                 span,
                 format!("`{text}` was never laid out on `{name}`"),
             );
-            if let Some(Stations::Words(words)) = at.program.axes.get(axis.0).map(|axis| &axis.stations) {
-                problem = problem.help(format!("its stations are {}", words.join(", ")));
+            if let Some(words) = at.program.axes.get(axis.0).and_then(|axis| axis.stations.fixed_words()) {
+                problem = problem.help(some_of(&words));
             }
             Box::new(problem)
         };
         let laid = at.program.axes.get(axis.0);
-        match (station, laid.map(|axis| &axis.stations)) {
-            (ast::Station::Word(word), Some(Stations::Words(words))) => match words.contains(&word.text) {
+        if let (ast::Station::Word(word), Some(words)) =
+            (station, laid.and_then(|axis| axis.stations.fixed_words()))
+        {
+            return match words.contains(&word.text) {
                 true => Ok(StationPick::Word(word.text.clone())),
                 false => Err(no_such(&word.text, word.span)),
-            },
+            };
+        }
+        match (station, laid.map(|axis| &axis.stations)) {
             (ast::Station::Word(word), Some(Stations::Listed { .. })) => {
                 Ok(StationPick::Word(word.text.clone()))
             }

@@ -30,6 +30,10 @@ pub(super) enum Shape {
     Along,
     /// One axis stays, with other numbers on it.
     Keep,
+    /// Two axes of lengths go, or a whole plate map.
+    Surface,
+    /// The feet of a survey become heights along its lines.
+    Map,
     /// Element by element.
     Each,
 }
@@ -43,6 +47,9 @@ pub(super) enum AxisNeed {
     /// Two stations, and the reading says what the second does to the sign.
     Pair,
     Closing,
+    /// Angles of one turn, each of them once.
+    Angles,
+    Survey,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -64,6 +71,10 @@ pub(super) enum Gives {
     /// An angle to a plain number, and back.
     Ratio,
     Angle,
+    /// An arrow of the argument, and its two parts back.
+    Arrow,
+    ArrowSize,
+    ArrowAngle,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -79,6 +90,10 @@ pub(super) enum Carry {
 
 const FIT: &[By] = &[By::Ends, By::LeastSquares, By::MinimumZone];
 const ENDS_OR_SQUARES: &[By] = &[By::Ends, By::LeastSquares];
+const CIRCLE: &[By] = &[By::LeastSquares, By::MinimumZone, By::Inscribed, By::Circumscribed];
+pub(super) const PLANE: &[By] = &[By::LeastSquares, By::MinimumZone];
+const MAP: &[By] = &[By::Closing, By::LeastSquares];
+pub(super) const EDITIONS: &[By] = &[By::Iso230Of1988, By::Iso230Of2014];
 
 macro_rules! functions {
     ($($name:literal $function:ident $shape:ident $axis:ident $stations:literal $gives:ident $sense:ident $ways:expr;)*) => {
@@ -127,48 +142,80 @@ functions! {
     "cos"              Cos             Each               Any       1 Ratio         Lost     &[];
     "tan"              Tan             Each               Any       1 Ratio         Lost     &[];
     "atan"             Atan            Each               Any       1 Angle         Lost     &[];
-    "station_of_greatest" StationOfGreatest Along         Any       1 Position      Plain    &[];
-    "station_of_least"    StationOfLeast    Along         Any       1 Position      Plain    &[];
+    "station_of_greatest" StationOfGreatest Collapse         Any       1 Position      Plain    &[];
+    "station_of_least"    StationOfLeast    Collapse         Any       1 Position      Plain    &[];
+    "eccentricity"     Eccentricity    Along              Angles    3 Arrow         Plain    &[];
+    "size"             Size            Each               Any       1 ArrowSize     Unsigned &[];
+    "high_at"          HighAt          Each               Any       1 ArrowAngle    Unsigned &[];
+    "roundness"        Roundness       Along              Angles    4 Difference    Unsigned CIRCLE;
+    "flatness"         Flatness        Surface            Positions 2 Difference    Unsigned PLANE;
+    "plate_map"        PlateMap        Map                Survey    1 TimesPosition Lost     MAP;
 }
 
 /// Functions whose arguments are names or words.
-pub(super) const SPECIAL: &[&str] =
-    &["aim", "previous", "resolution", "where", "per", "without_background", "at_20_degC", "sag"];
-
-/// Part of the language, not worked out by this version.
-pub(super) const LATER: &[&str] = &[
-    "accuracy",
-    "change",
-    "eccentricity",
-    "flatness",
-    "high_at",
-    "mean_deviation_range",
-    "plate_map",
-    "rate",
-    "repeatability",
-    "reversal_value",
-    "roundness",
-    "settles_at",
-    "size",
-    "systematic_deviation",
-    "time_constant",
+pub(super) const SPECIAL: &[&str] = &[
+    "aim",
+    "previous",
+    "resolution",
+    "where",
+    "per",
+    "without_background",
+    "at_20_degC",
+    "sag",
+    "undulation",
+    "rounded",
 ];
 
+/// The figures of ISO 230-2, over targets, approaches and repeats.
+pub(super) const POSITIONING: &[(&str, Function)] = &[
+    ("accuracy", Function::Accuracy),
+    ("repeatability", Function::Repeatability),
+    ("systematic_deviation", Function::SystematicDeviation),
+    ("mean_deviation_range", Function::MeanDeviationRange),
+    ("reversal_value", Function::ReversalValue),
+];
+
+/// Part of the language, not worked out by this version.
+pub(super) const LATER: &[&str] = &["change", "rate", "settles_at", "time_constant"];
+
 /// The words that may stand after `by`.
+const WAYS: &[(&str, By)] = &[
+    ("ends", By::Ends),
+    ("least_squares", By::LeastSquares),
+    ("minimum_zone", By::MinimumZone),
+    ("inscribed", By::Inscribed),
+    ("circumscribed", By::Circumscribed),
+    ("closing", By::Closing),
+    ("iso_230_2_1988", By::Iso230Of1988),
+    ("iso_230_2_2014", By::Iso230Of2014),
+];
+
 pub(super) fn way(word: &str) -> Option<By> {
-    match word {
-        "ends" => Some(By::Ends),
-        "least_squares" => Some(By::LeastSquares),
-        "minimum_zone" => Some(By::MinimumZone),
-        _ => None,
-    }
+    WAYS.iter().find(|(name, _)| *name == word).map(|(_, way)| *way)
 }
 
 pub(super) fn way_name(way: By) -> &'static str {
-    match way {
-        By::Ends => "ends",
-        By::LeastSquares => "least_squares",
-        By::MinimumZone => "minimum_zone",
+    WAYS.iter().find(|(_, known)| *known == way).map_or("", |(name, _)| name)
+}
+
+/// What a function makes of arrows.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Arrows {
+    Never,
+    Also,
+    Only,
+}
+
+pub(super) fn arrows(function: Function) -> Arrows {
+    match function {
+        Function::Size | Function::HighAt => Arrows::Only,
+        Function::Mean
+        | Function::Half
+        | Function::First
+        | Function::Last
+        | Function::Machine
+        | Function::Artefact => Arrows::Also,
+        _ => Arrows::Never,
     }
 }
 

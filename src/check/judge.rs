@@ -103,7 +103,11 @@ impl Checker<'_> {
     ) -> Option<Over> {
         let takes_axis =
             matches!(rule.test, Test::Convex { .. } | Test::Concave { .. }) || rule.window.is_some();
-        let laid_out = subject.expr.axes.len() > usize::from(takes_axis);
+        let taken = match &rule.window {
+            Some(window) if window.second.is_some() => 2,
+            _ => usize::from(takes_axis),
+        };
+        let laid_out = subject.expr.axes.len() > taken;
         match (node.each, laid_out) {
             (None, false) => Some(Over::Whole),
             (Some(ast::Each::Every), true) => Some(Over::Every),

@@ -45,7 +45,6 @@ impl Checker<'_> {
             StepLine::Read(read) => {
                 for line in &read.lines {
                     match &line.what {
-                        ReadLine::Survey { .. } => self.not_yet(line.span, "`survey`"),
                         ReadLine::Every { .. } => self.not_yet(line.span, "a series in time (`every`)"),
                         ReadLine::Until(_) => self.not_yet(line.span, "`until`"),
                         ReadLine::Join { .. } => self.not_yet(line.span, "joining a broken series (`join`)"),

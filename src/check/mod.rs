@@ -26,6 +26,7 @@ mod later;
 mod literal;
 mod names;
 mod order;
+mod outcome;
 mod picks;
 pub mod program;
 mod readings;
@@ -34,6 +35,8 @@ mod rules;
 mod sense;
 mod special;
 mod steps;
+mod surfaces;
+pub mod survey;
 mod tables;
 mod texts;
 mod uncertainty;
@@ -94,6 +97,8 @@ struct Checker<'a> {
     failed_axes: HashSet<AxisId>,
     /// The axis of `heights` for each stepped axis.
     height_axes: HashMap<AxisId, AxisId>,
+    /// The axes of a plate map for each survey.
+    map_axes: HashMap<AxisId, Vec<AxisId>>,
     instruments: Vec<Instrument>,
     tables: Vec<Table>,
     table_state: Vec<Slot<tables::TableState>>,
@@ -123,6 +128,7 @@ impl<'a> Checker<'a> {
             axes: Vec::new(),
             failed_axes: HashSet::new(),
             height_axes: HashMap::new(),
+            map_axes: HashMap::new(),
             instruments: Vec::new(),
             tables: Vec::new(),
             table_state: Vec::new(),

@@ -405,6 +405,7 @@ impl<'a> Look<'_, 'a> {
         self.option(rule.cap.as_ref());
         if let Some(window) = &rule.window {
             self.expr(&window.length);
+            window.second.iter().for_each(|second| self.expr(second));
         }
     }
 }

@@ -12,6 +12,7 @@ use super::expression::Place;
 use super::names::Global;
 use super::program::{Axis, AxisId, Expr, Kind, Node, StationPick, Stations};
 use super::sense::Direction;
+use super::survey::{LINES, some_of};
 
 impl Checker<'_> {
     pub(super) fn axis_name(&self, axis: AxisId) -> &str {
@@ -37,6 +38,8 @@ impl Checker<'_> {
         let axis = self.axes.get(axis.0)?;
         match &axis.stations {
             Stations::Words(words) => Some(words.len()),
+            Stations::Survey(survey) => Some(survey.foot_names().len()),
+            Stations::SurveyLines(_) => Some(LINES.len()),
             Stations::Values { values, .. } => Some(values.len()),
             Stations::Repeat { least, most } if least == most => usize::try_from(*most).ok(),
             Stations::Range { from, to, step, .. } => {
@@ -150,9 +153,7 @@ impl Checker<'_> {
         let (dimension, numbered) = (laid.dimension, matches!(laid.stations, Stations::Repeat { .. }));
         let (typed, span) = match station {
             ast::Station::Word(word) => {
-                if let Stations::Words(words) = &laid.stations
-                    && words.contains(&word.text)
-                {
+                if laid.stations.fixed_words().is_some_and(|words| words.contains(&word.text)) {
                     return Some(StationPick::Word(word.text.clone()));
                 }
                 let listed = matches!(laid.stations, Stations::Listed { .. });
@@ -211,13 +212,11 @@ impl Checker<'_> {
 
     fn no_such_station(&mut self, axis: AxisId, text: &str, span: Span) {
         let Some(axis) = self.axes.get(axis.0).cloned() else { return };
-        let help = match &axis.stations {
-            Stations::Words(words) => {
-                let words = words.clone();
-                self.guess(text, words.iter().map(String::as_str))
-                    .unwrap_or_else(|| format!("its stations are {}", words.join(", ")))
+        let help = match axis.stations.fixed_words() {
+            Some(words) => {
+                self.guess(text, words.iter().map(String::as_str)).unwrap_or_else(|| some_of(&words))
             }
-            _ => "pick a station of its `over` line".to_string(),
+            None => "pick a station of its `over` line".to_string(),
         };
         let mut problem = Problem::fault(
             Code::AxisNoSuchStation,
@@ -317,7 +316,7 @@ fn may_hold(axis: &Axis, station: &Expr) -> bool {
                 && known >= Rational::from_integer(1.into())
                 && known <= Rational::from_integer((*most).into())
         }),
-        Stations::Words(_) => false,
+        Stations::Words(_) | Stations::Survey(_) | Stations::SurveyLines(_) => false,
         Stations::Listed { .. } => true,
     }
 }
@@ -334,6 +333,9 @@ fn agree(a: &Axis, b: &Axis) -> bool {
     let alike = |a: &Expr, b: &Expr| same(a, b) || constant(a).is_none() || constant(b).is_none();
     match (&a.stations, &b.stations) {
         (Stations::Words(a), Stations::Words(b)) => a == b,
+        (Stations::Survey(a), Stations::Survey(b)) | (Stations::SurveyLines(a), Stations::SurveyLines(b)) => {
+            a == b
+        }
         (Stations::Values { values: a, .. }, Stations::Values { values: b, .. }) => {
             a.len() == b.len() && a.iter().zip(b).all(|(a, b)| alike(a, b))
         }

@@ -156,6 +156,8 @@ pub enum Kind {
     Quantity(Dimension),
     /// A temperature point (degC, degF): base degC.
     Point,
+    /// A size with the angle in a turn at which the dial reads high, the size of this dimension.
+    Arrow(Dimension),
     /// One of these words.
     Choice(Vec<String>),
     YesNo,
@@ -268,6 +270,20 @@ pub enum Stations {
         least: u32,
         most: u32,
     },
+    /// The feet of a survey, line after line, axis `foot`.
+    Survey(Survey),
+    /// The lines of a survey whose heights were worked out, axis `line`.
+    SurveyLines(Survey),
+}
+
+/// `survey eight lines 800 mm by 600 mm foot 100 mm`: the rectangle of the lines and the foot, in mm; each line is a
+/// whole number of feet.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Survey {
+    pub length: Rational,
+    pub width: Rational,
+    pub foot: Rational,
+    pub unit: Unit,
 }
 
 #[derive(Clone, Debug, PartialEq, Eq)]

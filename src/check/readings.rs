@@ -163,6 +163,9 @@ impl<'a> Checker<'a> {
             let axis = match &line.what {
                 ReadLine::Over(over) => self.over_in_step(over, step, at),
                 ReadLine::Times { least, most } => self.times(least, most.as_ref(), line.span),
+                ReadLine::Survey { lines, length, width, foot } => {
+                    self.survey_axis(lines, [length, width, foot], line.span)
+                }
                 ReadLine::HighAndLow => Some(self.made_axis("extreme", words(&["high", "low"]), line.span)),
                 ReadLine::ThereAndBack => {
                     Some(self.made_axis("direction", words(&["there", "back"]), line.span))

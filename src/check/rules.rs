@@ -252,19 +252,58 @@ impl Checker<'_> {
     }
 
     fn window(&mut self, window: &ast::Window, subject: &Typed, place: Place) -> Option<Window> {
-        if window.second.is_some() {
-            self.not_yet(window.span, "a window over two lengths");
-            return None;
+        let by = match window.by {
+            ast::WindowBy::Spread => WindowBy::Spread,
+            ast::WindowBy::Chord => WindowBy::Chord,
+        };
+        if let Some(second) = &window.second {
+            self.two_length_axes(&subject.expr, window)?;
+            let length = self.window_side(&window.length, Dimension::LENGTH, subject, place);
+            let second = self.window_side(second, Dimension::LENGTH, subject, place);
+            return Some(Window { length: length?, second: Some(second?), by });
         }
         let axis = self.length_axis(&subject.expr, window.span)?;
-        let length = self.single(&window.length, place)?;
         let dimension = self.axes.get(axis.0).and_then(|axis| axis.dimension).unwrap_or(Dimension::LENGTH);
+        let length = self.window_side(&window.length, dimension, subject, place)?;
+        Some(Window { length, second: None, by })
+    }
+
+    /// A window over two lengths is taken by its spread: it has no one chord.
+    fn two_length_axes(&mut self, subject: &Expr, window: &ast::Window) -> Option<()> {
+        let lengths = subject.axes.iter().filter_map(|axis| self.axes.get(axis.0));
+        let lengths = lengths.filter(|axis| axis.dimension == Some(Dimension::LENGTH)).count();
+        let (message, help) = match window.by {
+            _ if lengths != 2 => (
+                format!(
+                    "this window goes over two lengths, and `{}` is not laid out over two",
+                    self.words(subject.span)
+                ),
+                "judge `ordinates(h over along and across by least_squares)` of a reading with two `over` lines; along one length write `in any 250 mm`",
+            ),
+            ast::WindowBy::Chord => (
+                "a window over two lengths has no chord".to_string(),
+                "write `by spread`: greatest less least ordinate in it",
+            ),
+            ast::WindowBy::Spread => return Some(()),
+        };
+        self.report(Problem::fault(Code::RuleWindow, window.span, message).help(help));
+        None
+    }
+
+    fn window_side(
+        &mut self,
+        side: &ast::Expr,
+        dimension: Dimension,
+        subject: &Typed,
+        place: Place,
+    ) -> Option<Expr> {
+        let length = self.single(side, place)?;
         if length.expr.kind != Kind::Quantity(dimension) {
             let (found, wanted) = (kind_name(&length.expr.kind), dimension.name());
             self.report(
                 Problem::fault(
                     Code::UnitMismatch,
-                    window.length.span,
+                    side.span,
                     format!(
                         "the window is {found}, and `{}` is laid out over {wanted}",
                         self.words(subject.expr.span)
@@ -275,14 +314,10 @@ impl Checker<'_> {
             return None;
         }
         if constant(&length.expr).is_some_and(|size| !num_traits::Signed::is_positive(&size)) {
-            self.fault(Code::RuleWindow, window.length.span, "a window must be longer than nothing");
+            self.fault(Code::RuleWindow, side.span, "a window must be longer than nothing");
             return None;
         }
-        let by = match window.by {
-            ast::WindowBy::Spread => WindowBy::Spread,
-            ast::WindowBy::Chord => WindowBy::Chord,
-        };
-        Some(Window { length: length.expr, by })
+        Some(length.expr)
     }
 
     /// The one axis with positions that a window or a shape is taken along.

@@ -7,6 +7,7 @@ use crate::syntax::ast::{self, ExprKind};
 
 use super::Checker;
 use super::carried::{Carried, Typed, kind_name};
+use super::constant::constant;
 use super::expression::{Mood, Place, plain};
 use super::names::What;
 use super::program::{Expr, Function, JudgementId, Kind, Node, StepId, ValueId};
@@ -42,10 +43,21 @@ impl<'a> Checker<'a> {
                 let arguments = self.arguments_of(arguments, &kinds, name, place)?;
                 self.made(Function::At20DegC, arguments, span)
             }
+            "undulation" => self.undulation(arguments, span, place),
+            "rounded" => self.rounded(arguments, span, place),
             _ => {
-                self.wants_arguments::<4>(name, "length, diameter, bore and material", arguments, span)?;
-                let length = Kind::Quantity(Dimension::LENGTH);
-                let kinds = [length.clone(), length.clone(), length, materials()];
+                // A stepped bar has three sizes a section, from where it is held outward.
+                if arguments.len() < 4 || arguments.len() % 3 != 1 {
+                    self.argument_count(
+                        name,
+                        span,
+                        "length, diameter, bore of each section from where it is held, and the material",
+                        arguments.len(),
+                    );
+                    return None;
+                }
+                let mut kinds = vec![Kind::Quantity(Dimension::LENGTH); arguments.len() - 1];
+                kinds.push(materials());
                 let arguments = self.arguments_of(arguments, &kinds, name, place)?;
                 let mut sag = self.made(Function::Sag, arguments, span)?;
                 // How far a bar hangs down: an amount, to be added with the sign that the author gives it.
@@ -127,6 +139,21 @@ impl<'a> Checker<'a> {
         let arguments = arguments.into_iter().map(|typed| typed.expr).collect();
         let node = Node::Call { function, arguments, over: Vec::new(), by: None };
         Some(Typed::new(Expr { node, kind, axes, sense: None, span }, carried))
+    }
+
+    /// `rounded(x, 0.002 mm)`: x to the nearest multiple of the step.
+    fn rounded(&mut self, arguments: &[ast::Argument], span: Span, place: Place) -> Option<Typed> {
+        self.wants_arguments::<2>("rounded", "a value and the step to round to", arguments, span)?;
+        let [value, step] = arguments else { return None };
+        let (value, step) = (self.expr(&value.value, place), self.single(&step.value, place));
+        let (mut value, mut step) = (value?, step?);
+        self.must_be_number(&value)?;
+        self.same_kind(&mut value, &mut step, "rounded to each other")?;
+        if constant(&step.expr).is_some_and(|size| !num_traits::Signed::is_positive(&size)) {
+            self.fault(Code::UnitNumber, step.expr.span, "the step to round to must be more than zero");
+            return None;
+        }
+        self.made(Function::Rounded, vec![value, step], span)
     }
 
     /// `per(x, 300 mm, span)`: x scaled from the span to that length.

@@ -83,6 +83,7 @@ impl Checker<'_> {
                 let unit = self.unit(name)?;
                 let fits = match &typed.expr.kind {
                     Kind::Point => unit.is_point(),
+                    Kind::Arrow(dimension) => unit.dimension() == *dimension,
                     kind => !unit.is_point() && dimension_of(kind) == Some(unit.dimension()),
                 };
                 if !fits {
@@ -107,7 +108,7 @@ impl Checker<'_> {
 
     /// The unit in which a value in a text is shown. The inner `None` has none, the outer one is reported.
     pub(super) fn shown_unit(&mut self, typed: &Typed) -> Option<Option<Unit>> {
-        let Kind::Quantity(dimension) = typed.expr.kind else {
+        let (Kind::Quantity(dimension) | Kind::Arrow(dimension)) = typed.expr.kind else {
             return Some(if typed.expr.kind == Kind::Point {
                 typed.carried.unit.or(Some(Unit::DegC))
             } else {

@@ -239,7 +239,11 @@ impl Checker<'_> {
 
     /// The unit in which a result is shown: said, or clear from what it is made of.
     fn in_its_unit(&mut self, mut typed: Typed, said: Option<Unit>, node: &ast::Let) -> Option<Typed> {
-        let kind = typed.expr.kind.clone();
+        // An arrow is shown in the unit of its size.
+        let kind = match typed.expr.kind.clone() {
+            Kind::Arrow(dimension) => Kind::Quantity(dimension),
+            kind => kind,
+        };
         if let Some(unit) = said {
             let fits = match &kind {
                 Kind::Point => unit.is_point(),

@@ -80,6 +80,9 @@ impl Rule {
             over.each(visit);
         }
         self.floor.iter().chain(&self.cap).for_each(|size| size.each(visit));
-        self.window.iter().for_each(|window| window.length.each(visit));
+        if let Some(window) = &self.window {
+            window.length.each(visit);
+            window.second.iter().for_each(|second| second.each(visit));
+        }
     }
 }

@@ -145,7 +145,7 @@ impl<'a, S: Store> Session<'a, S> {
     }
 
     fn take(&mut self, question: &Question, typed: &str) -> Result<Step, Failure> {
-        if let Some(refusal) = bare_word(question, typed) {
+        if let Some(refusal) = bare_word(question, typed, &self.machine) {
             self.refused(&refusal)?;
             return Ok(Step::GoOn);
         }
@@ -163,6 +163,13 @@ impl<'a, S: Store> Session<'a, S> {
                 return Ok(Step::GoOn);
             }
             Some("sign" | "close") if question.expects == Expects::Nothing => return self.close(),
+            Some("sign" | "close") => {
+                let refusal = Refusal::new("The walk is not at its end: something is still asked.").help(
+                    "Answer it, or leave the step out with its reason: skip \"why\". pause leaves the walk.",
+                );
+                self.refused(&refusal)?;
+                return Ok(Step::GoOn);
+            }
             _ => {}
         }
         self.tick();
@@ -308,14 +315,17 @@ fn command_word(question: &Question, typed: &str) -> Option<String> {
 
 /// At a question that takes any text a command needs its colon. What looks like one without it is hardly ever the
 /// answer: a witness called `mended 1 "new spring"` would stand on the record for good.
-fn bare_word(question: &Question, typed: &str) -> Option<Refusal> {
+fn bare_word(question: &Question, typed: &str, machine: &Machine) -> Option<Refusal> {
     let typed = typed.trim();
     if !question.expects.is_text() {
         return None;
     }
     let first = typed.split_whitespace().next().unwrap_or_default().to_lowercase();
     let is_alone = first.len() == typed.len();
-    let has_more = typed.contains(['"', '=']);
+    let second = typed.split_whitespace().nth(1).unwrap_or_default();
+    let second = second.split('.').next().unwrap_or_default();
+    let names_a_step = machine.program().steps.iter().any(|step| step.name == second);
+    let has_more = typed.contains(['"', '=']) || names_a_step;
     // `defect "..."` is what that question asks for.
     if question.expects == Expects::Defects && first == "defect" && !is_alone {
         return None;
@@ -340,6 +350,7 @@ const WORDS: &[&str] = &[
     "altered",
     "again",
     "skip",
+    "take",
     "waive",
     "defect",
     "mended",

@@ -189,6 +189,18 @@ codes! {
         "Closure compares the first station with the same station read again at the end; its layout says `closing`.";
     AxisSayHow = "axis::say-how",
         "The figure is worked out in more than one way in the trade, with different results: a line through the ends, the line of least squares, the narrowest zone. None of them is taken for granted.";
+    AxisSameAngle = "axis::same-angle",
+        "An angle is read once in a turn: 0 deg and 360 deg are the same place, and reading it twice would give it double weight. To see whether the first reading comes back, write `closing`.";
+    AxisIndexings = "axis::indexings",
+        "To part the bore from the bar, the bar is taken out and put back turned by equal parts of a turn, most often 0, 90, 180 and 270 degrees. Then what belongs to the bar goes round and what belongs to the bore stays.";
+    AxisNotASurface = "axis::not-a-surface",
+        "Flatness, and ordinates of a surface, go over two lengths: a grid laid out by two `over` lines, or the heights that `plate_map` makes of a survey.";
+    AxisSurvey = "axis::survey",
+        "A survey of eight lines goes along the two diagonals, the four sides and the two middle lines of a rectangle. Each of them must be a whole number of feet, and the middles must stand at the end of a foot: both sides an even number of feet and the diagonals a whole number, as 8 by 6 feet with diagonals of 10.";
+    AxisNotASurvey = "axis::not-a-survey",
+        "`plate_map` makes heights of a reading that was stepped along the lines of a survey.";
+    AxisPositioning = "axis::positioning",
+        "The figures of ISO 230-2 rest on the scatter at each target: several runs (`times 5`), to several targets (`over target ...`), from one direction or from both (`over approach plus, minus`). The reversal value and the range of the mean deviation compare the two directions.";
     // ---- table
     TableUnreachable = "table::unreachable",
         "Tables are read from the top down and the first row that holds is taken. A row that no machine can reach is a limit that is never used, most often because two rows stand in the wrong order.";

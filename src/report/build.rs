@@ -462,7 +462,18 @@ impl Builder<'_> {
         let at = self.attempt(&judged.step, judged.number);
         let label = |name: &String| (name.clone(), self.labels.label(Some(&judged.step), name));
         let labels = judged.results.iter().map(|result| label(&result.name)).collect();
+        let rows = judged.results.iter().filter_map(|result| {
+            Some((result.name.clone(), self.labels.survey_rows(&judged.step, &result.name)?))
+        });
+        let rows = rows.collect();
+        let sense = |name: &String| {
+            let sense = self.labels.value(Some(&judged.step), name)?.sense.as_ref()?;
+            Some((name.clone(), (sense.plus.clone(), sense.minus.clone())))
+        };
+        let senses = judged.results.iter().filter_map(|result| sense(&result.name)).collect();
         if let Some(attempt) = self.attempt_mut(at) {
+            attempt.rows = rows;
+            attempt.senses = senses;
             attempt.judged = Some(judged.clone());
             attempt.labels = labels;
         }

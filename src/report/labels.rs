@@ -3,7 +3,7 @@
 
 use std::collections::HashMap;
 
-use crate::check::program::{Judged, Part, Program, Role, Step, Text, Value, ValueId};
+use crate::check::program::{Judged, Part, Program, Role, Stations, Step, Text, Value, ValueId};
 use crate::quantity::{Rational, Real, Sense, exact_text, fixed, parse_exact, significant};
 use crate::walk::sense_at;
 
@@ -99,6 +99,15 @@ impl<'a> Labels<'a> {
         })
     }
 
+    /// The lines of a survey along which a result is laid out, each with the number of cells it has.
+    pub fn survey_rows(&self, step: &str, name: &str) -> Option<Vec<(String, usize)>> {
+        let axes = &self.value(Some(step), name)?.axes;
+        let [first, _] = axes.as_slice() else { return None };
+        let Stations::SurveyLines(survey) = &self.program?.axes.get(first.0)?.stations else { return None };
+        let cells = survey.longest() + 1;
+        Some(survey.lines().into_iter().map(|(name, _)| (name.to_owned(), cells)).collect())
+    }
+
     /// Results of other tests that an adjustment says it moves, as `STEP.NAME` in two parts.
     pub fn predicted_results(&self, step: &str, adjustment: &str) -> Vec<(String, String)> {
         let (Some(program), Some(value)) = (self.program, self.value(Some(step), adjustment)) else {
@@ -130,13 +139,23 @@ fn is_plain(text: &Text) -> bool {
 
 /// A number of the record with its unit: `+0.015 mm`; a quotient as a decimal; words as they are.
 pub fn shown(value: &str, unit: Option<&str>, signed: bool) -> String {
-    let Some(exact) = parse_exact(value) else { return value.to_owned() };
+    let Some(exact) = parse_exact(value) else {
+        return arrow(value, unit).unwrap_or_else(|| value.to_owned());
+    };
     let text = shown_number(&exact);
     let sign = if signed && Real::Exact(exact).is_positive() { "+" } else { "" };
     match unit {
         Some("1") | None => format!("{sign}{text}"),
         Some(unit) => format!("{sign}{text} {unit}"),
     }
+}
+
+/// An arrow, recorded as `0.01 at 90 deg`: its size in the unit, and where it is high.
+fn arrow(value: &str, unit: Option<&str>) -> Option<String> {
+    let (size, angle) = value.strip_suffix(" deg")?.split_once(" at ")?;
+    let angle = fixed(&parse_exact(angle)?, 1);
+    parse_exact(size)?;
+    Some(format!("{}, high at {angle} deg", shown(size, unit, false)))
 }
 
 /// Decimals that end are shown as they are, unless they are very long; others to six places.

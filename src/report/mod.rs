@@ -10,6 +10,7 @@ mod effects;
 mod labels;
 mod model;
 mod page;
+mod results;
 mod rows;
 mod text;
 

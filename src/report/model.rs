@@ -86,8 +86,12 @@ pub struct Try {
     pub readings: Vec<Readings>,
     pub lists: Vec<(String, Vec<String>)>,
     pub judged: Option<JudgedStep>,
+    /// Of a result laid out along the lines of a survey, by its name: the lines, and the cells of each.
+    pub rows: HashMap<String, Vec<(String, usize)>>,
     /// Labels of the results, by name.
     pub labels: HashMap<String, String>,
+    /// What plus and minus of a result mean, by name.
+    pub senses: HashMap<String, (String, String)>,
 }
 
 /// One set of a reading or of an observation.

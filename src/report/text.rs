@@ -3,10 +3,9 @@
 
 use super::labels::rounded;
 use super::model::{Effect, EntryLine, Held, Move, Readings, Report, Row, StepPart, Try, when};
+use super::page::{clean, columns, width_of, wrapped};
 use crate::walk::event::RuleLine;
 use crate::walk::uncertainty::wording::percent;
-
-use super::page::{clean, columns, width_of, wrapped};
 
 const WIDTH: usize = 80;
 
@@ -313,18 +312,8 @@ fn one_try(page: &mut Page, attempt: &Try, of: usize, budgets: bool) {
     for set in &attempt.readings {
         one_set(page, set);
     }
-    for result in attempt.judged.iter().flat_map(|judged| &judged.results) {
-        let values: Vec<String> = result
-            .values
-            .iter()
-            .map(|value| super::labels::shown(value, result.unit.as_deref(), result.says.is_some()))
-            .collect();
-        let says = result.says.as_ref().map(|words| format!(", {words}")).unwrap_or_default();
-        let label = attempt.labels.get(&result.name).unwrap_or(&result.name);
-        let sizes: Vec<String> =
-            result.expanded.iter().map(|own| rounded(own, result.unit.as_deref())).collect();
-        let says = if sizes.is_empty() { says } else { format!("{says} (U = {})", sizes.join(", ")) };
-        page.wrap(&format!("{label} = {}{says}", values.join(", ")), "      ", "        ");
+    for (text, indent) in super::results::said(attempt) {
+        page.wrap(&text, &" ".repeat(indent), &" ".repeat(indent + 2));
     }
     for rule in attempt.judged.iter().flat_map(|judged| &judged.rules) {
         if !rule.notes.is_empty() {

@@ -118,7 +118,7 @@ impl Machine {
                     .help("correct a typing mistake, remeasure if the machine is untouched, again after altering it.")
             })?,
         };
-        self.check_rows(&sheet, entries)?;
+        self.check_rows(value, &sheet, entries)?;
         let fills_repeats = typed.len() < sheet.cells.len() - first
             && picks.is_empty()
             && self.touched.is_some()
@@ -141,10 +141,26 @@ impl Machine {
         Ok(())
     }
 
-    /// `;` ends a row: every row but the last must be as long as the innermost axis.
-    pub(super) fn check_rows(&self, sheet: &Sheet, entries: &[String]) -> Taken {
+    /// `;` ends a row: every row must be as long as the innermost axis; of a survey a row is a line.
+    pub(super) fn check_rows(&self, value: ValueId, sheet: &Sheet, entries: &[String]) -> Taken {
         let Some(inner) = sheet.axes.last() else { return Ok(()) };
         let rows: Vec<usize> = entries.split(|entry| entry == ";").map(<[String]>::len).collect();
+        let axis = self.program.values[value.0].axes.last().and_then(|axis| self.program.axes.get(axis.0));
+        if let Some(Planned::Survey(survey)) = axis.map(|axis| &axis.stations) {
+            let lines = survey.lines();
+            let fits = |(row, typed): (usize, &usize)| {
+                lines.get(row % lines.len().max(1)).is_some_and(|(_, feet)| feet == typed)
+            };
+            if rows.len() < 2 || rows.iter().enumerate().all(fits) {
+                return Ok(());
+            }
+            let feet = lines.iter().map(|(name, feet)| format!("{name} {feet}")).collect::<Vec<_>>();
+            return Err(Refusal::new(format!(
+                "A row is a line of the survey here ({} feet); the rows typed have {}.",
+                feet.join(", "),
+                rows.iter().map(usize::to_string).collect::<Vec<_>>().join(", ")
+            )));
+        }
         if rows.len() > 1 && rows.iter().any(|row| *row != inner.stations.len()) {
             return Err(Refusal::new(format!(
                 "A row is {} values here, one for each {}; the rows typed have {}.",

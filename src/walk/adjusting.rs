@@ -184,7 +184,7 @@ impl Machine {
             }
             "nothing" => {
                 self.say(Tone::Notice, "Machine untouched: that is a remeasure.");
-                return if again { self.remeasure_here_of(step) } else { Ok(()) };
+                return if again { self.remeasure_of(step) } else { Ok(()) };
             }
             _ => {}
         }
@@ -214,11 +214,6 @@ impl Machine {
             self.say(Tone::Notice, refusal.message);
         }
         Ok(())
-    }
-
-    fn remeasure_here_of(&mut self, step: StepId) -> Taken {
-        self.state.current = Some(step);
-        self.remeasure_here()
     }
 
     /// The amount that the latest try advises, in words; None if it advises none.

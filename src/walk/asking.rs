@@ -7,6 +7,7 @@ use super::directory::item_value;
 use super::entry::what_to_type;
 use super::eval::Evaluator;
 use super::machine::{Dialog, Machine};
+use super::preliminaries::in_words;
 use super::question::{Briefing, Expects, Place, Question};
 use super::standing::state_words;
 use super::state::Sheet;
@@ -84,7 +85,10 @@ impl Machine {
                 let seconds = seconds.to_integer().try_into().unwrap_or(u64::MAX);
                 let ask = format!("Wait: {}", self.say_in(*step, words));
                 let hint = match self.wait_since {
-                    None => format!("{} min by the clock. Enter begins it.", seconds / 60),
+                    None => {
+                        let time = i64::try_from(seconds).map(in_words).unwrap_or_default();
+                        format!("{time} by the clock. Enter begins it.")
+                    }
                     Some(_) => "Enter when the time is over.".to_owned(),
                 };
                 question(self.place(*step, None), ask, vec![hint], Expects::Wait { seconds })
@@ -269,7 +273,7 @@ impl Machine {
     fn expects(&self, value: &Value) -> Expects {
         use crate::check::program::Kind;
         match &value.kind {
-            Kind::Quantity(_) | Kind::Point => {
+            Kind::Quantity(_) | Kind::Point | Kind::Arrow(_) => {
                 Expects::Number { unit: value.unit.map(|unit| unit.symbol().to_owned()).unwrap_or_default() }
             }
             Kind::Count => Expects::Count,

@@ -10,6 +10,7 @@ use std::rc::Rc;
 use crate::check::program::Arithmetic;
 use crate::quantity::Real;
 
+use super::arrows;
 use super::value::{Cell, Scalar};
 
 /// A number, or all numbers beyond a bound (the bound itself left out).
@@ -186,6 +187,9 @@ fn both(a: &Cell, b: &Cell, with: impl FnOnce(Extent, Extent) -> Cell) -> Cell {
 }
 
 pub(super) fn arithmetic(operation: Arithmetic, a: &Cell, b: &Cell) -> Cell {
+    if let Some(arrow) = arrows::arithmetic(operation, a, b) {
+        return arrow;
+    }
     both(a, b, |a, b| match operation {
         Arithmetic::Add => open_ended_or(a.plus(&b), NOT_TO_BE_TOLD),
         Arithmetic::Subtract => open_ended_or(a.minus(&b), NOT_TO_BE_TOLD),
@@ -214,10 +218,16 @@ pub(super) fn extent(cell: &Cell, with: impl FnOnce(&Extent) -> Option<Extent>) 
 }
 
 pub(super) fn negate(cell: &Cell) -> Cell {
+    if let Some(arrow) = cell.as_arrow() {
+        return arrows::negate(arrow);
+    }
     extent(cell, |value| Some(value.negated()))
 }
 
 pub(super) fn half(cell: &Cell) -> Cell {
+    if let Some(arrow) = cell.as_arrow() {
+        return arrows::half(arrow);
+    }
     extent(cell, |value| Some(value.moved(value.bound().half(), false)))
 }
 

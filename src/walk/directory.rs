@@ -89,7 +89,9 @@ pub fn only_when(program: &Program, value: ValueId) -> Option<&Expr> {
 pub fn stations_may_move(program: &Program, axes: &[AxisId]) -> bool {
     let depends = |expr: &Expr| !matches!(expr.node, Node::Number(_) | Node::Inexact(_));
     axes.iter().filter_map(|axis| program.axes.get(axis.0)).any(|axis| match &axis.stations {
-        Stations::Words(_) | Stations::Repeat { .. } => false,
+        Stations::Words(_) | Stations::Repeat { .. } | Stations::Survey(_) | Stations::SurveyLines(_) => {
+            false
+        }
         Stations::Listed { .. } => true,
         Stations::Values { values, .. } => values.iter().any(depends),
         Stations::Range { from, to, step, .. } | Stations::Stepped { from, to, step, .. } => {

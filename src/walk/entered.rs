@@ -123,7 +123,7 @@ impl<'a> Evaluator<'a> {
                 self.instrument(id).and_then(|instrument| Some(instrument.scale.as_ref()?.unit))
             }
             (_, Some(unit)) => Some(unit),
-            (Kind::Quantity(dimension), None) => Unit::usual(*dimension),
+            (Kind::Quantity(dimension) | Kind::Arrow(dimension), None) => Unit::usual(*dimension),
             (Kind::Point, None) => Some(Unit::DegC),
             _ => None,
         }

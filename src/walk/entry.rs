@@ -48,6 +48,7 @@ pub fn understand(typed: &str, asked: &Asked) -> Result<Understood, Refusal> {
         Kind::Date => date(typed),
         Kind::Text => Ok(text(typed)),
         Kind::Photo => Err(Refusal::new("A photograph is given by its file name.")),
+        Kind::Arrow(_) => Err(Refusal::new("An arrow is worked out, never typed.")),
     }
 }
 
@@ -64,7 +65,7 @@ pub fn looks_like_a_reading(text: &str) -> bool {
 /// What a question of this kind takes, for a person.
 pub fn what_to_type(asked: &Asked) -> String {
     match asked.kind {
-        Kind::Quantity(_) | Kind::Point => match asked.unit {
+        Kind::Quantity(_) | Kind::Point | Kind::Arrow(_) => match asked.unit {
             Some(unit) => format!("Type a number in {}, or a number with its unit.", unit.symbol()),
             None => "Type a number with its unit.".to_owned(),
         },
@@ -253,6 +254,7 @@ pub fn recorded(answer: &Answer, kind: &Kind, unit: Option<Unit>, not_read: Opti
                 (None, _) => bad("as a number"),
             }
         }
+        Kind::Arrow(_) => bad("as an arrow"),
         Kind::YesNo => Cell::yes_no(answer.value == "yes"),
         Kind::Choice(_) => Cell::Known(Scalar::Word(answer.value.as_str().into())),
         Kind::Text => Cell::Known(Scalar::Text(answer.value.as_str().into())),

@@ -49,14 +49,18 @@ impl Walker {
         let view = self.view(which, program.values[value.0].step);
         let evaluator = Evaluator::new(program, &view);
         let laid = evaluator.pick(evaluator.value(value), picks);
-        if laid.cells.len() != expected.len() {
+        // Beyond the end of a survey's line there is nothing to expect.
+        let there = |(_, cell): &(usize, &Cell)| laid.axes.is_empty() || !cell.is_no_element();
+        let cells: Vec<(usize, &Cell)> = laid.cells.iter().enumerate().filter(there).collect();
+        let cells =
+            if cells.len() == expected.len() { cells } else { laid.cells.iter().enumerate().collect() };
+        if cells.len() != expected.len() {
             let name = self.full_name(value);
-            let message =
-                format!("{name} has {} values here, {} are expected", laid.cells.len(), expected.len());
+            let message = format!("{name} has {} values here, {} are expected", cells.len(), expected.len());
             return Err(Problem::fault(Code::WrongResult, span, message)
                 .help(format!("{name} is {}.", text::laid(&laid, program.values[value.0].unit))));
         }
-        for (index, (cell, expr)) in laid.cells.iter().zip(expected).enumerate() {
+        for ((index, cell), expr) in cells.into_iter().zip(expected) {
             let place = layout::place(&laid.axes, index);
             let what = if place.is_empty() { String::new() } else { format!(" at {place}") };
             self.compare_with(&evaluator, value, cell, expr, within, span, &what)?;

@@ -232,6 +232,21 @@ pub fn reshape(
     result
 }
 
+/// The cells of each group along the axes at these positions changed in place; closing stations are left out.
+pub fn replaced(laid: &Rc<Laid>, over: &[usize], mut into: impl FnMut(&[&Cell]) -> Vec<Cell>) -> Laid {
+    let laid = without_closing(laid);
+    let gathered = gather(&laid, over, false);
+    let mut cells = laid.cells.clone();
+    for (base, group) in gathered.outer.iter().zip(gathered.groups()) {
+        for (step, cell) in gathered.inner.iter().zip(into(&group)) {
+            if let Some(place) = cells.get_mut(base + step) {
+                *place = cell;
+            }
+        }
+    }
+    Laid { axes: laid.axes.clone(), cells }
+}
+
 /// The value at one station: its axis drops out.
 pub fn at(laid: &Laid, axis: usize, station: usize) -> Laid {
     let gathered = gather(laid, &[axis], true);

@@ -3,6 +3,7 @@
 mod acts;
 mod adjusting;
 mod answer;
+mod arrows;
 mod ask;
 mod asking;
 mod cells;

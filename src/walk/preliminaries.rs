@@ -118,8 +118,12 @@ impl Machine {
         };
         let gone = self.now.map_or(i64::MAX, |now| now.as_second() - since.as_second());
         if gone < seconds {
-            return Err(Refusal::new(format!("{} min of {} min are over.", gone / 60, seconds / 60))
-                .help("Enter again when the time is over."));
+            return Err(Refusal::new(format!(
+                "{} of {} are over.",
+                in_words(gone.max(0)),
+                in_words(seconds)
+            ))
+            .help("Enter again when the time is over. Meanwhile another step may be taken: take STEP"));
         }
         self.emit(Event::WaitDone { step: name, text: words });
         Ok(())
@@ -139,5 +143,14 @@ impl Machine {
         let words = typed.strip_prefix("defect ").unwrap_or(typed);
         self.note_defect(Some(step), entry::unquoted(words.trim()));
         Ok(())
+    }
+}
+
+/// A time as it is waited for: `40 s`, `3 min`, `1 min 20 s`.
+pub(super) fn in_words(seconds: i64) -> String {
+    match (seconds / 60, seconds % 60) {
+        (0, seconds) => format!("{seconds} s"),
+        (minutes, 0) => format!("{minutes} min"),
+        (minutes, seconds) => format!("{minutes} min {seconds} s"),
     }
 }

@@ -129,7 +129,11 @@ impl Machine {
     }
 
     pub(super) fn remeasure_here(&mut self) -> Taken {
-        let step = self.current_step()?;
+        self.remeasure_of(self.current_step()?)
+    }
+
+    /// The one reading of the step once more.
+    pub(super) fn remeasure_of(&mut self, step: StepId) -> Taken {
         let readings: Vec<ValueId> = self.program.steps[step.0]
             .items
             .iter()
@@ -168,7 +172,7 @@ impl Machine {
         // Values that do not fit must not leave an empty set behind: look at them on a clean sheet first.
         let typed: Vec<String> = entries.iter().filter(|entry| *entry != ";").cloned().collect();
         let clean = Sheet::new(set, last.axes.clone());
-        self.check_rows(&clean, entries)?;
+        self.check_rows(value, &clean, entries)?;
         if typed.len() > clean.cells.len() {
             return Err(Refusal::new(format!("{} values for {} stations.", typed.len(), clean.cells.len())));
         }

@@ -249,7 +249,7 @@ impl Player {
             Kind::Date => "2026-01-01".to_owned(),
             Kind::Count => (1 + self.seeded.below(3)).to_string(),
             Kind::Photo => "rehearsal.jpg".to_owned(),
-            Kind::Quantity(_) | Kind::Point => self.number(machine, value, step),
+            Kind::Quantity(_) | Kind::Point | Kind::Arrow(_) => self.number(machine, value, step),
         }
     }
 

@@ -9,6 +9,7 @@ use std::rc::Rc;
 use num_traits::{Signed, ToPrimitive, Zero};
 
 use crate::check::program::{Axis, AxisId, Expr, Stations as Plan};
+use crate::check::survey::LINES;
 use crate::quantity::{Rational, Real, Unit};
 
 use super::eval::Evaluator;
@@ -68,6 +69,8 @@ impl Evaluator<'_> {
                 let items = self.scope.listed(id).ok_or(Cell::Awaited)?;
                 items.iter().map(|item| named(item)).collect()
             }
+            Plan::Survey(survey) => survey.foot_names().iter().map(|foot| named(foot)).collect(),
+            Plan::SurveyLines(_) => LINES.iter().map(|line| named(line)).collect(),
             Plan::Repeat { most, .. } => (1..=*most).map(|number| named(&number.to_string())).collect(),
         };
         if stations.len() > MOST_STATIONS {

@@ -8,14 +8,17 @@ use std::rc::Rc;
 use crate::check::program::{Expr, Kind, Node, Part, Text, ValueId};
 use crate::quantity::{self, Real, Sense, Unit};
 
+use super::arrows;
 use super::eval::Evaluator;
 use super::layout;
-use super::value::{Cell, Laid, NOT_APPLICABLE, NOT_TAKEN, Scalar};
+use super::value::{Cell, Laid, NOT_APPLICABLE, NOT_TAKEN, Scalar, Station};
 
 /// Decimals of a number that does not end, where no instrument says better.
 const USUAL_DECIMALS: usize = 3;
 /// An exact number with no more decimals than this is shown whole.
 const MOST_OWN_DECIMALS: usize = 6;
+/// A grid of more values is said row by row, without the sense of each.
+const MOST_SAID_ONE_BY_ONE: usize = 16;
 
 /// An exact number with its unit, as stations are named: `300 mm`, `100/3 mm`.
 pub fn name(value: &(impl Clone + Into<Real>), unit: Unit) -> String {
@@ -126,6 +129,7 @@ pub fn show_cell(
         Cell::OpenEnded { bound, above } => {
             format!("{} {}", if *above { "over" } else { "below" }, show(bound, unit, None, resolution, &[]))
         }
+        Cell::Known(Scalar::Arrow(arrow)) => arrows::said(arrow, unit, resolution),
         Cell::Known(scalar) => words(scalar),
         other => not_there(other),
     }
@@ -142,7 +146,20 @@ pub fn show_laid(
     sense: Option<&Sense>,
     resolution: Option<&Real>,
 ) -> String {
-    let shown = laid.cells.iter().enumerate().map(|(element, cell)| {
+    if let [rows, columns] = laid.axes.as_slice()
+        && laid.cells.len() > MOST_SAID_ONE_BY_ONE
+    {
+        let row = |(row, cells): (&Station, &[Cell])| {
+            let there = cells.iter().filter(|cell| !cell.is_no_element());
+            let cells: Vec<String> = there.map(|cell| show_cell(cell, unit, None, resolution)).collect();
+            format!("{}: {}", row.name, cells.join(", "))
+        };
+        let rows = rows.stations.iter().zip(laid.cells.chunks(columns.stations.len().max(1))).map(row);
+        return rows.collect::<Vec<_>>().join("; ");
+    }
+    let there =
+        laid.cells.iter().enumerate().filter(|(_, cell)| laid.axes.is_empty() || !cell.is_no_element());
+    let shown = there.map(|(element, cell)| {
         let shown = show_cell(cell, unit, sense, resolution);
         match layout::place(&laid.axes, element) {
             place if place.is_empty() => shown,
@@ -161,6 +178,7 @@ pub fn say_value(evaluator: &Evaluator<'_>, id: ValueId, value: &Laid) -> String
 fn words(scalar: &Scalar) -> String {
     match scalar {
         Scalar::Number(value) => quantity::record_text(value),
+        Scalar::Arrow(arrow) => arrows::recorded(arrow, None).to_string(),
         Scalar::Word(word) | Scalar::Text(word) => word.to_string(),
         Scalar::YesNo(yes) => if *yes { "yes" } else { "no" }.to_string(),
         Scalar::Date(date) => date.to_string(),
@@ -188,6 +206,7 @@ pub fn record_text(cell: &Cell, unit: Option<Unit>) -> String {
             let bound = quantity::record_text(&in_unit(bound, unit));
             format!("{} {bound}", if *above { "over" } else { "below" })
         }
+        Cell::Known(Scalar::Arrow(arrow)) => arrows::recorded(arrow, unit).to_string(),
         Cell::Known(scalar) => words(scalar),
         other => not_there(other),
     }
@@ -202,7 +221,7 @@ pub(super) fn unit_of(evaluator: &Evaluator<'_>, expr: &Expr) -> Option<Unit> {
         }
         (Node::Pick(of, _) | Node::Negate(of), _) => unit_of(evaluator, of),
         (Node::CurrentStation(axis), _) => station_unit(evaluator, axis.0),
-        (_, Kind::Quantity(dimension)) => Unit::usual(*dimension),
+        (_, Kind::Quantity(dimension) | Kind::Arrow(dimension)) => Unit::usual(*dimension),
         (_, Kind::Point) => Some(Unit::DegC),
         _ => None,
     }
@@ -215,7 +234,11 @@ pub(super) fn station_unit(evaluator: &Evaluator<'_>, axis: usize) -> Option<Uni
         Stations::Values { unit, .. } | Stations::Range { unit, .. } | Stations::Stepped { unit, .. } => {
             Some(*unit)
         }
-        Stations::Words(_) | Stations::Listed { .. } | Stations::Repeat { .. } => None,
+        Stations::Words(_)
+        | Stations::Listed { .. }
+        | Stations::Repeat { .. }
+        | Stations::Survey(_)
+        | Stations::SurveyLines(_) => None,
     }
 }
 

@@ -5,6 +5,7 @@
 
 use std::rc::Rc;
 
+use crate::metrology::Arrow;
 use crate::quantity::Real;
 
 #[derive(Clone, Debug, PartialEq)]
@@ -14,6 +15,8 @@ pub enum Scalar {
     /// A choice.
     Word(Rc<str>),
     YesNo(bool),
+    /// A size and the angle at which the dial reads high.
+    Arrow(Box<Arrow>),
     Text(Rc<str>),
     Date(jiff::civil::Date),
     Photo {
@@ -61,6 +64,13 @@ impl Cell {
     pub fn as_number(&self) -> Option<&Real> {
         match self {
             Cell::Known(Scalar::Number(value)) => Some(value),
+            _ => None,
+        }
+    }
+
+    pub fn as_arrow(&self) -> Option<&Arrow> {
+        match self {
+            Cell::Known(Scalar::Arrow(arrow)) => Some(arrow),
             _ => None,
         }
     }

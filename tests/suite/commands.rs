@@ -292,3 +292,21 @@ fn tidy_sets_a_file_in_order_once_and_only_says_so_when_asked() {
     assert_eq!(std::fs::read(folder.path("odd.bedway")).unwrap(), b"language 1\n\xff\n");
     assert!(!folder.path("drill.bedway.tidy-new").exists());
 }
+
+/// What was left as failed and then corrected, queried and then corrected, passed and then skipped: the report tells it
+/// as it is in the end.
+#[test]
+fn the_report_does_not_hold_on_to_what_a_correction_or_a_skip_has_overtaken() {
+    let folder = Folder::new();
+    let answers = "Ann Example\nDP-0031\n150\nbelt\nDG-4\n4 0\nyes\n\n0.01 -0.01\nyes\n\
+                   correct R1.sweep[front] = 0.04 \"misheard\"\nyes\nyes\nnone\n:skip R4 no current\n\
+                   altered R2 cleaned the taper\nsign\npause\n";
+    std::fs::write(folder.path("some"), answers).unwrap();
+    folder.run(&["walk", "drill.bedway", "--record", "r.record.jsonl", "--answers", "some"]);
+    let (_, report) = folder.run(&["report", "r.record.jsonl"]);
+    assert!(report.contains("Left as it is (failed); an entry was corrected after that"), "{report}");
+    assert!(report.contains("0.04 mm (was 4 mm, corrected: misheard)"), "{report}");
+    assert!(!report.contains("outside the usual"), "{report}");
+    let of = |step: &str| report.lines().find(|line| line.starts_with(&format!("  {step} "))).unwrap_or("");
+    assert!(of("R2").contains("STALE"), "{report}");
+}

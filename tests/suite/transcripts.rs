@@ -67,6 +67,24 @@ fn a_step_may_be_taken_out_of_turn_unless_it_needs_another() {
     assert!(walked.screen.contains("Left at R1") || walked.screen.rfind("R1 Table") > Some(at("R2 PASSED")));
 }
 
+/// Asked at another step, and the machine untouched: that very step is read once more. A command that names a step is
+/// no answer to what was altered.
+#[test]
+fn again_at_a_step_before_with_nothing_altered_reads_that_step_once_more() {
+    let begun = "Ann Example\nDP-0031\n150\nbelt\nDG-4\n0.02 0\nyes\nagain R1\n";
+    let answers = format!("{begun}again R1\nnothing\n0.03 0\nyes\npause\n");
+    let walked = walk(&procedure("drill-press.bedway"), MemoryStore::default(), &answers);
+    assert!(walked.screen.contains("again R1 looks like a command"), "{}", walked.screen);
+    assert!(walked.screen.contains("Front against back: +0.03 mm, front high"), "{}", walked.screen);
+}
+
+#[test]
+fn signing_too_early_says_what_is_in_the_way() {
+    let answers = "Ann Example\nDP-0031\n150\nbelt\nDG-4\nsign\npause\n";
+    let walked = walk(&procedure("drill-press.bedway"), MemoryStore::default(), answers);
+    assert!(walked.screen.contains("The walk is not at its end"), "{}", walked.screen);
+}
+
 #[test]
 fn a_row_that_is_not_taken_yet_is_said_when_the_walk_is_left() {
     let answers = "Ann Example\nDP-0031\n150\nbelt\nDG-4\n0.01 0.02\npause\n";

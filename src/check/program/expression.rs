@@ -130,6 +130,21 @@ pub enum Function {
     Per,
     StationOfGreatest,
     StationOfLeast,
+    Eccentricity,
+    Size,
+    HighAt,
+    Roundness,
+    /// `rounded(x, 0.002 mm)`: to the nearest multiple, halves away from zero.
+    Rounded,
+    /// `undulation(x over turn, 3)`: amplitude of so many waves a turn.
+    Undulation,
+    Flatness,
+    PlateMap,
+    Accuracy,
+    Repeatability,
+    SystematicDeviation,
+    MeanDeviationRange,
+    ReversalValue,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -137,6 +152,11 @@ pub enum By {
     Ends,
     LeastSquares,
     MinimumZone,
+    Inscribed,
+    Circumscribed,
+    Closing,
+    Iso230Of1988,
+    Iso230Of2014,
 }
 
 // ------------------------------------------------------------------------------------------------ rules
@@ -149,7 +169,7 @@ pub struct Rule {
     pub per: Option<(Expr, Expr)>,
     pub floor: Option<Expr>,
     pub cap: Option<Expr>,
-    /// `in any W by spread / chord`; the axis is the one length axis of the subject.
+    /// `in any W by spread / chord` along the one length axis of the subject, or `in any W by W2` over its two.
     pub window: Option<Window>,
     pub span: Span,
 }
@@ -169,6 +189,8 @@ pub enum Test {
 #[derive(Clone, Debug)]
 pub struct Window {
     pub length: Expr,
+    /// `in any W by W2`: over two lengths, the first along the first axis.
+    pub second: Option<Expr>,
     pub by: WindowBy,
 }
 

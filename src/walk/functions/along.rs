@@ -14,7 +14,7 @@ use super::{evaluate, nothing_listed, numbers, result, with_numbers};
 
 /// Which stations a function must have.
 #[derive(Clone, Copy)]
-enum Needs {
+pub(super) enum Needs {
     AtLeast(usize),
     /// The first and the last.
     Ends,
@@ -22,7 +22,7 @@ enum Needs {
 }
 
 /// The stations of a group that take part, by their place in it.
-type Left = Vec<usize>;
+pub(super) type Left = Vec<usize>;
 
 /// One value along its axes.
 pub(super) struct Along<'e> {
@@ -32,6 +32,8 @@ pub(super) struct Along<'e> {
     /// The axes of the argument, where `over` names none.
     pub axes: &'e [AxisId],
     pub decibel: bool,
+    /// The argument is of arrows.
+    pub arrows: bool,
 }
 
 impl Along<'_> {
@@ -47,7 +49,18 @@ impl Along<'_> {
             _ => Reference::Ends,
         };
         let two = if ends { Needs::Ends } else { Needs::AtLeast(2) };
+        if self.arrows && matches!(function, Function::Mean | Function::Machine | Function::Artefact) {
+            return self.over_arrows(function);
+        }
         match function {
+            Function::Eccentricity | Function::Roundness => self.round_a_turn(function, by),
+            Function::Accuracy
+            | Function::Repeatability
+            | Function::SystematicDeviation
+            | Function::MeanDeviationRange
+            | Function::ReversalValue => self.positioning(function, by),
+            Function::Flatness => self.flatness(by),
+            Function::Ordinates if self.over.len() == 2 => self.plane_ordinates(by),
             Function::Span => self.span(),
             Function::First | Function::Last => {
                 let last = function == Function::Last;
@@ -76,6 +89,8 @@ impl Along<'_> {
             Function::Heights => self.heights(),
             Function::Machine => self.pair(true),
             Function::Artefact => self.pair(false),
+            Function::PlateMap => self.plate_map(by),
+            Function::Closure if self.is_survey() => self.survey_closure(),
             Function::Closure => self.closure(),
             Function::StationOfGreatest => self.station_of(true),
             Function::StationOfLeast => self.station_of(false),
@@ -101,7 +116,7 @@ impl Along<'_> {
     }
 
     /// The positions of the axes that are gathered.
-    fn positions(&self) -> Result<Vec<usize>, Cell> {
+    pub(super) fn positions(&self) -> Result<Vec<usize>, Cell> {
         if self.over.is_empty() {
             return Ok((0..self.argument.axes.len()).collect());
         }
@@ -117,7 +132,7 @@ impl Along<'_> {
     }
 
     /// The one axis that is gathered: its position, its stations and how it was declared.
-    fn axis(&self) -> Result<(usize, Rc<Stations>), Cell> {
+    pub(super) fn axis(&self) -> Result<(usize, Rc<Stations>), Cell> {
         match self.positions()?.as_slice() {
             [position] => match self.argument.axes.get(*position) {
                 Some(stations) => Ok((*position, stations.clone())),
@@ -130,19 +145,19 @@ impl Along<'_> {
         }
     }
 
-    fn plan(&self) -> Option<&Axis> {
+    pub(super) fn plan(&self) -> Option<&Axis> {
         self.over
             .first()
             .or_else(|| self.axes.first())
             .and_then(|axis| self.evaluator.program.axes.get(axis.0))
     }
 
-    fn each(&self, into: impl FnMut(&[&Cell]) -> Cell) -> Result<Rc<Laid>, Cell> {
+    pub(super) fn each(&self, into: impl FnMut(&[&Cell]) -> Cell) -> Result<Rc<Laid>, Cell> {
         Ok(Rc::new(layout::collapse(self.argument, &self.positions()?, into)))
     }
 
     /// What of a group takes part: not-read stations are left out where enough are left. `Err`: what stands in the way.
-    fn taking_part(&self, group: &[&Cell], needs: Needs) -> Result<Left, Cell> {
+    pub(super) fn taking_part(&self, group: &[&Cell], needs: Needs) -> Result<Left, Cell> {
         let left_out = |cell: &Cell| match cell {
             Cell::NotRead(_) => true,
             Cell::Awaited => self.evaluator.partial,
@@ -203,14 +218,22 @@ impl Along<'_> {
         Ok((left, places, values))
     }
 
-    fn placed(
+    pub(super) fn placed(
         &self,
         needs: Needs,
         with: impl Fn(&[Real], &[Real]) -> Result<Real, Fault>,
     ) -> Result<Rc<Laid>, Cell> {
+        self.placed_cells(needs, |places, values| result(with(places, values)))
+    }
+
+    pub(super) fn placed_cells(
+        &self,
+        needs: Needs,
+        with: impl Fn(&[Real], &[Real]) -> Cell,
+    ) -> Result<Rc<Laid>, Cell> {
         let (_, axis) = self.axis()?;
         self.each(|group| match self.placed_values(axis.open(), group, needs) {
-            Ok((_, places, values)) => result(with(&places, &values)),
+            Ok((_, places, values)) => with(&places, &values),
             Err(missing) => missing,
         })
     }

@@ -5,6 +5,9 @@
 //! axis is seen by `closure` only.
 
 mod along;
+mod positioning;
+mod round;
+mod surface;
 
 use std::rc::Rc;
 
@@ -12,6 +15,7 @@ use crate::check::program::{Arithmetic, AxisId, By, Expr, Function, Kind};
 use crate::metrology::{self, Fault, Material, WithoutBackground};
 use crate::quantity::{Dimension, Real};
 
+use super::arrows;
 use super::cells::{self, Extent};
 use super::eval::{Evaluator, combine, map, one, zip};
 use super::value::{Cell, Laid, Scalar};
@@ -32,6 +36,8 @@ pub(super) fn call(
     match function {
         Function::Abs => map(first, |cell| cells::extent(cell, Extent::abs)),
         Function::Half => map(first, cells::half),
+        Function::Size => map(first, arrows::size),
+        Function::HighAt => map(first, arrows::high_at),
         Function::Sqrt => map(first, |cell| {
             cells::number(cell, |value| known_or(value.sqrt(), "the root of a negative number"))
         }),
@@ -41,7 +47,7 @@ pub(super) fn call(
             cells::number(cell, |value| known_or(value.tan(), "the tangent of a right angle"))
         }),
         Function::Atan => map(first, |cell| cells::number(cell, |value| Cell::number(value.atan()))),
-        Function::Per | Function::At20DegC | Function::Sag => {
+        Function::Per | Function::At20DegC | Function::Sag | Function::Rounded => {
             let all: Vec<&Laid> = values.iter().map(|value| &**value).collect();
             combine(&all, |cells| of_several(function, cells))
         }
@@ -49,19 +55,27 @@ pub(super) fn call(
             [background] => zip(first, background, without_background),
             _ => one(Cell::invalid("total and background are needed")),
         },
+        Function::Undulation => match further {
+            [waves] => round::undulation(&along(evaluator, first, arguments, over), waves),
+            _ => one(Cell::invalid("how many waves a turn was not said")),
+        },
         _ if !further.is_empty() => {
             let all: Vec<&Laid> = values.iter().map(|value| &**value).collect();
             combine(&all, |cells| evaluate(function, decibel, cells))
         }
-        _ => Along {
-            evaluator,
-            argument: first,
-            over,
-            axes: arguments.first().map_or(&[], |argument| &argument.axes),
-            decibel,
-        }
-        .call(function, by),
+        _ => Along { decibel, ..along(evaluator, first, arguments, over) }.call(function, by),
     }
+}
+
+fn along<'e>(
+    evaluator: &'e Evaluator<'e>,
+    argument: &'e Rc<Laid>,
+    arguments: &'e [Expr],
+    over: &'e [AxisId],
+) -> Along<'e> {
+    let axes = arguments.first().map_or(&[][..], |argument| &argument.axes);
+    let arrows = arguments.first().is_some_and(|argument| matches!(argument.kind, Kind::Arrow(_)));
+    Along { evaluator, argument, over, axes, decibel: false, arrows }
 }
 
 fn known_or(value: Option<Real>, reason: &str) -> Cell {
@@ -107,6 +121,7 @@ fn of_several(function: Function, cells: &[&Cell]) -> Cell {
             }
             known_or((value * length).div(span), "the measured length must be more than zero")
         }
+        (Function::Rounded, [value, step], _) => result(metrology::rounded_to(value, step)),
         (Function::At20DegC, [length, temperature], Some(material)) => {
             Cell::number(metrology::at_20_deg_c(length, material, temperature))
         }

@@ -63,6 +63,18 @@ impl<'s> Guard<'s> {
         uncertainty::of_figure(self.evaluator, self.value, &figure, false, self.effort())
     }
 
+    /// The uncertainty of the spread in the worst window of two lengths.
+    pub(super) fn of_area(&self, length: &Cell, second: &Cell) -> Option<Spread> {
+        let figure = |evaluator: &Evaluator<'_>| {
+            let value = without_closing(&evaluator.value(self.value));
+            one(match windows::worst_area(&value, length, second) {
+                Ok((found, _)) => Cell::number(found.value),
+                Err(missing) => missing,
+            })
+        };
+        uncertainty::of_figure(self.evaluator, self.value, &figure, false, self.effort())
+    }
+
     /// The verdict with the uncertainty taken into account. A value that is not there, or open-ended, is judged as ever.
     pub(super) fn settle(
         &self,

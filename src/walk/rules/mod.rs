@@ -137,6 +137,21 @@ impl Subject<'_> {
         let quantities = Quantities::of(self.evaluator, rule);
         if let Some(window) = &rule.window {
             let length = self.evaluator.single(&window.length);
+            if let Some(second) = &window.second {
+                let across = self.evaluator.single(second);
+                return match windows::worst_area(&value, &length, &across) {
+                    Ok((found, notes)) => {
+                        let one = Laid::single(Cell::number(found.value.clone()));
+                        let spread = self.guard.as_ref().and_then(|guard| guard.of_area(&length, &across));
+                        let mut judged = self.settle(id, &one, over, &quantities, rule, spread.as_ref());
+                        judged.place = Some(windows::area_place(&found));
+                        judged.window = Some((found.from.0, found.to.0));
+                        judged.notes.extend(notes);
+                        judged
+                    }
+                    Err(missing) => bare(id, verdict_of(&missing)),
+                };
+            }
             return match windows::worst_window(&value, &length, window.by) {
                 Ok((found, line, notes)) => {
                     let one = Laid::single(Cell::number(found.value.clone()));

@@ -179,7 +179,7 @@ fn a_window_longer_than_what_was_measured_is_judged_over_what_there_is() {
     let place = bench.places("place", &["0", "100", "200"]);
     let a = bench.reading("a", &[place]);
     bench.enter(a, "0, 0.010, 0.001");
-    let window = Window { length: number("250"), by: WindowBy::Spread };
+    let window = Window { length: number("250"), second: None, by: WindowBy::Spread };
     bench.tolerance(a, Over::Whole, Rule { window: Some(window), ..at_most("0.0075") });
     let found = &bench.judge().judged[0];
     assert_eq!(found.verdict, Verdict::Failed);

@@ -72,7 +72,7 @@ fn a_bed_that_is_well_as_a_whole_fails_in_one_window_by_spread_only() {
     bench.tolerance(hump, Over::Whole, at_most("0.020"));
     bench.tolerance(form, Over::Whole, rule(Test::Convex { allowance: None }));
     for by in [WindowBy::Spread, WindowBy::Chord] {
-        let window = Some(Window { length: number("250"), by });
+        let window = Some(Window { length: number("250"), second: None, by });
         bench.tolerance(form, Over::Whole, Rule { window, ..at_most("0.0075") });
     }
     let judged = bench.judge().judged;

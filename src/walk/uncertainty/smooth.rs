@@ -52,6 +52,8 @@ fn is_smooth_function(function: Function) -> bool {
             | Function::Slope
             | Function::Ordinates
             | Function::Heights
+            | Function::Eccentricity
+            | Function::PlateMap
             | Function::Taper
             | Function::Machine
             | Function::Artefact

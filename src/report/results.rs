@@ -1,0 +1,51 @@
+//! The results of a try in lines: a value, a row of values, an arrow by size and direction, a map of a plate by its lines.
+
+use super::labels::{rounded, shown};
+use super::model::Try;
+use crate::walk::event::ResultLine;
+use crate::walk::value::NOT_APPLICABLE;
+
+/// Each line with the blanks before it.
+pub(super) fn said(attempt: &Try) -> Vec<(String, usize)> {
+    let mut lines = Vec::new();
+    for result in attempt.judged.iter().flat_map(|judged| &judged.results) {
+        let label = attempt.labels.get(&result.name).unwrap_or(&result.name);
+        match attempt.rows.get(&result.name) {
+            Some(rows) => {
+                map(&mut lines, label, result, rows);
+                senses(&mut lines, attempt, &result.name, result.values.len());
+            }
+            None => {
+                let signed = result.says.is_some();
+                let values = result.values.iter().map(|value| shown(value, result.unit.as_deref(), signed));
+                let values: Vec<String> = values.collect();
+                let says = result.says.as_ref().map(|words| format!(", {words}")).unwrap_or_default();
+                let own = result.expanded.iter().map(|own| rounded(own, result.unit.as_deref()));
+                let own = own.collect::<Vec<_>>().join(", ");
+                let says = if own.is_empty() { says } else { format!("{says} (U = {own})") };
+                lines.push((format!("{label} = {}{says}", values.join(", ")), 6));
+                senses(&mut lines, attempt, &result.name, values.len());
+            }
+        }
+    }
+    lines
+}
+
+/// What plus and minus mean of several values, where no words stand beside each.
+fn senses(lines: &mut Vec<(String, usize)>, attempt: &Try, name: &str, values: usize) {
+    if let Some((plus, minus)) = attempt.senses.get(name).filter(|_| values > 1) {
+        lines.push((format!("plus: {plus}; minus: {minus}"), 8));
+    }
+}
+
+/// Heights along the lines of a survey, a line a row.
+fn map(lines: &mut Vec<(String, usize)>, label: &str, result: &ResultLine, rows: &[(String, usize)]) {
+    let unit = result.unit.as_ref().map(|unit| format!(", in {unit}")).unwrap_or_default();
+    lines.push((format!("{label}{unit}:"), 6));
+    let mut values = result.values.iter();
+    for (name, length) in rows {
+        let row = values.by_ref().take(*length).filter(|value| *value != NOT_APPLICABLE);
+        let row: Vec<String> = row.map(|value| shown(value, None, true)).collect();
+        lines.push((format!("{name}  {}", row.join("  ")), 8));
+    }
+}
