@@ -1,6 +1,6 @@
 //! The question that stands, and the briefing of a step, in words.
 
-use crate::check::program::{Item, Role, Stations as Planned, StepId, Value, ValueId};
+use crate::check::program::{Item, Role, StateWord, Stations as Planned, StepId, Value, ValueId};
 
 use super::ask::Ask;
 use super::directory::item_value;
@@ -153,7 +153,15 @@ impl Machine {
                     Some(_) => "The walk is closed.",
                     None => "Nothing more can be asked for.",
                 };
-                question(None, ask.to_owned(), Vec::new(), Expects::Nothing)
+                let is_stopped = |step: &StepId| {
+                    self.state.closed.is_none() && self.standing().state_of(*step) == StateWord::Stopped
+                };
+                let stopped = (0..self.program.steps.len()).map(StepId).filter(is_stopped);
+                let hints = stopped.map(|step| {
+                    let name = self.name_of(step);
+                    format!("{name} is stopped: see to the cause, then type altered {name} \"what was done\", then again {name}")
+                });
+                question(None, ask.to_owned(), hints.collect(), Expects::Nothing)
             }
         }
     }

@@ -192,7 +192,7 @@ impl Fold<'_> {
             Event::Cleared { step, .. } => {
                 self.with_step(step, |state, step| state.steps[step.0].stop = None)
             }
-            Event::Closed { verdict, .. } => self.state.closed = verdict_of(verdict),
+            Event::Closed { verdict, .. } => self.state.closed = WalkVerdict::parse(verdict),
             Event::Signed { .. } => self.state.signed = true,
             Event::Signing { .. } | Event::Amended { .. } => {}
         }
@@ -442,20 +442,4 @@ fn shorten(sheet: &mut Sheet, axis: &str, count: usize) {
             sheet.put(place, answered.clone());
         }
     }
-}
-
-pub fn verdict_words(verdict: WalkVerdict) -> &'static str {
-    match verdict {
-        WalkVerdict::Accepted => "accepted",
-        WalkVerdict::AcceptedWithExceptions => "accepted with exceptions",
-        WalkVerdict::NotAccepted => "not accepted",
-        WalkVerdict::Unfinished => "unfinished",
-    }
-}
-
-pub fn verdict_of(words: &str) -> Option<WalkVerdict> {
-    use WalkVerdict::{Accepted, AcceptedWithExceptions, NotAccepted, Unfinished};
-    [Accepted, AcceptedWithExceptions, NotAccepted, Unfinished]
-        .into_iter()
-        .find(|verdict| verdict_words(*verdict) == words)
 }

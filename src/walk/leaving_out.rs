@@ -156,7 +156,10 @@ impl Machine {
         self.ensure_opened(step);
         self.say(
             Tone::NotWell,
-            format!("STOP. {text}. No other powered step goes on until this is cleared."),
+            format!(
+                "STOP. {}. No other powered step goes on until this is cleared.",
+                text.trim_end_matches('.')
+            ),
         );
         let step = self.name_of(step);
         self.emit(Event::Stopped { step, by_hand: true, text });
@@ -173,6 +176,7 @@ impl Machine {
             ));
         }
         let (step, adjustment) = (self.name_of(step), self.program.values[adjustment.0].name.clone());
+        self.say(Tone::Echo, format!("{step}.{adjustment} stays: {reason}"));
         self.emit(Event::Justified { step, adjustment, reason });
         Ok(())
     }

@@ -13,7 +13,7 @@ use crate::check::program::{Program, StepId, ValueId, WalkVerdict};
 use super::directory::Directory;
 use super::entry::Understood;
 use super::event::{Event, How, Torn};
-use super::fold::{Fold, verdict_words};
+use super::fold::Fold;
 use super::question::{Refusal, Said, Tone};
 use super::standing::Standing;
 use super::state::{State, StepState};
@@ -250,7 +250,7 @@ impl Machine {
 
 pub(super) fn closing(status: &Status) -> Event {
     Event::Closed {
-        verdict: verdict_words(status.verdict).to_owned(),
+        verdict: status.verdict.words().to_owned(),
         exceptions: status.exceptions.clone(),
         open: status.open.clone(),
         stale: status.stale.clone(),
