@@ -1,6 +1,7 @@
 //! Function calls and table look-ups: arguments, axes, and what comes out, by the table in `functions`.
 
 use crate::diagnostic::{Code, Problem};
+use crate::quantity::Dimension;
 use crate::source::Span;
 use crate::syntax::ast;
 
@@ -13,6 +14,7 @@ use super::functions::{
 use super::names::Global;
 use super::program::{AxisId, By, Function, Kind, Node};
 use super::sense::Direction;
+use super::series::takes_span;
 
 impl Checker<'_> {
     pub(super) fn call(
@@ -106,7 +108,15 @@ impl Checker<'_> {
             return self.finish(spec, of, over, by, span);
         }
         self.must_suit(spec, &of)?;
-        self.finish(spec, of, over, by, span)
+        let within = match takes_span(spec.function) {
+            true => Some(self.span_of_time(spec.name, first_argument, over.first().copied()?, place)?),
+            false => None,
+        };
+        let mut made = self.finish(spec, of, over, by, span)?;
+        if let Node::Call { arguments, .. } = &mut made.expr.node {
+            arguments.extend(within);
+        }
+        Some(made)
     }
 
     pub(super) fn argument_count(&mut self, function: &str, at: Span, wanted: &str, found: usize) {
@@ -131,17 +141,18 @@ impl Checker<'_> {
         None
     }
 
-    /// `else` belongs to `previous` alone; `within` to functions that are not there yet.
+    /// `else` belongs to `previous` alone; `within` to what goes back over a span of time.
     pub(super) fn no_otherwise(&mut self, function: &str, arguments: &[ast::Argument]) -> Option<()> {
+        let over_a_span = function_named(function).is_some_and(|spec| takes_span(spec.function));
         for argument in arguments {
-            if argument.otherwise.is_some() || argument.within.is_some() {
+            if argument.otherwise.is_some() || (argument.within.is_some() && !over_a_span) {
                 self.report(
                     Problem::fault(
                         Code::NameArguments,
                         argument.span,
                         format!("`{function}` takes neither `else` nor `within`"),
                     )
-                    .help("only `previous(STEP.RESULT else VALUE)` has an `else`"),
+                    .help("`else` belongs to `previous(STEP.RESULT else VALUE)`, `within` to `change` and `rate`"),
                 );
                 return None;
             }
@@ -297,6 +308,11 @@ impl Checker<'_> {
                 Code::AxisNotClosing,
                 format!("`closure` looks at the first station read again, and `{name}` does not close"),
                 "write `closing` at the end of its `over` line".to_string(),
+            ),
+            AxisNeed::Time if laid.dimension != Some(Dimension::TIME) => (
+                Code::SeriesNoTime,
+                format!("`{}` goes along a series in time, and `{name}` is none", spec.name),
+                "read it as a series: `every 10 min for at most 2 h` beneath the reading".to_string(),
             ),
             _ if self.station_count(axis).is_some_and(|count| count < spec.stations) => (
                 Code::AxisTooFew,

@@ -122,19 +122,21 @@ impl Commands {
     #[allow(clippy::too_many_lines)]
     fn act(&self, at: Standing, act: &ast::Act, span: Span) -> Found<Act> {
         Ok(match act {
-            ast::Act::Enter { target, rows, .. } | ast::Act::Observe { target, rows, .. } => {
+            ast::Act::Enter { target, at: time, rows } | ast::Act::Observe { target, at: time, rows } => {
                 let (value, picks) = self.target(at, target)?;
                 self.is_asked(at, value, target.span)?;
                 self.rows_fit(at, value, rows)?;
-                Act::Enter { value, picks, entries: entries(rows) }
+                let time = self.time_of_row(at, value, time.as_ref(), target.span)?;
+                Act::Enter { value, picks, at: time, entries: entries(rows) }
             }
             ast::Act::Confirm { step, yes } => {
                 Act::Confirm { step: self.step_or_here(at, step.as_ref(), span)?, answer: *yes }
             }
             ast::Act::Type(text) => Act::Type { value: None, text: plain(text) },
             ast::Act::Keep(text) => Act::Keep(plain(text)),
-            ast::Act::Correct { target, rows, reason, .. } => {
-                let (value, picks) = self.target(at, target)?;
+            ast::Act::Correct { target, at: time, rows, reason } => {
+                let (value, mut picks) = self.target(at, target)?;
+                picks.extend(self.row_picked(at, value, time.as_ref(), target.span)?);
                 self.rows_fit(at, value, rows)?;
                 match entries(rows).as_slice() {
                     [entry] => Act::Correct { value, picks, entry: entry.clone(), reason: plain(reason) },
@@ -408,6 +410,11 @@ impl Commands {
             };
         }
         match (station, laid.map(|axis| &axis.stations)) {
+            (ast::Station::Word(word), Some(Stations::Time { .. }))
+                if matches!(word.text.as_str(), "first" | "last") =>
+            {
+                Ok(StationPick::Word(word.text.clone()))
+            }
             (ast::Station::Word(word), Some(Stations::Listed { .. })) => {
                 Ok(StationPick::Word(word.text.clone()))
             }

@@ -166,6 +166,7 @@ impl<'a> Checker<'a> {
             sense: None,
             station_senses: Vec::new(),
             role: Role::Fact { bounds: None },
+            projection: false,
             span: name.span,
         });
         match step {

@@ -47,6 +47,8 @@ pub(super) enum AxisNeed {
     /// Two stations, and the reading says what the second does to the sign.
     Pair,
     Closing,
+    /// Stations that are times.
+    Time,
     /// Angles of one turn, each of them once.
     Angles,
     Survey,
@@ -150,6 +152,10 @@ functions! {
     "roundness"        Roundness       Along              Angles    4 Difference    Unsigned CIRCLE;
     "flatness"         Flatness        Surface            Positions 2 Difference    Unsigned PLANE;
     "plate_map"        PlateMap        Map                Survey    1 TimesPosition Lost     MAP;
+    "change"           Change          Along              Time      1 Difference    Keeps    &[];
+    "rate"             Rate            Along              Time      1 PerPosition   Keeps    &[];
+    "settles_at"       SettlesAt       Along              Time      1 Same          Keeps    &[];
+    "time_constant"    TimeConstant    Along              Time      1 Position      Plain    &[];
 }
 
 /// Functions whose arguments are names or words.

@@ -101,8 +101,7 @@ impl Checker<'_> {
         rule: &Rule,
         span: Span,
     ) -> Option<Over> {
-        let takes_axis =
-            matches!(rule.test, Test::Convex { .. } | Test::Concave { .. }) || rule.window.is_some();
+        let takes_axis = rule.test.takes_axis() || rule.window.is_some();
         let taken = match &rule.window {
             Some(window) if window.second.is_some() => 2,
             _ => usize::from(takes_axis),
@@ -220,7 +219,7 @@ impl Checker<'_> {
                 let minus = subject.expr.sense.as_ref().map_or("", |sense| sense.minus.as_str());
                 self.at_most_on_signed(span, &name, &limit, minus);
             }
-            Test::Convex { .. } | Test::Concave { .. } => {}
+            Test::Convex { .. } | Test::Concave { .. } | Test::Steady { .. } => {}
             test if subject.is_position()
                 && !symmetrical(test)
                 && !signed
@@ -324,7 +323,9 @@ impl Checker<'_> {
                 (Some(a), Some(b)) if a.is_positive() || b.is_negative() => vec![b - a],
                 _ => self.least_size(a).into_iter().chain(self.least_size(b)).collect(),
             },
-            Test::Within { size, .. } => self.least_size(size).into_iter().collect(),
+            Test::Within { size, .. } | Test::Steady { within: size, .. } => {
+                self.least_size(size).into_iter().collect()
+            }
             Test::Convex { .. } | Test::Concave { .. } => Vec::new(),
         };
         let least = sizes.into_iter().filter(|size| !size.is_zero()).map(|size| size.abs()).min()?;

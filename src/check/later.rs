@@ -2,7 +2,7 @@
 
 use crate::diagnostic::{Code, Problem};
 use crate::source::Span;
-use crate::syntax::ast::{Act, ExampleLine, Expected, Item, ObserveLine, ReadLine, StepLine};
+use crate::syntax::ast::{Act, ExampleLine, Expected, Item, ReadLine, StepLine};
 
 use super::Checker;
 
@@ -41,25 +41,12 @@ impl Checker<'_> {
     }
 
     fn refuse_in_step(&mut self, line: &StepLine) {
-        match line {
-            StepLine::Read(read) => {
-                for line in &read.lines {
-                    match &line.what {
-                        ReadLine::Every { .. } => self.not_yet(line.span, "a series in time (`every`)"),
-                        ReadLine::Until(_) => self.not_yet(line.span, "`until`"),
-                        ReadLine::Join { .. } => self.not_yet(line.span, "joining a broken series (`join`)"),
-                        _ => {}
-                    }
+        if let StepLine::Read(read) = line {
+            for line in &read.lines {
+                if let ReadLine::Join { .. } = &line.what {
+                    self.not_yet(line.span, "joining a broken series (`join`)");
                 }
             }
-            StepLine::Observe(observe) => {
-                for line in &observe.lines {
-                    if let ObserveLine::With(_) = &line.what {
-                        self.not_yet(line.span, "an observation in each row of a series (`with`)");
-                    }
-                }
-            }
-            _ => {}
         }
     }
 
@@ -72,9 +59,6 @@ impl Checker<'_> {
             }
             ExampleLine::Act(Act::Rejoin { .. }) => {
                 self.not_yet(span, "joining a broken series (`rejoin`)");
-            }
-            ExampleLine::Act(Act::Enter { at: Some(_), .. }) => {
-                self.not_yet(span, "a row of a series at its time (`at`)");
             }
             _ => {}
         }

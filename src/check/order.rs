@@ -282,7 +282,7 @@ impl<'a> Look<'_, 'a> {
                     match &line.what {
                         ObserveLine::Over(over) => self.stations(&over.stations),
                         ObserveLine::OnlyWhen(condition) => self.expr(condition),
-                        ObserveLine::With(_) => {}
+                        ObserveLine::With(reading) => (self.take)(None, &reading.text, reading.span),
                     }
                 }
             }

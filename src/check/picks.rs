@@ -12,6 +12,7 @@ use super::expression::Place;
 use super::names::Global;
 use super::program::{Axis, AxisId, Expr, Kind, Node, StationPick, Stations};
 use super::sense::Direction;
+use super::series::is_end_of_series;
 use super::survey::{LINES, some_of};
 
 impl Checker<'_> {
@@ -29,6 +30,7 @@ impl Checker<'_> {
             Stations::Values { unit, .. } | Stations::Range { unit, .. } | Stations::Stepped { unit, .. } => {
                 Some(*unit)
             }
+            Stations::Time { .. } => Some(Unit::Min),
             _ => None,
         }
     }
@@ -151,18 +153,20 @@ impl Checker<'_> {
     ) -> Option<StationPick> {
         let laid = self.axes.get(axis.0)?;
         let (dimension, numbered) = (laid.dimension, matches!(laid.stations, Stations::Repeat { .. }));
+        let is_series = matches!(laid.stations, Stations::Time { .. });
         let (typed, span) = match station {
             ast::Station::Word(word) => {
                 if laid.stations.fixed_words().is_some_and(|words| words.contains(&word.text)) {
                     return Some(StationPick::Word(word.text.clone()));
                 }
                 let listed = matches!(laid.stations, Stations::Listed { .. });
+                let is_end_of_series = is_end_of_series(laid, word);
                 match self.names.value(place.step, &word.text) {
                     Some(Global::Value(value)) if dimension.is_some() => {
                         (self.value(value, word.span, place)?, word.span)
                     }
                     // Things named on the spot are only known on the walk.
-                    _ if listed => {
+                    _ if listed || is_end_of_series => {
                         return Some(StationPick::Word(word.text.clone()));
                     }
                     _ => {
@@ -175,6 +179,10 @@ impl Checker<'_> {
         };
         if !typed.expr.axes.is_empty() {
             self.laid_out(&typed);
+            return None;
+        }
+        if is_series {
+            self.no_row_by_time(span);
             return None;
         }
         let fits = match dimension {
@@ -215,6 +223,9 @@ impl Checker<'_> {
         let help = match axis.stations.fixed_words() {
             Some(words) => {
                 self.guess(text, words.iter().map(String::as_str)).unwrap_or_else(|| some_of(&words))
+            }
+            None if matches!(axis.stations, Stations::Time { .. }) => {
+                "the rows that are always there are `first` and `last`".to_string()
             }
             None => "pick a station of its `over` line".to_string(),
         };
@@ -317,7 +328,7 @@ fn may_hold(axis: &Axis, station: &Expr) -> bool {
                 && known <= Rational::from_integer((*most).into())
         }),
         Stations::Words(_) | Stations::Survey(_) | Stations::SurveyLines(_) => false,
-        Stations::Listed { .. } => true,
+        Stations::Listed { .. } | Stations::Time { .. } => true,
     }
 }
 

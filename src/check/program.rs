@@ -148,6 +148,8 @@ pub struct Value {
     /// Another sense at one station: axis, station, sense.
     pub station_senses: Vec<(AxisId, StationPick, Sense)>,
     pub role: Role,
+    /// Worked out from a fit beyond what was read: shown as a projection, and no rule takes it.
+    pub projection: bool,
     pub span: Span,
 }
 
@@ -196,6 +198,19 @@ pub struct Reading {
     /// `join on 2 stations within 0.001 mm`. None: a broken series begins again.
     pub join: Option<Join>,
     pub only_when: Option<Expr>,
+    /// Read again and again by the clock; its axis `time` is the outermost.
+    pub series: Option<Series>,
+}
+
+/// `every 10 min for at most 2 h`, `until CONDITION`. Times are in seconds.
+#[derive(Clone, Debug)]
+pub struct Series {
+    pub every: Rational,
+    pub at_most: Rational,
+    /// Tried after each row, on the latest; at the end of the time without it the step fails.
+    pub until: Option<Expr>,
+    /// Observations that are asked in each row.
+    pub with: Vec<ValueId>,
 }
 
 /// How a broken series may be joined through stations read again.
@@ -269,6 +284,10 @@ pub enum Stations {
     Repeat {
         least: u32,
         most: u32,
+    },
+    /// The rows of this series, each at its real time since the start.
+    Time {
+        reading: ValueId,
     },
     /// The feet of a survey, line after line, axis `foot`.
     Survey(Survey),

@@ -3,7 +3,7 @@
 use std::collections::HashSet;
 
 use crate::diagnostic::{Code, Problem};
-use crate::quantity::{Dimension, Sense, Unit};
+use crate::quantity::{Dimension, Unit};
 use crate::source::Span;
 use crate::syntax::ast::{self, ObserveLine, ReadLine};
 
@@ -12,8 +12,8 @@ use super::carried::{Carried, is_position};
 use super::expression::Place;
 use super::literal::{base_of, kind_of};
 use super::program::{
-    AxisId, Expr, InstrumentId, Join, Kind, Literal, Pair, Reading, Remeasure, Rise, Role, StationPick,
-    Stations, StepId, Text, ValueId,
+    AxisId, Expr, InstrumentId, Join, Kind, Literal, Reading, Remeasure, Role, Stations, StepId, Text,
+    ValueId,
 };
 use super::sense::{Direction, SenseLine};
 
@@ -28,7 +28,7 @@ impl<'a> Checker<'a> {
         let unit = self.unit(&read.unit);
         let instruments: Vec<InstrumentId> =
             read.using.iter().filter_map(|name| self.instrument_named(name)).collect();
-        let axes = self.reading_axes(read, step, at);
+        let axes = self.reading_axes(id, read, step, at);
         let said = self.sense_lines(
             &read.name.text,
             read.lines.iter().filter_map(|line| {
@@ -157,8 +157,20 @@ impl<'a> Checker<'a> {
     }
 
     /// The axes of a reading, each where its line stands.
-    fn reading_axes(&mut self, read: &'a ast::Read, step: Option<StepId>, at: usize) -> Option<Vec<AxisId>> {
+    fn reading_axes(
+        &mut self,
+        id: ValueId,
+        read: &'a ast::Read,
+        step: Option<StepId>,
+        at: usize,
+    ) -> Option<Vec<AxisId>> {
         let mut axes = Some(Vec::new());
+        // Time is the outermost axis, wherever its line stands.
+        for line in &read.lines {
+            if let (ReadLine::Every { .. }, Some(list)) = (&line.what, &mut axes) {
+                list.push(self.time_axis(id, line.span));
+            }
+        }
         for line in &read.lines {
             let axis = match &line.what {
                 ReadLine::Over(over) => self.over_in_step(over, step, at),
@@ -259,91 +271,6 @@ impl<'a> Checker<'a> {
         Some(self.made_axis("repeat", Stations::Repeat { least: low, most: high }, span))
     }
 
-    /// `sense stays with`, `turns with`, `rises along`, `falls along`: kept on the axes they speak of.
-    fn set_axis_senses(&mut self, read: &'a ast::Read, axes: &[AxisId]) -> Option<()> {
-        let mut fine = Some(());
-        for line in &read.lines {
-            match &line.what {
-                ReadLine::StaysWith(noun) => {
-                    fine = fine.and(self.set_pair(axes, &Pair::Stays(noun.text.clone()), line.span));
-                }
-                ReadLine::TurnsWith(noun) => {
-                    fine = fine.and(self.set_pair(axes, &Pair::Turns(noun.text.clone()), line.span));
-                }
-                ReadLine::RisesAlong(name) => fine = fine.and(self.set_rise(axes, name, Rise::Along, read)),
-                ReadLine::FallsAlong(name) => fine = fine.and(self.set_rise(axes, name, Rise::Against, read)),
-                _ => {}
-            }
-        }
-        fine
-    }
-
-    /// A pair is an axis of two stations that are no lengths: turned, or words.
-    fn set_pair(&mut self, axes: &[AxisId], pair: &Pair, span: Span) -> Option<()> {
-        let mut found = false;
-        for axis in axes {
-            let two = self.station_count(*axis) == Some(2);
-            if let Some(laid) = self.axes.get_mut(axis.0)
-                && two
-                && laid.dimension != Some(Dimension::LENGTH)
-            {
-                laid.pair = Some(pair.clone());
-                found = true;
-            }
-        }
-        if found {
-            return Some(());
-        }
-        self.report(
-            Problem::fault(Code::SenseNoPair, span, "this reading has no pair that could be taken apart")
-                .help("lay out two stations, as `over turn 0 deg, 180 deg` or `over way first, turned`, or leave the line away"),
-        );
-        None
-    }
-
-    fn set_rise(&mut self, axes: &[AxisId], name: &ast::Name, rise: Rise, read: &'a ast::Read) -> Option<()> {
-        let axis = self.axis_of(axes, name, read.name.span)?;
-        let laid = self.axes.get_mut(axis.0)?;
-        if matches!(laid.stations, Stations::Stepped { .. }) {
-            laid.rise = Some(rise);
-            return Some(());
-        }
-        let span = laid.span;
-        self.report(
-            Problem::fault(
-                Code::AxisNotStepped,
-                name.span,
-                format!("`{}` is not stepped along, so nothing is added up over it", name.text),
-            )
-            .and(span, "laid out here")
-            .help("write `stepped by` in its line, or leave `sense rises along` away"),
-        );
-        None
-    }
-
-    fn station_senses(
-        &mut self,
-        read: &'a ast::Read,
-        axes: &[AxisId],
-        step: Option<StepId>,
-    ) -> Option<Vec<(AxisId, StationPick, Sense)>> {
-        let mut all = Some(Vec::new());
-        for line in &read.lines {
-            let ReadLine::Station { axis, station, plus, minus } = &line.what else { continue };
-            let axis = self.axis_of(axes, axis, read.name.span);
-            let pick = axis.and_then(|axis| self.station(axis, station, Place::of(step)));
-            let (plus, minus) = (self.sense_words(plus), self.sense_words(minus));
-            match (axis, pick, plus, minus, &mut all) {
-                (Some(axis), Some(pick), Some(plus), Some(minus), Some(list)) => {
-                    list.push((axis, pick, Sense::new(plus, minus)));
-                }
-                (Some(_), Some(_), Some(_), Some(_), None) => {}
-                _ => all = None,
-            }
-        }
-        all
-    }
-
     fn reading_lines(
         &mut self,
         read: &'a ast::Read,
@@ -359,6 +286,7 @@ impl<'a> Checker<'a> {
             open_ended_allowed: false,
             join: None,
             only_when: None,
+            series: None,
         };
         let mut fine = Some(());
         for line in &read.lines {
@@ -388,6 +316,10 @@ impl<'a> Checker<'a> {
                 _ => {}
             }
         }
+        match self.series(read) {
+            Ok(series) => reading.series = series,
+            Err(()) => fine = None,
+        }
         fine.map(|()| reading)
     }
 
@@ -414,7 +346,11 @@ impl<'a> Checker<'a> {
                     fine = fine.and(condition.as_ref().map(|_| ()));
                     only_when = condition.map(|typed| typed.expr);
                 }
-                ObserveLine::With(_) => {}
+                ObserveLine::With(name) => match (self.asked_with(id, name, step), &mut axes) {
+                    (Some(time), Some(list)) => list.insert(0, time),
+                    (None, _) => axes = None,
+                    (_, None) => {}
+                },
             }
         }
         let ((kind, unit, bounds), axes) = (kind?, axes?);

@@ -26,9 +26,14 @@ impl Checker<'_> {
         }
         let subject = left.clone();
         let rule = self.rule(rule, &subject, place)?;
-        let takes_axes =
-            matches!(rule.test, Test::Convex { .. } | Test::Concave { .. }) || rule.window.is_some();
-        let axes = if takes_axes { Vec::new() } else { left.expr.axes.clone() };
+        let takes_axes = rule.test.takes_axis() || rule.window.is_some();
+        let axes = match &rule.test {
+            Test::Steady { .. } => {
+                left.expr.axes.iter().copied().filter(|axis| !self.is_time(*axis)).collect()
+            }
+            _ if takes_axes => Vec::new(),
+            _ => left.expr.axes.clone(),
+        };
         Some(yes_no(Node::Meets(Box::new(left.expr), Box::new(rule)), axes, span))
     }
 
@@ -99,6 +104,12 @@ impl Checker<'_> {
         let rule =
             Rule { test: test?, per: per?, floor: floor?, cap: cap?, window: window?, span: rule.span };
         self.bounds_cross(&rule)?;
+        self.no_projection(&subject.expr, rule.span)?;
+        let mut limits = Vec::new();
+        rule.each(&mut |part| limits.push(part));
+        for limit in limits {
+            self.no_projection(limit, limit.span)?;
+        }
         Some(rule)
     }
 
@@ -119,9 +130,11 @@ impl Checker<'_> {
             RuleOf::Concave { allowance } => {
                 Some(Test::Concave { allowance: self.optional_bound(allowance.as_ref(), subject, place)? })
             }
-            RuleOf::Steady { .. } => {
-                self.not_yet(rule.span, "`steady`");
-                None
+            RuleOf::Steady { within, duration } => {
+                let axis = self.axis_of_times(subject, rule.span)?;
+                let (within, duration) =
+                    (self.difference(within, subject, place), self.duration(duration, axis, place));
+                Some(Test::Steady { within: within?, duration: duration? })
             }
             RuleOf::Before(_) | RuleOf::After(_) => {
                 self.report(
@@ -350,7 +363,9 @@ impl Checker<'_> {
             Test::FromTo(low, high) => {
                 constant(low).zip(constant(high)).is_some_and(|(low, high)| low > high)
             }
-            Test::Within { size, .. } => constant(size).is_some_and(|size| size.is_negative()),
+            Test::Within { size, .. } | Test::Steady { within: size, .. } => {
+                constant(size).is_some_and(|size| size.is_negative())
+            }
             Test::Convex { allowance } | Test::Concave { allowance } => {
                 allowance.as_ref().and_then(constant).is_some_and(|size| size.is_negative())
             }

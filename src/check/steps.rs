@@ -147,7 +147,10 @@ impl<'a> Checker<'a> {
                     step.waits.push((seconds, text));
                 }
             }
-            StepLine::Read(node) => self.item(step, id, &node.name, Item::Reading),
+            StepLine::Read(node) => {
+                self.item(step, id, &node.name, Item::Reading);
+                self.until(id, node);
+            }
             StepLine::Observe(node) => self.item(step, id, &node.name, Item::Observation),
             StepLine::Defects(text) => {
                 if let Some(text) = self.text(text, own, When::Before) {
@@ -207,7 +210,7 @@ impl<'a> Checker<'a> {
         }
     }
 
-    fn own_value(&self, step: StepId, name: &ast::Name) -> Option<ValueId> {
+    pub(super) fn own_value(&self, step: StepId, name: &ast::Name) -> Option<ValueId> {
         self.names.scopes.get(step.0)?.values.get(name.text.as_str()).copied()
     }
 
@@ -346,6 +349,9 @@ impl<'a> Checker<'a> {
         };
         let (mut left, mut right) = (left?, right?);
         self.same_kind(&mut left, &mut right, "checked against each other")?;
+        for side in [&left, &right] {
+            self.no_projection(&side.expr, side.expr.span)?;
+        }
         let within = self.single(&node.within, place)?;
         let mut difference = left.clone();
         if let Some(dimension) = super::carried::difference_of(&left.expr.kind) {

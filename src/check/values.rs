@@ -228,7 +228,9 @@ impl Checker<'_> {
             }
             None => self.ask_for_words(node, &typed),
         }
+        let projection = self.is_projection(&typed.expr);
         let value = self.values.get_mut(id.0)?;
+        value.projection = projection;
         value.kind = typed.expr.kind.clone();
         value.axes = typed.expr.axes.clone();
         value.unit = carried.unit;

@@ -71,6 +71,10 @@ impl Rule {
                 size.each(visit);
                 of.iter().for_each(|of| of.each(visit));
             }
+            Test::Steady { within, duration } => {
+                within.each(visit);
+                duration.each(visit);
+            }
             Test::Convex { allowance } | Test::Concave { allowance } => {
                 allowance.iter().for_each(|allowance| allowance.each(visit));
             }

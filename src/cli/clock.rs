@@ -1,6 +1,6 @@
 //! The one place that reads the clock. Times are handed to everything else as text.
 
-use std::cell::Cell;
+use std::cell::{Cell, RefCell};
 use std::fmt::Debug;
 
 use jiff::tz::{Offset, TimeZone};
@@ -25,27 +25,30 @@ impl Clock for SystemClock {
     }
 }
 
-/// For rehearsals: nobody sits out a wait of two hours, so the clock is put forward by it.
+/// For rehearsals: a made-up clock. It begins now and stands still until it is put forward, so that the hours of a
+/// series pass in milliseconds and its rows stand at just the times of the example.
 #[derive(Debug)]
-pub struct RehearsalClock<'a> {
-    clock: &'a dyn Clock,
-    ahead: Cell<i64>,
+pub struct RehearsalClock {
+    now: RefCell<ZonedDateTime>,
 }
 
-impl<'a> RehearsalClock<'a> {
-    pub fn new(clock: &'a dyn Clock) -> Self {
-        Self { clock, ahead: Cell::new(0) }
+impl RehearsalClock {
+    pub fn new(clock: &dyn Clock) -> Self {
+        Self { now: RefCell::new(clock.now()) }
     }
 
     pub fn put_forward(&self, seconds: u64) {
-        self.ahead.set(self.ahead.get().saturating_add_unsigned(seconds));
+        let span = SignedDuration::from_secs(i64::try_from(seconds).unwrap_or(i64::MAX));
+        let later = self.now.borrow().checked_add(span);
+        if let Ok(later) = later {
+            self.now.replace(later);
+        }
     }
 }
 
-impl Clock for RehearsalClock<'_> {
+impl Clock for RehearsalClock {
     fn now(&self) -> ZonedDateTime {
-        let now = self.clock.now();
-        now.checked_add(SignedDuration::from_secs(self.ahead.get())).unwrap_or(now)
+        self.now.borrow().clone()
     }
 }
 

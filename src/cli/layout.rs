@@ -213,6 +213,7 @@ const WORDS: &[(&str, &str)] = &[
     ("adjust L3.shim = 0.05", "what was really moved"),
     ("altered L3 \"what\"", "the same in words"),
     ("again L3", "the next try, after adjusting"),
+    ("enter R1.temp at 30 min = 31.2", "a row of a series, read then and typed now"),
     ("not read \"why\"", "a station that cannot be read"),
     ("break L5.dial \"why\"", "the set-up was disturbed: the series begins again"),
     ("skip L3 \"why\"", "leave a step out; it stands as an exception"),

@@ -47,6 +47,7 @@ pub fn run(arguments: &Rehearse, clock: &dyn Clock) -> Result<Status, Failure> {
             clock.put_forward(seconds);
         }
         let typed = player.next(machine);
+        clock.put_forward(player.waits(machine));
         machine.entries_come(if player.made_up() { How::Seeded } else { How::Example });
         typed
     };

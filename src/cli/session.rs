@@ -13,7 +13,7 @@ use crate::check::program::StepId;
 use crate::record::{AppendFault, Store, Writer};
 use crate::report::clean;
 use crate::walk::command_words;
-use crate::walk::event::Event;
+use crate::walk::event::{Event, SeriesEnd};
 use crate::walk::machine::{Machine, Reply, Status};
 use crate::walk::question::{Expects, Question, Refusal};
 
@@ -349,6 +349,7 @@ fn maker(event: &Event) -> &str {
             "bedway"
         }
         Event::Stopped { by_hand: false, .. } | Event::Closed { .. } => "bedway",
+        Event::SeriesEnded { because: SeriesEnd::Met | SeriesEnd::Time, .. } => "bedway",
         Event::Held { party, .. } | Event::Accepted { party, .. } | Event::Waived { party, .. }
             if !party.is_empty() =>
         {

@@ -26,7 +26,7 @@ macro_rules! codes {
 }
 
 // Areas: `line` (how lines are put together), `name`, `unit` (units and dimensions), `sense`, `axis`, `table`,
-// `flow` (needs, order, stops), `rule` (tolerances), `example`, `later` (not there yet).
+// `flow` (needs, order, stops), `rule` (tolerances), `series`, `example`, `later` (not there yet).
 codes! {
     // ---- line
     NotText = "line::not-text",
@@ -276,6 +276,21 @@ codes! {
         "With the instruments of the file the expanded uncertainty is so large that no reading could pass the limit, whatever the machine is like. The figure is worked out for a machine without error. Take a finer instrument or more readings, or agree a wider limit.";
     RuleCancels = "rule::cancels",
         "All that is stated of the instruments drops out of the result (as a zero error does in a difference), so that its uncertainty would be nothing at all. Something is missing: mostly the `resolution` or the `fresh` part of an instrument.";
+    // ---- series
+    SeriesDuration = "series::duration",
+        "A series needs a time between its readings and a longer time for all of it: `every 10 min for at most 2 h`. A span of time (`within 30 min`, `for 30 min`) is above zero.";
+    SeriesAlone = "series::alone",
+        "`until` ends a series and `with` asks something in each of its rows. Both need a reading with a line such as `every 10 min for at most 2 h`.";
+    SeriesLayout = "series::layout",
+        "Each row of a series must have the same stations, and its rows stand at their own times. So its repeats are a fixed number, sets of it are not averaged, and it is not joined: a broken series begins again.";
+    SeriesNoTime = "series::no-time",
+        "`change`, `rate`, `settles_at`, `time_constant` and `steady` go along the times of a series. The value has none: read it with `every 10 min for at most 2 h`, or leave its axis `time` in place.";
+    SeriesTooShort = "series::too-short",
+        "The series ends before the span that is asked for is covered, so the rule could never be met. Let the series run longer, or ask for a shorter span.";
+    SeriesProjection = "series::projection",
+        "A projection says where a value seems to be going. It helps to decide whether to wait or to stop; it is never a measurement, so no rule, condition or cross-check takes it. Report it, show it in a remedy, and judge what was read.";
+    SeriesRow = "series::row",
+        "In a worked example a row of a series stands at its time: `enter RUN.temp at 30 min = 20.1, 20.0`. What is no series has no time. On a walk rows stand at their real times, so a procedure names only the `first` and the `last` of them.";
     // ---- example
     ExampleEntry = "example::entry",
         "A line of an example enters or expects what can never be an answer: a word for a number, a unit of another kind, a value that is worked out and not read.";

@@ -86,7 +86,7 @@ pub use table::{
 pub use turn::{Harmonics, eccentricity, harmonics};
 pub use turning::{off_height, runout, set_over, taper, taper_from_lean, taper_from_twist};
 pub use uncertainty::{Combined, Shape, Source, combined, combined_with, variance_of_mean};
-pub use warm_up::{Projection, change, first_order, rate, three_point};
+pub use warm_up::{Projection, change, first_order, rate, spread, three_point};
 pub use window::{Rule, Window, worst_window};
 
 /// Why an evaluation has no result. Each says what to do about it.

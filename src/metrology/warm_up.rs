@@ -81,6 +81,12 @@ pub fn change(times: &[Real], values: &[Real], within: &Real) -> Result<Real, Fa
     super::gain(&values)
 }
 
+/// Greatest less least over the last `within`; never below zero.
+pub fn spread(times: &[Real], values: &[Real], within: &Real) -> Result<Real, Fault> {
+    let (_, values) = stretch(times, values, within)?;
+    super::range(&values)
+}
+
 /// The least-squares rate over the last `within`, value per unit of time.
 pub fn rate(times: &[Real], values: &[Real], within: &Real) -> Result<Real, Fault> {
     let (times, values) = stretch(times, values, within)?;

@@ -220,6 +220,9 @@ impl Builder<'_> {
                 let label = self.labels.label(Some(step), reading);
                 self.remark(step, format!("{label}: series broken, begun again ({reason}{zero})"));
             }
+            Event::SeriesStarted { step, .. } | Event::SeriesEnded { step, .. } => {
+                self.remark(step, self.labels.series(&line.event, &line.time));
+            }
             Event::WaitStarted { step, text } => {
                 self.remark(step, format!("Wait begun {}: {text}", when(&line.time)));
             }

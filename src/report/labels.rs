@@ -5,7 +5,10 @@ use std::collections::HashMap;
 
 use crate::check::program::{Judged, Part, Program, Role, Stations, Step, Text, Value, ValueId};
 use crate::quantity::{Rational, Real, Sense, exact_text, fixed, parse_exact, significant};
+use crate::walk::event::{Event, SeriesEnd};
 use crate::walk::sense_at;
+
+use super::model::when;
 
 /// Looks names up in a checked procedure. Without one (it could not be read) everything keeps its bare name.
 #[derive(Debug, Default)]
@@ -16,6 +19,25 @@ pub struct Labels<'a> {
 }
 
 impl<'a> Labels<'a> {
+    /// When a series began, or ended and why.
+    pub fn series(&self, event: &Event, time: &str) -> String {
+        match event {
+            Event::SeriesStarted { step, reading, .. } => {
+                format!("{}: series begun {}", self.label(Some(step), reading), when(time))
+            }
+            Event::SeriesEnded { step, reading, rows, because } => {
+                let why = match because {
+                    SeriesEnd::Met => "what it waited for had come",
+                    SeriesEnd::Time => "at the end of its time",
+                    SeriesEnd::Closed => "its time had run out, the last row was not taken",
+                };
+                let label = self.label(Some(step), reading);
+                format!("{label}: series ended {} with {rows} rows, {why}", when(time))
+            }
+            _ => String::new(),
+        }
+    }
+
     pub fn new(program: Option<&'a Program>) -> Self {
         let Some(program) = program else { return Self::default() };
         let steps = program.steps.iter().map(|step| (step.name.as_str(), step)).collect();

@@ -5,6 +5,8 @@
 
 use crate::check::program::{Act, AxisId, StateWord, StationPick, Stations as Planned, StepId, ValueId};
 
+use crate::quantity::{Rational, Real};
+
 use super::answer::Taken;
 use super::entry::understand;
 use super::eval::{Evaluator, named_station, numbered_station};
@@ -35,7 +37,7 @@ impl Machine {
                 let step = step.map_or_else(|| self.current_step(), Ok)?;
                 self.list(step, axis, items)
             }
-            Act::Enter { value, picks, entries } => self.enter(value, &picks, &entries),
+            Act::Enter { value, picks, at, entries } => self.enter_row(value, &picks, at, &entries),
             Act::Type { value, text } => self.type_raw(value, &text),
             Act::Keep(reason) => match self.dialog.take() {
                 Some(Dialog::Take(pending)) => self.take(pending, &reason),
@@ -141,6 +143,22 @@ impl Machine {
         Ok(())
     }
 
+    /// `enter STEP.READING at 30 min = ...`: a row of a series at its time; without one at the time it is.
+    fn enter_row(
+        &mut self,
+        value: ValueId,
+        picks: &Picks,
+        at: Option<Rational>,
+        entries: &[String],
+    ) -> Taken {
+        let step = self.step_of(value)?;
+        self.may_stand_at(step, value, at.as_ref())?;
+        self.entering_at = at;
+        let taken = self.enter(value, picks, entries);
+        self.entering_at = None;
+        taken
+    }
+
     /// `;` ends a row: every row must be as long as the innermost axis; of a survey a row is a line.
     pub(super) fn check_rows(&self, value: ValueId, sheet: &Sheet, entries: &[String]) -> Taken {
         let Some(inner) = sheet.axes.last() else { return Ok(()) };
@@ -237,13 +255,24 @@ impl Machine {
                     let Cell::Known(Scalar::Number(position)) = evaluator.expr(expr).as_single() else {
                         return Err(Refusal::new(format!("The station on {} is not known yet.", axis.axis)));
                     };
-                    let at = numbered_station(axis, &position);
+                    let at =
+                        numbered_station(axis, &position).or_else(|| self.nearest_row(*id, axis, &position));
                     at.ok_or_else(|| Refusal::new(format!("There is no such station on {}.", axis.axis)))?
                 }
             };
             cell = cell * axis.stations.len() + at;
         }
         Ok(Some(cell))
+    }
+
+    /// A row of a series is meant if it stands nearer than half-way to the next.
+    fn nearest_row(&self, id: AxisId, axis: &super::value::Stations, wanted: &Real) -> Option<usize> {
+        let Planned::Time { reading } = self.program.axes.get(id.0)?.stations else { return None };
+        let (_, series) = self.series(reading)?;
+        let half = Real::Exact(&series.every / Rational::from_integer(2.into()));
+        axis.stations.iter().position(|station| {
+            station.position.as_ref().is_some_and(|time| (time - wanted).abs().is_less(&half))
+        })
     }
 
     fn same_axis(&self, one: AxisId, other: AxisId) -> bool {

@@ -99,6 +99,9 @@ impl Machine {
             | Ask::Wait(step, _)
             | Ask::List(step, _)
             | Ask::Entry { step, .. }
+            | Ask::Start(step, _)
+            | Ask::Due(step, ..)
+            | Ask::Over(step, _)
             | Ask::Stuck(step, ..)
             | Ask::Defects(step)
             | Ask::AfterStep(step)
@@ -222,6 +225,9 @@ impl Machine {
                 self.list(step, axis, items)
             }
             Ask::Entry { step, value, cell } => self.enter_typed(step, value, cell, typed),
+            Ask::Start(step, reading) => self.answer_start(step, reading, typed),
+            Ask::Due(step, reading, due) => self.answer_early(step, reading, &due, typed),
+            Ask::Over(step, reading) => self.answer_over(step, reading, typed),
             Ask::Stuck(step, ..) => {
                 Err(Refusal::new(format!("{} cannot be taken as it stands.", self.name_of(step)))
                     .help("Correct the fact it rests on, or type skip \"why\"."))
@@ -326,7 +332,8 @@ impl Machine {
             entries.push((first + offset, understood));
         }
         let how = if typed.len() > 1 && self.how == How::Typed { How::Row } else { self.how };
-        Ok(Pending { step, value, entries, queries, how, corrects: None })
+        let row_at = self.series(value).and_then(|_| sheet.last_time());
+        Ok(Pending { step, value, entries, queries, how, row_at, corrects: None })
     }
 
     fn understand_one(&self, value: ValueId, typed: &str) -> Result<Understood, Refusal> {
@@ -344,7 +351,8 @@ impl Machine {
             return Err(Refusal::new("No photograph is asked for."));
         };
         let entries = vec![(cell, entry::photo(file, sha256))];
-        let pending = Pending { step, value, entries, queries: Vec::new(), how: How::Typed, corrects: None };
+        let (queries, how) = (Vec::new(), How::Typed);
+        let pending = Pending { step, value, entries, queries, how, row_at: None, corrects: None };
         match self.take(pending, "") {
             Ok(()) => Ok(self.finish()),
             Err(refusal) => self.refuse(refusal),
@@ -353,7 +361,7 @@ impl Machine {
 
     /// Writes prepared entries; those that were queried get their note.
     pub(super) fn take(&mut self, pending: Pending, reason: &str) -> Taken {
-        let Pending { step, value, entries, queries, how, corrects } = pending;
+        let Pending { step, value, entries, queries, how, row_at, corrects } = pending;
         if let (Some((of, why)), Some((_, understood))) = (corrects, entries.first()) {
             self.emit(Event::Corrected { of, answer: understood.answer.clone(), reason: why });
             if let Some((_, query)) = queries.first() {
@@ -363,6 +371,8 @@ impl Machine {
             return Ok(());
         }
         self.ensure_opened(step);
+        self.ensure_started(step, value);
+        self.entering_at = row_at.filter(|at| self.may_be_then(step, value, at));
         let is_reading = matches!(self.program.values[value.0].role, Role::Reading(_));
         let (step_name, name) = (self.name_of(step), self.program.values[value.0].name.clone());
         let single = entries.len() == 1;
@@ -396,6 +406,8 @@ impl Machine {
                 self.emit(Event::Kept { of, query: query.clone(), reason: reason.to_owned() });
             }
         }
+        self.entering_at = None;
+        self.say_how_it_goes(step, value);
         Ok(())
     }
 

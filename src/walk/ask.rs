@@ -7,6 +7,8 @@ use crate::check::program::{
     AxisId, InstrumentId, Item, Role, StateWord, Stations as Planned, StepId, ValueId,
 };
 
+use crate::quantity::Rational;
+
 use super::directory::{item_value, only_when};
 use super::entry::Asked;
 use super::eval::Evaluator;
@@ -35,6 +37,12 @@ pub(super) enum Ask {
         value: ValueId,
         cell: usize,
     },
+    /// The clock of a series is to begin.
+    Start(StepId, ValueId),
+    /// The next row of a series is due at this time since its start.
+    Due(StepId, ValueId, Rational),
+    /// The time of a series is over and its last row was not taken.
+    Over(StepId, ValueId),
     /// The stations of a reading cannot be laid out, with the reason.
     Stuck(StepId, ValueId, Rc<str>),
     Defects(StepId),
@@ -57,6 +65,9 @@ impl Machine {
             if let Some(fact) = self.program.facts.iter().find(unanswered) {
                 return Ask::Fact(*fact);
             }
+        }
+        if let Some(ask) = self.series_that_is_due() {
+            return ask;
         }
         if let Some(ask) = self.wanted.and_then(|step| self.ask_in(step)) {
             return ask;
@@ -182,6 +193,13 @@ impl Machine {
         };
         let index = own.attempts.len().saturating_sub(1);
         let view = View::of(&self.program, &self.state, step, index);
+        let series = self.series(value).map(|(reading, _)| reading);
+        if series.is_some_and(|reading| reading != value) {
+            return None;
+        }
+        if series.is_some() && own.attempt().is_some_and(|attempt| attempt.sheet(value).is_some()) {
+            return self.ask_series(step, value);
+        }
         if let Some(sheet) = own.attempt().and_then(|attempt| attempt.sheet(value)) {
             return sheet.next().map(|cell| Ask::Entry { step, value, cell });
         }
@@ -200,6 +218,9 @@ impl Machine {
         if let Some(axis) = unlisted {
             return Some(Ask::List(step, *axis));
         }
+        if series.is_some() {
+            return self.ask_series(step, value);
+        }
         match self.layout(step, value) {
             Ok(axes) if axes.iter().all(|axis| !axis.stations.is_empty()) => {
                 Some(Ask::Entry { step, value, cell: 0 })
@@ -212,14 +233,24 @@ impl Machine {
         }
     }
 
+    /// As `layout`; of a series the stations of one row.
+    pub(super) fn layout_of_row(&self, step: StepId, value: ValueId) -> Result<Vec<Rc<Stations>>, Cell> {
+        let index = self.state.step(step).attempts.len().saturating_sub(1);
+        let view = View::of(&self.program, &self.state, step, index);
+        Evaluator::new(&self.program, &view).layout_of_row(&self.program.values[value.0].axes)
+    }
+
     pub(super) fn layout(&self, step: StepId, value: ValueId) -> Result<Vec<Rc<Stations>>, Cell> {
         let index = self.state.step(step).attempts.len().saturating_sub(1);
         let view = View::of(&self.program, &self.state, step, index);
         Evaluator::new(&self.program, &view).layout(&self.program.values[value.0].axes)
     }
 
-    /// The sheet that a reading is being entered on, or a fresh one as it would be laid out.
+    /// The sheet that a reading is being entered on, or a fresh one as it would be laid out; of a series the row.
     pub(super) fn sheet(&self, step: StepId, value: ValueId) -> Result<Cow<'_, Sheet>, Cell> {
+        if self.series(value).is_some() {
+            return self.row_sheet(step, value);
+        }
         let there = self.state.step(step).attempt().and_then(|attempt| attempt.sheet(value));
         match there {
             Some(sheet) => Ok(Cow::Borrowed(sheet)),

@@ -105,6 +105,7 @@ impl Machine {
                 question(self.place(*step, None), ask, hints, Expects::List)
             }
             Ask::Entry { step, value, cell } => self.entry_question(*step, *value, *cell),
+            Ask::Start(..) | Ask::Due(..) | Ask::Over(..) => self.series_question(ask),
             Ask::Stuck(step, value, reason) => {
                 let name = &self.program.values[value.0].name;
                 let ask = format!("{name} cannot be laid out: {reason}");
@@ -231,13 +232,18 @@ impl Machine {
         let evaluator = Evaluator::new(&self.program, &view);
         let stations = sheet.stations(cell);
         let ask = text::say(&definition.label, &evaluator, &wording::current(&sheet, cell));
-        let ask = match wording::names_station(&definition.label) || stations.is_empty() {
+        let series = self.series(value).map(|(reading, _)| reading);
+        // Of a series the row says the time; only the stations within it are named.
+        let outer = usize::from(series.is_some());
+        let is_named = wording::names_station(&definition.label) || stations.len() <= outer;
+        let ask = match is_named {
             true => ask,
             false => {
                 let at: Vec<String> = sheet
                     .axes
                     .iter()
                     .zip(&stations)
+                    .skip(outer)
                     .map(|(axis, station)| format!("{} {station}", axis.axis))
                     .collect();
                 match ask.ends_with('?') {
@@ -246,10 +252,18 @@ impl Machine {
                 }
             }
         };
+        let mut hints = self.hints(value, Some((&sheet, cell)));
+        let ask = match series.filter(|_| self.touched.is_none()) {
+            Some(reading) => {
+                hints.extend(self.due_in_words(step, reading));
+                format!("{}: {ask}", stations.first().cloned().unwrap_or_default())
+            }
+            None => ask,
+        };
         Question {
             place: self.place(step, Some((value, cell, sheet.cells.len()))),
             ask,
-            hints: self.hints(value, Some((&sheet, cell))),
+            hints,
             expects: self.expects(definition),
         }
     }
@@ -278,7 +292,7 @@ impl Machine {
         text::say(words, &Evaluator::new(&self.program, &view), &[])
     }
 
-    fn expects(&self, value: &Value) -> Expects {
+    pub(super) fn expects(&self, value: &Value) -> Expects {
         use crate::check::program::Kind;
         match &value.kind {
             Kind::Quantity(_) | Kind::Point | Kind::Arrow(_) => {
@@ -294,7 +308,7 @@ impl Machine {
     }
 
     /// The unit, what plus and minus mean, and how to type a row.
-    fn hints(&self, value: ValueId, at: Option<(&Sheet, usize)>) -> Vec<String> {
+    pub(super) fn hints(&self, value: ValueId, at: Option<(&Sheet, usize)>) -> Vec<String> {
         let definition = &self.program.values[value.0];
         let mut hints = Vec::new();
         let what = what_to_type(&self.asked(value));
@@ -355,10 +369,14 @@ impl Machine {
         size
     }
 
-    fn place(&self, step: StepId, reading: Option<(ValueId, usize, usize)>) -> Option<Place> {
+    pub(super) fn place(&self, step: StepId, reading: Option<(ValueId, usize, usize)>) -> Option<Place> {
         let definition = &self.program.steps[step.0];
         let own = self.state.step(step);
         let reading = reading.map(|(value, cell, cells)| {
+            // How many rows a series will have nobody knows: its row counts.
+            if self.series(value).is_some() {
+                return (cell + 1, cells);
+            }
             // Readings before this one in the step count, so that the last reads "k of k".
             let sizes = definition.items.iter().filter_map(item_value).map(|it| {
                 let size = match own.attempt().and_then(|attempt| attempt.sheet(it)) {

@@ -3,7 +3,7 @@
 use std::collections::HashMap;
 
 use crate::check::program::{
-    AxisId, Expr, InstrumentId, Item, Node, Program, Role, Stations, StepId, ValueId,
+    AxisId, Expr, InstrumentId, Item, Node, Program, Role, Series, Stations, StepId, ValueId,
 };
 
 #[derive(Clone, Debug, Default)]
@@ -85,13 +85,25 @@ pub fn only_when(program: &Program, value: ValueId) -> Option<&Expr> {
     }
 }
 
+/// The series of a reading, or the one in whose rows an observation is asked: which reading gives the rows, and how.
+pub fn series_of(program: &Program, value: ValueId) -> Option<(ValueId, &Series)> {
+    let axis = program.values.get(value.0)?.axes.first()?;
+    let Stations::Time { reading } = program.axes.get(axis.0)?.stations else { return None };
+    match &program.values.get(reading.0)?.role {
+        Role::Reading(plan) => plan.series.as_ref().map(|series| (reading, series)),
+        _ => None,
+    }
+}
+
 /// Whether an expression names a fact or an observation, so that a correction of it may move stations.
 pub fn stations_may_move(program: &Program, axes: &[AxisId]) -> bool {
     let depends = |expr: &Expr| !matches!(expr.node, Node::Number(_) | Node::Inexact(_));
     axes.iter().filter_map(|axis| program.axes.get(axis.0)).any(|axis| match &axis.stations {
-        Stations::Words(_) | Stations::Repeat { .. } | Stations::Survey(_) | Stations::SurveyLines(_) => {
-            false
-        }
+        Stations::Words(_)
+        | Stations::Repeat { .. }
+        | Stations::Time { .. }
+        | Stations::Survey(_)
+        | Stations::SurveyLines(_) => false,
         Stations::Listed { .. } => true,
         Stations::Values { values, .. } => values.iter().any(depends),
         Stations::Range { from, to, step, .. } | Stations::Stepped { from, to, step, .. } => {

@@ -155,6 +155,19 @@ pub enum Event {
         reason: String,
         zero_intact: bool,
     },
+    /// The clock of a series begins: its rows stand at their time since this line.
+    SeriesStarted {
+        step: String,
+        reading: String,
+        set: u32,
+    },
+    /// No further row is to come.
+    SeriesEnded {
+        step: String,
+        reading: String,
+        rows: u32,
+        because: SeriesEnd,
+    },
     WaitStarted {
         step: String,
         text: String,
@@ -292,6 +305,18 @@ pub enum How {
     Row,
     Example,
     Seeded,
+}
+
+/// Why a series is over.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum SeriesEnd {
+    /// What it waited for came.
+    Met,
+    /// The last row of its time was taken.
+    Time,
+    /// Its time ran out without a last row; closed by the operator.
+    Closed,
 }
 
 /// A try of a step as judged: results exact in their shown unit, limits as scaled, verdicts.

@@ -6,7 +6,7 @@ use std::rc::Rc;
 
 use crate::check::program::{Program, Role, Stations, StepId, ValueId, WalkVerdict};
 
-use super::directory::{Directory, item_value, stations_may_move};
+use super::directory::{Directory, item_value, series_of, stations_may_move};
 use super::entry;
 use super::eval::Evaluator;
 use super::event::{Answer, Entry, Event};
@@ -62,6 +62,7 @@ impl Fold<'_> {
             Event::PreviousValue { name, answers } => self.previous(name, answers),
             Event::StepOpened { step, number, .. } => self.with_step(step, |state, step| {
                 let own = &mut state.steps[step.0];
+                state.running.retain(|(running, _)| *running != step);
                 own.attempts.push(Attempt { number: *number, opened: sequence, ..Attempt::default() });
                 own.unsettled = false;
                 own.left = false;
@@ -152,6 +153,8 @@ impl Fold<'_> {
             // With the zero intact the series simply goes on.
             Event::Broken { step, reading, zero_intact, .. } if !zero_intact => self.broken(step, reading),
             Event::Broken { .. } => {}
+            Event::SeriesStarted { step, reading, set } => self.series_started(step, reading, *set),
+            Event::SeriesEnded { step, reading, because, .. } => self.series_ended(step, reading, *because),
             Event::WaitStarted { step, .. } => self.with_step(step, |state, step| state.current = Some(step)),
             Event::WaitDone { step, .. } => {
                 self.with_step(step, |state, step| state.steps[step.0].waits_done += 1);
@@ -256,6 +259,7 @@ impl Fold<'_> {
         let cell = self.cell(value, &answer, entry.reason.as_deref());
         let attempt = (entry.number as usize).saturating_sub(1);
         self.open_sheet(step, attempt, value, entry.set);
+        self.open_row(step, attempt, value, entry.stations.first());
         self.state.current = Some(step);
         self.state.last_entry = Some(sequence);
         // A set is read with the instrument with which it is begun.
@@ -276,22 +280,24 @@ impl Fold<'_> {
         self.state.places.insert(sequence, place);
     }
 
-    fn sheet_mut(&mut self, step: StepId, attempt: usize, value: ValueId) -> Option<&mut Sheet> {
+    pub(super) fn sheet_mut(&mut self, step: StepId, attempt: usize, value: ValueId) -> Option<&mut Sheet> {
         let attempt = self.state.steps.get_mut(step.0)?.attempts.get_mut(attempt)?;
         attempt.sheets.get_mut(&value)?.iter_mut().rev().find(|sheet| !sheet.retired)
     }
 
     /// Lays a sheet out if this set has none yet that counts.
-    fn open_sheet(&mut self, step: StepId, attempt: usize, value: ValueId, set: u32) {
+    pub(super) fn open_sheet(&mut self, step: StepId, attempt: usize, value: ValueId, set: u32) {
         let there = self.state.steps.get(step.0).and_then(|it| it.attempts.get(attempt)?.sheet(value));
         if there.is_some_and(|sheet| sheet.set == set) {
             return;
         }
         let axes = self.program.values.get(value.0).map(|it| it.axes.clone()).unwrap_or_default();
         let view = View::of(self.program, self.state, step, attempt);
-        let Ok(axes) = Evaluator::new(self.program, &view).layout(&axes) else { return };
+        let Ok(axes) = Evaluator::new(self.program, &view).layout_of_row(&axes) else { return };
+        let is_series = series_of(self.program, value).is_some();
+        let sheet = if is_series { Sheet::of_series(set, axes) } else { Sheet::new(set, axes) };
         if let Some(attempt) = self.state.steps.get_mut(step.0).and_then(|it| it.attempts.get_mut(attempt)) {
-            attempt.sheets.entry(value).or_default().push(Sheet::new(set, axes));
+            attempt.sheets.entry(value).or_default().push(sheet);
         }
     }
 
@@ -380,10 +386,12 @@ impl Fold<'_> {
                     continue;
                 }
                 let view = View::of(self.program, self.state, step, last);
-                let laid_out = Evaluator::new(self.program, &view).layout(axes);
+                let laid_out = Evaluator::new(self.program, &view).layout_of_row(axes);
                 let Some(sheet) = self.sheet_mut(step, last, value) else { continue };
-                if laid_out.is_ok_and(|axes| axes != sheet.axes) {
-                    sheet.retired = true;
+                let inner = usize::from(sheet.run.is_some());
+                let moved = laid_out.is_ok_and(|axes| axes.get(inner..) != sheet.axes.get(inner..));
+                if moved {
+                    self.retire(step, last, value);
                 }
             }
         }
@@ -394,9 +402,7 @@ impl Fold<'_> {
         let Some(step) = self.directory.step(step) else { return };
         let Some(value) = self.directory.value(Some(step), reading) else { return };
         let Some(last) = self.state.steps[step.0].attempts.len().checked_sub(1) else { return };
-        if let Some(sheet) = self.sheet_mut(step, last, value) {
-            sheet.retired = true;
-        }
+        self.retire(step, last, value);
     }
 
     /// An adjustment leaves its own step and those it unsettles, with their repeats, to be taken again.

@@ -12,6 +12,7 @@ use crate::check::program::{
 use crate::quantity::Real;
 
 use super::cells;
+use super::directory::series_of;
 use super::eval::{Evaluator, over_all, zip};
 use super::layout;
 use super::rules;
@@ -30,6 +31,7 @@ pub fn judge(program: &Program, step: StepId, scope: &dyn Scope) -> StepResults 
             spreads: Vec::new(),
             judged: Vec::new(),
             invalid: vec!["there is no such step".to_string()],
+            not_steady: Vec::new(),
             stops: Vec::new(),
             outcome: Outcome::Invalid,
             remedies: Vec::new(),
@@ -54,13 +56,21 @@ pub fn judge(program: &Program, step: StepId, scope: &dyn Scope) -> StepResults 
         let advice = say(advice, &evaluator, &[]);
         invalid.push(reason.map_or(advice.clone(), |reason| format!("{advice} ({reason})")));
     }
-    let outcome = outcome(&judged, awaited, !invalid.is_empty());
+    let not_steady = not_steady(&evaluator, plan);
+    let outcome = match outcome(&judged, awaited, !invalid.is_empty()) {
+        Outcome::NotReached => Outcome::NotReached,
+        // What was measured does not hold: measure again.
+        Outcome::Invalid if !invalid.is_empty() => Outcome::Invalid,
+        _ if !not_steady.is_empty() => Outcome::Failed,
+        outcome => outcome,
+    };
     let remedies = plan.remedies.iter().filter_map(|remedy| shown(&evaluator, remedy, outcome)).collect();
     StepResults {
         values: results(&evaluator, plan),
         spreads: spreads(&evaluator, plan),
         judged: judged.iter().map(|judged| (**judged).clone()).collect(),
         invalid,
+        not_steady,
         stops: stops_now(program, step, scope),
         outcome,
         remedies,
@@ -215,6 +225,25 @@ fn failed_by_less_than_can_be_seen(
 struct Measured {
     awaited: bool,
     invalid: Vec<String>,
+}
+
+/// Series that are over without what was to end them.
+fn not_steady(evaluator: &Evaluator<'_>, plan: &Step) -> Vec<String> {
+    let mut lines = Vec::new();
+    for item in &plan.items {
+        let Item::Reading(id) = item else { continue };
+        let Some((_, series)) = series_of(evaluator.program, *id).filter(|(reading, _)| reading == id) else {
+            continue;
+        };
+        let Some(until) = &series.until else { continue };
+        if !evaluator.scope.is_over(*id) || evaluator.holds(until).as_yes_no() == Some(true) {
+            continue;
+        }
+        let awaited = rules::what_is_awaited(evaluator, until);
+        let reason = if awaited.is_empty() { String::new() } else { format!(": {}", awaited.join("; ")) };
+        lines.push(format!("not steady when its time was over{reason}"));
+    }
+    lines
 }
 
 /// Whether all is there that was asked for.

@@ -4,7 +4,7 @@ use crate::check::program::{PartyId, StateWord, StepId, ValueId};
 
 use super::answer::Taken;
 use super::event::Event;
-use super::machine::Machine;
+use super::machine::{Dialog, Machine};
 use super::question::{Refusal, Tone};
 use super::wording;
 
@@ -76,6 +76,7 @@ impl Machine {
                 self.name_of(step)
             )));
         }
+        self.drop_half_said(step);
         let step = self.name_of(step);
         self.say(Tone::Notice, format!("{step} is skipped: {reason}"));
         self.emit(Event::Skipped { step, reason });
@@ -116,10 +117,20 @@ impl Machine {
         }
         let role = self.program.parties[party.0].name.clone();
         let name = self.party_name(party).unwrap_or_else(|| role.clone());
+        self.drop_half_said(step);
         let step = self.name_of(step);
         self.say(Tone::Notice, format!("{step} is waived by {name}: {reason}"));
         self.emit(Event::Waived { step, reason, party: role, name });
         Ok(())
+    }
+
+    /// What was altered, or why, is no longer asked of a step that is left out.
+    fn drop_half_said(&mut self, step: StepId) {
+        if let Some(Dialog::Altered { step: of, .. } | Dialog::Reason(of)) = &self.dialog
+            && *of == step
+        {
+            self.dialog = None;
+        }
     }
 
     pub(super) fn note_defect(&mut self, step: Option<StepId>, text: String) {

@@ -37,6 +37,7 @@ pub(super) fn judged_step(
     let mut invalid: Vec<RuleLine> =
         results.invalid.iter().map(|words| bare("valid", "invalid", words)).collect();
     let mut rules: Vec<RuleLine> = results.judged.iter().map(|it| rule_line(&evaluator, step, it)).collect();
+    rules.extend(results.not_steady.iter().map(|words| bare("until", "failed", words)));
     rules.append(&mut invalid);
     JudgedStep {
         step: program.steps[step.0].name.clone(),
@@ -70,6 +71,7 @@ fn result_line(evaluator: &Evaluator, results: &StepResults, id: ValueId, laid: 
     let definition = &evaluator.program.values[id.0];
     let unit = evaluator.shown_in(id);
     let says = match (laid.as_single(), &definition.sense) {
+        _ if definition.projection => Some("a projection, not measured".to_owned()),
         (cell, Some(sense)) => cell.as_number().and_then(|value| sense.say(value)).map(str::to_owned),
         _ => None,
     };
@@ -96,7 +98,7 @@ fn expanded(results: &StepResults, id: ValueId, unit: Option<Unit>) -> Vec<Strin
 fn judged_unit(evaluator: &Evaluator, step: StepId, judged: &Judged) -> Option<Unit> {
     let judgement = evaluator.program.steps[step.0].judgements.get(judged.judgement.0)?;
     match &judgement.of {
-        Plan::Tolerance { value, .. } => evaluator.shown_in(*value),
+        Plan::Tolerance { value, rule, .. } => super::rules::unit_judged(rule, evaluator.shown_in(*value)),
         Plan::Require(_) => None,
     }
 }
@@ -188,6 +190,7 @@ pub(super) fn results_said(
         let tone = if it.verdict == Verdict::Passed { Tone::Well } else { Tone::NotWell };
         say(tone, rule_said(&evaluator, step, it))
     }));
+    said.extend(results.not_steady.iter().map(|words| say(Tone::NotWell, words.clone())));
     said.extend(results.invalid.iter().map(|words| say(Tone::NotWell, format!("Not valid: {words}"))));
     said.extend(advice(&evaluator, results).into_iter().map(|line| say(Tone::Advice, line)));
     let outcome = results.outcome;

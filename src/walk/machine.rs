@@ -10,6 +10,8 @@ use std::rc::Rc;
 
 use crate::check::program::{Program, StepId, ValueId, WalkVerdict};
 
+use crate::quantity::Rational;
+
 use super::directory::Directory;
 use super::entry::Understood;
 use super::event::{Event, How, Torn};
@@ -58,6 +60,8 @@ pub(super) struct Pending {
     /// Cell and what is odd about it.
     pub queries: Vec<(usize, String)>,
     pub how: How,
+    /// Of a new row of a series: when it was typed.
+    pub row_at: Option<Rational>,
     /// It takes the place of the entry on that line, for that reason.
     pub corrects: Option<(u64, String)>,
 }
@@ -82,6 +86,10 @@ pub struct Machine {
     pub(super) wanted: Option<StepId>,
     pub(super) wait_since: Option<jiff::Timestamp>,
     pub(super) how: How,
+    /// The time of the row that is being written, where it is not now.
+    pub(super) entering_at: Option<Rational>,
+    /// Only the latest entry of this step is new: its earlier ones have been tried.
+    pub(super) latest: Option<StepId>,
     /// Sizes of readings that are not begun, until something that stations may depend on changes.
     pub(super) sizes: RefCell<HashMap<ValueId, usize>>,
 }
@@ -108,6 +116,8 @@ impl Machine {
             wanted: None,
             wait_since: None,
             how: How::Typed,
+            entering_at: None,
+            latest: None,
             sizes: RefCell::default(),
         }
     }
@@ -150,6 +160,7 @@ impl Machine {
     /// The time of what follows, with its offset; used for due dates and waits only.
     pub fn set_time(&mut self, time: &str) {
         self.now = time.parse().ok();
+        self.state.now = self.now;
         self.state.today = time.get(..10).and_then(|day| day.parse().ok());
     }
 

@@ -20,7 +20,11 @@ impl Machine {
         let of = match self.program.values[value.0].step {
             None => self.state.facts.get(&value).map(|answered| answered.sequence),
             Some(step) => {
-                let sheet = self.sheet(step, value).map_err(|cell| Refusal::new(lines::why_not(&cell)))?;
+                let there = self.state.step(step).attempt().and_then(|attempt| attempt.sheet(value));
+                let sheet = match there {
+                    Some(sheet) => std::borrow::Cow::Borrowed(sheet),
+                    None => self.sheet(step, value).map_err(|cell| Refusal::new(lines::why_not(&cell)))?,
+                };
                 let only = (sheet.cells.len() == 1).then_some(0);
                 let axes = sheet.axes.iter().filter(|axis| axis.stations.len() > 1).count();
                 let picks = if picks.len() < axes { &[] } else { picks };
@@ -81,6 +85,7 @@ impl Machine {
                 entries: vec![(cell, understood)],
                 queries: vec![(cell, query)],
                 how: self.how,
+                row_at: None,
                 corrects: Some((of, reason.to_owned())),
             }));
             return Ok(());
@@ -169,6 +174,13 @@ impl Machine {
             )));
         };
         let set = last.set + 1;
+        if let Some((reading, _)) = self.series(value)
+            && (reading != value || !entries.is_empty())
+        {
+            let name = format!("{}.{}", self.name_of(step), self.program.values[reading.0].name);
+            return Err(Refusal::new("A series is read again from its start, row by row.")
+                .help(format!("Type remeasure {name}; then its rows are asked for as they come due.")));
+        }
         // Values that do not fit must not leave an empty set behind: look at them on a clean sheet first.
         let typed: Vec<String> = entries.iter().filter(|entry| *entry != ";").cloned().collect();
         let clean = Sheet::new(set, last.axes.clone());

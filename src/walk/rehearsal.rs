@@ -42,6 +42,8 @@ pub struct Player {
     /// How often the same question stood in a row.
     stood: u32,
     made_up: bool,
+    /// The clock of the series must have come so far, in seconds, before the answer is given.
+    until: Option<Rational>,
 }
 
 impl Player {
@@ -69,7 +71,14 @@ impl Player {
             last: None,
             stood: 0,
             made_up: false,
+            until: None,
         }
+    }
+
+    /// By how many seconds the clock is to be put forward before the last answer is given.
+    pub fn waits(&mut self, machine: &Machine) -> u64 {
+        let until = self.until.take();
+        until.and_then(|until| machine.seconds_until(&until)).unwrap_or(0)
     }
 
     /// What is typed at the question that stands. None: the rehearsal has come to its end.
@@ -135,10 +144,14 @@ impl Player {
                 | Act::Confirm { .. } => {
                     self.at += 1;
                 }
-                Act::Enter { value, entries, picks } if picks.is_empty() => {
-                    let Ask::Entry { value: asked, .. } = ask else { return None };
-                    if asked != value {
-                        return None;
+                Act::Enter { value, entries, picks, at } if picks.is_empty() => {
+                    match ask {
+                        Ask::Entry { value: asked, .. } if asked == value => {}
+                        Ask::Due(_, reading, _) if reading == value => {}
+                        _ => return None,
+                    }
+                    if self.rows.is_empty() && machine.comes_later(*value, at.as_ref()) {
+                        self.until = at.clone();
                     }
                     if self.rows.is_empty() {
                         let is_text =
@@ -213,7 +226,12 @@ impl Player {
                     .unwrap_or_else(|| format!("Rehearsal {}", program.parties[party.0].name))
             }
             Ask::KeptSetup(..) | Ask::Confirm(..) => "yes".to_owned(),
-            Ask::Wait(..) | Ask::AfterStep(_) => String::new(),
+            Ask::Wait(..) | Ask::AfterStep(_) | Ask::Start(..) | Ask::Over(..) => String::new(),
+            Ask::Due(_, reading, due) => {
+                self.made_up = true;
+                self.until = Some(due.clone());
+                self.value(machine, *reading, None)
+            }
             // Enter alone keeps the list of an earlier try.
             Ask::List(step, axis) => match machine.listed_before(*step, *axis) {
                 Some(_) => String::new(),

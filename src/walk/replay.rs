@@ -6,7 +6,7 @@ use std::rc::Rc;
 
 use crate::check::program::Program;
 
-use super::event::Event;
+use super::event::{Event, SeriesEnd};
 use super::machine::{Machine, Reply, closing};
 
 /// An event that does not follow from those before it.
@@ -56,6 +56,9 @@ pub fn replay<'a>(
                 return Err(mismatch(Some(&expected)));
             }
         }
+        if let Some(expected) = machine.misplaced_row(event) {
+            return Err(Box::new(Mismatch { index, found: in_words(event), expected }));
+        }
         machine.apply(event);
         due.extend(machine.settle().events);
     }
@@ -88,6 +91,7 @@ fn follows(event: &Event) -> bool {
             | Event::Withdrawn { .. }
             | Event::Cleared { .. }
             | Event::Stopped { by_hand: false, .. }
+            | Event::SeriesEnded { because: SeriesEnd::Met | SeriesEnd::Time, .. }
     )
 }
 
@@ -98,6 +102,9 @@ fn in_words(event: &Event) -> String {
         Event::Withdrawn { step, adjustment } => format!("advice for {step}.{adjustment} withdrawn"),
         Event::Cleared { step, .. } => format!("the stop of {step} cleared"),
         Event::Stopped { step, text, .. } => format!("{step} stopped: {text}"),
+        Event::SeriesEnded { step, reading, rows, .. } => {
+            format!("the series of {step}.{reading} ended after {rows} rows")
+        }
         Event::Closed { verdict, exceptions, .. } => {
             format!("closed as {verdict}, {} exceptions", exceptions.len())
         }

@@ -5,7 +5,7 @@ use std::rc::Rc;
 use crate::check::program::{AxisId, JudgementId, StepId, ValueId};
 
 use super::state::Used;
-use super::value::Laid;
+use super::value::{Laid, Station};
 
 /// A set of a reading that counts: what it was read with, and in which set-up.
 #[derive(Clone, Debug, Default)]
@@ -36,6 +36,16 @@ pub trait Scope {
     /// What a reading is read with: of each set that counts, the latest last; never empty. Before anything is entered,
     /// what it would be read with.
     fn taken(&self, reading: ValueId) -> Vec<Taken>;
+
+    /// The rows of a series that have been taken. None: none yet.
+    fn rows(&self, _reading: ValueId) -> Option<Vec<Station>> {
+        None
+    }
+
+    /// Whether no further row of a series is to come.
+    fn is_over(&self, _reading: ValueId) -> bool {
+        true
+    }
 
     /// A result of the previous record. `Awaited` is never returned; a single `NotRead` says why there is none.
     fn previous(&self, result: ValueId) -> Laid;

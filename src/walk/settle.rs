@@ -26,9 +26,12 @@ impl Machine {
                 if let Some(step) = self.directory.step(&entry.step) {
                     let attempt = (entry.number as usize).saturating_sub(1);
                     self.cause = format!("{} taken", entry.step);
+                    let is_alone = self.dirty.is_empty();
                     self.mark(step, attempt);
+                    self.latest = is_alone.then_some(step);
                 }
             }
+            Event::SeriesStarted { step, .. } | Event::SeriesEnded { step, .. } => self.mark_named(step),
             Event::Listed { step, .. } | Event::SetOpened { step, .. } | Event::StepOpened { step, .. } => {
                 self.mark_named(step);
             }
@@ -76,6 +79,7 @@ impl Machine {
         if let Some(it) = self.state.steps.get_mut(step.0).and_then(|it| it.attempts.get_mut(attempt)) {
             it.results = None;
             self.dirty.insert((step, attempt));
+            self.latest = None;
         }
     }
 
@@ -102,6 +106,9 @@ impl Machine {
         // Each event that is emitted here may mark more; steps use earlier results without a cycle, so it ends.
         while let Some((step, attempt)) = self.dirty.pop_first() {
             self.try_stops(step, attempt);
+            self.try_ends(step, attempt);
+            // What ended here is settled below, not once more.
+            self.dirty.remove(&(step, attempt));
             self.settle_attempt(step, attempt);
             self.announce(step);
         }
@@ -113,7 +120,10 @@ impl Machine {
         if !is_last || self.program.steps[step.0].stops.is_empty() {
             return;
         }
-        let view = View::of(&self.program, &self.state, step, attempt);
+        // The rows before the latest have been tried, and none of them fired.
+        let only_latest = self.latest == Some(step) && self.state.step(step).stop.is_none();
+        let tail = if only_latest { self.tail_of_stops(step) } else { None };
+        let view = View { tail, ..View::of(&self.program, &self.state, step, attempt) };
         let texts = judge::stops_now(&self.program, step, &view);
         let name = self.program.steps[step.0].name.clone();
         match (&self.state.step(step).stop, texts.first()) {
@@ -131,6 +141,14 @@ impl Machine {
             }
             _ => {}
         }
+    }
+
+    fn tail_of_stops(&self, step: StepId) -> Option<crate::quantity::Rational> {
+        let mut widest = crate::quantity::ratio(0, 1);
+        for (condition, _) in &self.program.steps[step.0].stops {
+            widest = widest.max(super::tail::of(&self.program, condition)?);
+        }
+        Some(widest)
     }
 
     fn settle_attempt(&mut self, step: StepId, attempt: usize) {

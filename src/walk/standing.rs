@@ -5,13 +5,13 @@
 use std::collections::HashSet;
 
 use crate::check::program::{
-    Crosscheck, CrosscheckId, Expr, Item, Need, NeedKind, Program, StateWord, StepId, WalkVerdict,
+    Crosscheck, CrosscheckId, Expr, Item, Need, NeedKind, Program, StateWord, StepId, ValueId, WalkVerdict,
 };
 
-use super::directory::{item_value, only_when};
+use super::directory::{item_value, only_when, series_of};
 use super::eval::Evaluator;
 use super::judge;
-use super::state::{Attempt, State};
+use super::state::{Attempt, Sheet, State};
 use super::value::{Cell, Scalar};
 use super::verdict::{Agreement, Outcome};
 use super::view::View;
@@ -88,17 +88,39 @@ impl Standing<'_> {
         let Some(value) = item_value(item) else {
             return attempt.defects_listed || self.touched.is_some();
         };
+        let series = series_of(self.program, value).map(|(reading, _)| reading);
+        if let Some(reading) = series.filter(|reading| *reading != value) {
+            let over = |value| {
+                attempt
+                    .sheet(value)
+                    .is_some_and(|sheet| sheet.run.as_ref().is_some_and(|run| run.ended.is_some()))
+            };
+            let is_over = over(reading) || self.is_answered(step, attempt, &Item::Reading(reading));
+            return is_over
+                && (attempt.sheet(value).is_none_or(Sheet::has_all) || !self.is_asked(step, attempt, value));
+        }
         if let Some(sheet) = attempt.sheet(value) {
             return sheet.is_full();
         }
+        !self.is_asked(step, attempt, value)
+    }
+
+    /// Whether a question applies, as far as it is known.
+    fn is_asked(&self, step: StepId, attempt: &Attempt, value: ValueId) -> bool {
         match only_when(self.program, value) {
             Some(condition) => {
                 let index = (attempt.number as usize).saturating_sub(1);
                 let view = View::of(self.program, self.state, step, index);
-                truth(condition, &view, self.program) == Some(false)
+                truth(condition, &view, self.program) != Some(false)
             }
-            None => false,
+            None => true,
         }
+    }
+
+    /// Another step whose series is running.
+    pub fn series_elsewhere(&self, step: StepId) -> Option<StepId> {
+        let running = self.state.running.iter().map(|(running, _)| *running);
+        running.filter(|it| *it != step).find(|it| self.state_of(*it) == StateWord::NotReached)
     }
 
     /// Something it rests on was altered since its last try.
@@ -169,6 +191,10 @@ impl Standing<'_> {
             let text =
                 self.state.step(stopped).stop.as_ref().map(|stop| stop.text.clone()).unwrap_or_default();
             return Some(format!("{name} runs the machine, and {by} was stopped: {text}"));
+        }
+        if let Some(running) = self.series_elsewhere(step).filter(|_| definition.powered) {
+            let by = &self.program.steps[running.0].name;
+            return Some(format!("{name} runs the machine, and the series of {by} is not over yet."));
         }
         let unmet = self.unmet(step, attempt);
         let list: Vec<String> = unmet

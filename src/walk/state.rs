@@ -9,7 +9,7 @@ use indexmap::IndexMap;
 
 use crate::check::program::{AxisId, InstrumentId, Properties, StepId, ValueId, WalkVerdict};
 
-use super::event::{Answer, JudgedStep};
+use super::event::{Answer, JudgedStep, SeriesEnd};
 use super::value::{Cell, Laid, Stations};
 use super::verdict::StepResults;
 
@@ -17,6 +17,10 @@ use super::verdict::StepResults;
 pub struct State {
     /// Sequence number of the last event.
     pub sequence: u64,
+    /// The time of the last event: rows of a series are placed by it.
+    pub now: Option<jiff::Timestamp>,
+    /// Series that were started and are not over, the latest last.
+    pub running: Vec<(StepId, ValueId)>,
     /// The day of the last event, for due dates.
     pub today: Option<jiff::civil::Date>,
     pub rehearsal: bool,
@@ -175,8 +179,19 @@ pub struct Sheet {
     pub filled: usize,
     /// Stations moved or the series was broken: kept, but it no longer counts.
     pub retired: bool,
+    /// Of a series in time, and of what is asked in its rows.
+    pub run: Option<Run>,
     /// What it is read with.
     pub instrument: Used,
+}
+
+/// How far a series in time has come.
+#[derive(Clone, Debug, Default)]
+pub struct Run {
+    pub begun: bool,
+    /// By the clock of the record; none in a worked example.
+    pub started: Option<jiff::Timestamp>,
+    pub ended: Option<SeriesEnd>,
 }
 
 /// An instrument as it was when a set was begun.
@@ -190,10 +205,30 @@ pub struct Used {
 impl Sheet {
     pub fn new(set: u32, axes: Vec<Rc<Stations>>) -> Self {
         let count = axes.iter().map(|axis| axis.stations.len()).product();
-        Self { set, axes, cells: vec![None; count], filled: 0, retired: false, instrument: Used::default() }
+        Self {
+            set,
+            axes,
+            cells: vec![None; count],
+            filled: 0,
+            retired: false,
+            run: None,
+            instrument: Used::default(),
+        }
     }
 
+    /// A sheet whose rows are added as they are taken; the outermost axis holds their times.
+    pub fn of_series(set: u32, axes: Vec<Rc<Stations>>) -> Self {
+        Self { run: Some(Run::default()), ..Self::new(set, axes) }
+    }
+
+    /// Nothing more is to be entered.
     pub fn is_full(&self) -> bool {
+        let over = self.run.as_ref().is_none_or(|run| run.ended.is_some());
+        over && self.has_all()
+    }
+
+    /// All stations that are laid out so far have their entry.
+    pub fn has_all(&self) -> bool {
         self.filled == self.cells.len()
     }
 

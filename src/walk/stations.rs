@@ -43,6 +43,19 @@ impl Evaluator<'_> {
         found
     }
 
+    /// As `layout`, for what is about to be entered: a series has no rows yet.
+    pub fn layout_of_row(&self, axes: &[AxisId]) -> Result<Vec<Rc<Stations>>, Cell> {
+        let time = |axis: &&AxisId| {
+            self.program.axes.get(axis.0).is_some_and(|plan| matches!(plan.stations, Plan::Time { .. }))
+        };
+        let empty = axes.first().filter(time).map(|axis| {
+            let axis = self.axis_name(*axis).into();
+            Rc::new(Stations { axis, stations: Vec::new(), closing: false, foot: None })
+        });
+        let inner = axes.get(usize::from(empty.is_some())..).unwrap_or_default();
+        Ok(empty.into_iter().chain(self.layout(inner)?).collect())
+    }
+
     fn lay_out(&self, id: AxisId, plan: &Axis) -> Result<Stations, Cell> {
         let mut foot = None;
         let mut stations: Vec<Station> = match &plan.stations {
@@ -69,6 +82,7 @@ impl Evaluator<'_> {
                 let items = self.scope.listed(id).ok_or(Cell::Awaited)?;
                 items.iter().map(|item| named(item)).collect()
             }
+            Plan::Time { reading } => self.scope.rows(*reading).ok_or(Cell::Awaited)?,
             Plan::Survey(survey) => survey.foot_names().iter().map(|foot| named(foot)).collect(),
             Plan::SurveyLines(_) => LINES.iter().map(|line| named(line)).collect(),
             Plan::Repeat { most, .. } => (1..=*most).map(|number| named(&number.to_string())).collect(),

@@ -209,6 +209,7 @@ impl Bench {
             sense: None,
             station_senses: vec![],
             role,
+            projection: false,
             span: Span::default(),
         });
         ValueId(self.program.values.len() - 1)
@@ -228,6 +229,7 @@ impl Bench {
             not_read_allowed: true,
             open_ended_allowed: true,
             join: None,
+            series: None,
             only_when: None,
         };
         let id = self.value(name, Some(STEP), axes, Role::Reading(Box::new(reading)));

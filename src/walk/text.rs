@@ -172,7 +172,11 @@ pub fn show_laid(
 /// A value of the program in its unit, with its sense.
 pub fn say_value(evaluator: &Evaluator<'_>, id: ValueId, value: &Laid) -> String {
     let sense = evaluator.program.values.get(id.0).and_then(|value| value.sense.as_ref());
-    show_laid(value, evaluator.shown_in(id), sense, evaluator.finest_resolution(id).as_ref())
+    let shown = show_laid(value, evaluator.shown_in(id), sense, evaluator.finest_resolution(id).as_ref());
+    match evaluator.program.values.get(id.0).is_some_and(|value| value.projection) {
+        true => format!("{shown} (a projection, not measured)"),
+        false => shown,
+    }
 }
 
 fn words(scalar: &Scalar) -> String {
@@ -234,6 +238,7 @@ pub(super) fn station_unit(evaluator: &Evaluator<'_>, axis: usize) -> Option<Uni
         Stations::Values { unit, .. } | Stations::Range { unit, .. } | Stations::Stepped { unit, .. } => {
             Some(*unit)
         }
+        Stations::Time { .. } => Some(Unit::Min),
         Stations::Words(_)
         | Stations::Listed { .. }
         | Stations::Repeat { .. }

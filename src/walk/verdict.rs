@@ -76,6 +76,8 @@ pub struct StepResults {
     pub judged: Vec<Judged>,
     /// Texts of `valid when` lines that do not hold: what to do.
     pub invalid: Vec<String>,
+    /// Series that ran to the end of their time without what would have ended them: "not steady: ...".
+    pub not_steady: Vec<String>,
     /// Texts of `stop when` lines that hold.
     pub stops: Vec<String>,
     pub outcome: Outcome,

@@ -9,7 +9,7 @@ use crate::quantity::{Rational, Real};
 use super::eval::Evaluator;
 use super::scope::{Scope, SetUp, Taken};
 use super::state::{Attempt, Move, Sheet, State, StepState};
-use super::value::{Cell, Laid, Scalar};
+use super::value::{Cell, Laid, Scalar, Station};
 use super::verdict::Verdict;
 
 #[derive(Debug)]
@@ -20,15 +20,17 @@ pub struct View<'a> {
     pub focus: Option<(StepId, usize)>,
     /// What an adjustment is taken to have been moved by, for predictions.
     pub moved: Option<(ValueId, Laid)>,
+    /// Of the series of the step looked at only what a look back over this span needs, in seconds.
+    pub tail: Option<Rational>,
 }
 
 impl<'a> View<'a> {
     pub fn latest(program: &'a Program, state: &'a State) -> Self {
-        Self { program, state, focus: None, moved: None }
+        Self { program, state, focus: None, moved: None, tail: None }
     }
 
     pub fn of(program: &'a Program, state: &'a State, step: StepId, attempt: usize) -> Self {
-        Self { program, state, focus: Some((step, attempt)), moved: None }
+        Self { program, state, focus: Some((step, attempt)), moved: None, tail: None }
     }
 
     /// The try of a step that counts here: of the step looked at its own, of any other the last one that was open
@@ -78,7 +80,27 @@ impl<'a> View<'a> {
         }
         let attempt = self.attempt(step)?;
         let mean = matches!(role, Role::Reading(reading) if reading.remeasure == Remeasure::Mean);
-        if mean { mean_of_sets(attempt, value) } else { attempt.sheet(value).map(|sheet| sheet.laid()) }
+        if mean {
+            return mean_of_sets(attempt, value);
+        }
+        let sheet = attempt.sheet(value)?;
+        match &sheet.run {
+            // Before its first row a series is not laid out.
+            Some(_) if sheet.row_count() == 0 => None,
+            Some(_) => Some(sheet.laid_from(self.first_row(step, sheet))),
+            None => Some(sheet.laid()),
+        }
+    }
+
+    fn first_row(&self, step: StepId, sheet: &Sheet) -> usize {
+        let in_focus = self.focus.is_some_and(|(own, _)| own == step);
+        self.tail.as_ref().filter(|_| in_focus).map_or(0, |span| sheet.first_row_within(span))
+    }
+
+    /// The sheet of a series that counts here.
+    fn series(&self, reading: ValueId) -> Option<(StepId, &'a Sheet)> {
+        let step = self.program.values.get(reading.0)?.step?;
+        Some((step, self.attempt(step)?.sheet(reading)?))
     }
 
     /// What was moved since the try that is looked at, added up.
@@ -178,6 +200,16 @@ impl<'a> Scope for View<'a> {
             taken.push(Taken { used: self.state.in_use(&plan.instruments), set_up });
         }
         taken
+    }
+
+    fn rows(&self, reading: ValueId) -> Option<Vec<Station>> {
+        let (step, sheet) = self.series(reading).filter(|(_, sheet)| sheet.row_count() > 0)?;
+        let from = self.first_row(step, sheet);
+        Some(sheet.axes.first()?.stations.get(from..)?.to_vec())
+    }
+
+    fn is_over(&self, reading: ValueId) -> bool {
+        self.series(reading).is_some_and(|(_, sheet)| sheet.is_full())
     }
 
     fn previous(&self, result: ValueId) -> Laid {

@@ -5,6 +5,7 @@ use std::rc::Rc;
 
 use bedway::check;
 use bedway::check::program::Program;
+use bedway::cli::clock::{Clock, TestClock};
 use bedway::syntax;
 use bedway::walk::event::{Event, FORMAT};
 use bedway::walk::machine::Machine;
@@ -12,7 +13,12 @@ use bedway::walk::question::Expects;
 use bedway::walk::replay;
 use proptest::prelude::*;
 
-const TIME: &str = "2026-03-02T09:14:07+01:00";
+/// A walk by a made-up clock that goes on a minute at each look, with what it wrote down and when.
+struct Walk {
+    machine: Machine,
+    events: Vec<(String, Event)>,
+    clock: TestClock,
+}
 
 pub fn program(text: &str) -> Rc<Program> {
     let parsed = syntax::parse_text("walked.bedway", text);
@@ -41,18 +47,23 @@ fn opened(program: &Program) -> Event {
     }
 }
 
-fn begun(program: &Rc<Program>) -> (Machine, Vec<Event>) {
+fn begun(program: &Rc<Program>) -> Walk {
+    let clock = TestClock::new();
     let mut machine = Machine::new(Rc::clone(program));
-    machine.set_time(TIME);
+    let time = clock.stamp();
+    machine.set_time(&time);
     let reply = machine.open(opened(program));
-    (machine, reply.events)
+    let events = reply.events.into_iter().map(|event| (time.clone(), event)).collect();
+    Walk { machine, events, clock }
 }
 
 /// Types a line; what is refused leaves no event behind.
-fn type_line(machine: &mut Machine, events: &mut Vec<Event>, line: &str) -> bool {
-    match machine.answer(line) {
+fn type_line(walk: &mut Walk, line: &str) -> bool {
+    let time = walk.clock.stamp();
+    walk.machine.set_time(&time);
+    match walk.machine.answer(line) {
         Ok(reply) => {
-            events.extend(reply.events);
+            walk.events.extend(reply.events.into_iter().map(|event| (time.clone(), event)));
             true
         }
         Err(refusal) => {
@@ -93,6 +104,7 @@ fn moves() -> impl Strategy<Value = Vec<Move>> {
         "back",
         "again",
         "again STEP",
+        "take STEP",
         "adjust",
         "remeasure",
         "skip \"away\"",
@@ -138,17 +150,17 @@ proptest! {
     #[test]
     fn any_walk_can_be_taken_up_and_judged_again(moves in moves()) {
         for (file, program) in corpus() {
-            let (mut machine, mut events) = begun(&program);
+            let mut walk = begun(&program);
             for it in &moves {
-                let line = line_of(&machine, it);
-                type_line(&mut machine, &mut events, &line);
+                let line = line_of(&walk.machine, it);
+                type_line(&mut walk, &line);
             }
-            let times = events.iter().map(|event| (TIME, event));
+            let times = walk.events.iter().map(|(time, event)| (time.as_str(), event));
             let taken_up = replay::replay(Rc::clone(&program), times);
             prop_assert!(taken_up.is_ok(), "{file}: {:?}", taken_up.err());
             let (again, due) = taken_up.unwrap();
             prop_assert!(due.events.is_empty(), "{file}: still due: {:?}", due.events);
-            prop_assert_eq!(again.status(), machine.status(), "{}", file);
+            prop_assert_eq!(again.status(), walk.machine.status(), "{}", file);
         }
     }
 
@@ -157,23 +169,23 @@ proptest! {
     #[test]
     fn no_walk_locks_itself(moves in moves()) {
         for (file, program) in corpus() {
-            let (mut machine, mut events) = begun(&program);
+            let mut walk = begun(&program);
             for it in &moves {
-                let line = line_of(&machine, it);
-                type_line(&mut machine, &mut events, &line);
+                let line = line_of(&walk.machine, it);
+                type_line(&mut walk, &line);
             }
             let mut turns = 0;
-            while machine.question().expects != Expects::Nothing {
+            while walk.machine.question().expects != Expects::Nothing {
                 // Twice the same in a row: two questions in turn get every answer, not each its half of them.
-                let line = fitting(&machine, turns / 2 * 7 + 1);
-                if !type_line(&mut machine, &mut events, &line) || matches!(machine.question().expects, Expects::Photo) {
+                let line = fitting(&walk.machine, turns / 2 * 7 + 1);
+                if !type_line(&mut walk, &line) || matches!(walk.machine.question().expects, Expects::Photo) {
                     // What cannot be answered is left out, or gone back from where any text is an answer.
-                    let is_text = machine.question().expects.is_text();
+                    let is_text = walk.machine.question().expects.is_text();
                     let words = if is_text { [":skip \"left out\"", ":back"] } else { ["skip \"left out\"", ""] };
-                    let _ = words.iter().any(|words| type_line(&mut machine, &mut events, words));
+                    let _ = words.iter().any(|words| type_line(&mut walk, words));
                 }
                 turns += 1;
-                prop_assert!(turns < 2000, "{}: {:?} never ends", file, machine.question());
+                prop_assert!(turns < 2000, "{}: {:?} never ends", file, walk.machine.question());
             }
         }
     }

@@ -3,6 +3,7 @@
 use super::{
     AxisId, CrosscheckId, Expr, InstrumentId, JudgementId, PartyId, Properties, StationPick, StepId, ValueId,
 };
+use crate::quantity::Rational;
 use crate::source::Span;
 
 #[derive(Clone, Debug)]
@@ -34,6 +35,8 @@ pub enum Act {
     Enter {
         value: ValueId,
         picks: Vec<(AxisId, StationPick)>,
+        /// The time of a row of a series, in seconds since its start.
+        at: Option<Rational>,
         entries: Vec<String>,
     },
     Type {

@@ -130,6 +130,12 @@ pub enum Function {
     Per,
     StationOfGreatest,
     StationOfLeast,
+    /// `change(x over time within 30 min)`: the span is the second argument.
+    Change,
+    Rate,
+    /// Projections by a first-order fit.
+    SettlesAt,
+    TimeConstant,
     Eccentricity,
     Size,
     HighAt,
@@ -181,9 +187,28 @@ pub enum Test {
     Above(Expr),
     Below(Expr),
     FromTo(Expr, Expr),
-    Within { size: Expr, of: Option<Expr> },
-    Convex { allowance: Option<Expr> },
-    Concave { allowance: Option<Expr> },
+    Within {
+        size: Expr,
+        of: Option<Expr>,
+    },
+    Convex {
+        allowance: Option<Expr>,
+    },
+    Concave {
+        allowance: Option<Expr>,
+    },
+    /// `steady within 1 K for 30 min`: takes the axis of times.
+    Steady {
+        within: Expr,
+        duration: Expr,
+    },
+}
+
+impl Test {
+    /// The rule speaks of a whole axis, not of single elements.
+    pub fn takes_axis(&self) -> bool {
+        matches!(self, Test::Convex { .. } | Test::Concave { .. } | Test::Steady { .. })
+    }
 }
 
 #[derive(Clone, Debug)]

@@ -8,6 +8,7 @@ mod along;
 mod positioning;
 mod round;
 mod surface;
+mod timed;
 
 use std::rc::Rc;
 
@@ -20,6 +21,7 @@ use super::cells::{self, Extent};
 use super::eval::{Evaluator, combine, map, one, zip};
 use super::value::{Cell, Laid, Scalar};
 use along::Along;
+pub(super) use timed::Timed;
 
 pub(super) fn call(
     evaluator: &Evaluator<'_>,
@@ -55,6 +57,11 @@ pub(super) fn call(
             [background] => zip(first, background, without_background),
             _ => one(Cell::invalid("total and background are needed")),
         },
+        Function::Change | Function::Rate | Function::SettlesAt | Function::TimeConstant => {
+            let axes = arguments.first().map_or(&[][..], |argument| &argument.axes);
+            let span = further.first().map_or(Cell::Awaited, |span| span.as_single());
+            Timed { evaluator, argument: first, axes }.call(function, &span)
+        }
         Function::Undulation => match further {
             [waves] => round::undulation(&along(evaluator, first, arguments, over), waves),
             _ => one(Cell::invalid("how many waves a turn was not said")),

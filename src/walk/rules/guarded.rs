@@ -2,7 +2,7 @@
 
 use std::rc::Rc;
 
-use crate::check::program::{Decision, ValueId, WindowBy};
+use crate::check::program::{AxisId, Decision, Rule, ValueId, WindowBy};
 use crate::metrology;
 use crate::quantity::{Real, Unit};
 use crate::walk::eval::{Evaluator, one};
@@ -13,7 +13,7 @@ use crate::walk::value::{Cell, Laid};
 use crate::walk::verdict::Verdict;
 
 use super::limits::Bounds;
-use super::windows;
+use super::{steady, windows};
 
 /// A value that is judged, and the rule by which it is.
 pub(super) struct Guard<'s> {
@@ -59,6 +59,15 @@ impl<'s> Guard<'s> {
             let value = without_closing(&evaluator.value(self.value));
             let found = windows::one_window(&value, line, &window.from, &window.to, by);
             one(found.map_or_else(|| Cell::invalid("no window was found"), Cell::number))
+        };
+        uncertainty::of_figure(self.evaluator, self.value, &figure, false, self.effort())
+    }
+
+    /// The uncertainty of how far it moved in the last span of a series.
+    pub(super) fn of_steady(&self, axes: &[AxisId], rule: &Rule) -> Option<Spread> {
+        let figure = |evaluator: &Evaluator<'_>| {
+            let value = without_closing(&evaluator.value(self.value));
+            steady::spreads(evaluator, axes, &value, rule).unwrap_or(value)
         };
         uncertainty::of_figure(self.evaluator, self.value, &figure, false, self.effort())
     }

@@ -43,6 +43,7 @@ impl Quantities {
             Test::FromTo(a, b) => (Some(a), Some(b)),
             Test::Within { size, of } => (Some(size), of.as_ref()),
             Test::Convex { allowance } | Test::Concave { allowance } => (allowance.as_ref(), None),
+            Test::Steady { within, .. } => (Some(within), None),
         };
         let (per, over) = rule.per.as_ref().map_or((None, None), |(per, over)| (Some(per), Some(over)));
         let all: [Option<&Expr>; 6] = [first, second, per, over, rule.floor.as_ref(), rule.cap.as_ref()];
@@ -99,7 +100,9 @@ impl Quantities {
         let needed = |place: usize| get(place).ok_or_else(|| Cell::invalid("a limit must be a number"));
         let nought = Real::zero();
         let bounds = match test {
-            Test::AtMost(_) => Bounds { lower: None, upper: Some(limit(needed(FIRST)?)?) },
+            Test::AtMost(_) | Test::Steady { .. } => {
+                Bounds { lower: None, upper: Some(limit(needed(FIRST)?)?) }
+            }
             Test::AtLeast(_) => Bounds { lower: Some(limit(needed(FIRST)?)?), upper: None },
             Test::Above(_) => Bounds { lower: Some(exclusive(needed(FIRST)?)?), upper: None },
             Test::Below(_) => Bounds { lower: None, upper: Some(exclusive(needed(FIRST)?)?) },

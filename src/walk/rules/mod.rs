@@ -6,11 +6,12 @@
 mod conditions;
 mod guarded;
 mod limits;
+mod steady;
 mod windows;
 
 use std::rc::Rc;
 
-use crate::check::program::{Expr, JudgementId, Over, Rule, Test, ValueId};
+use crate::check::program::{AxisId, Expr, JudgementId, Over, Rule, Test, ValueId};
 use crate::quantity::{Real, Unit};
 
 use super::eval::{Evaluator, map, one};
@@ -24,6 +25,7 @@ use guarded::Guard;
 use limits::{Bounds, Quantities, Resolution};
 
 pub(super) use conditions::{aim, outside, place_of, value_outside};
+pub(super) use steady::what_is_awaited;
 
 /// A verdict with nothing beside it.
 pub(super) fn bare(judgement: JudgementId, verdict: Verdict) -> Judged {
@@ -74,10 +76,12 @@ pub(super) fn judge_value(
     over: Over,
     rule: &Rule,
 ) -> Judged {
+    let axes = evaluator.program.values.get(value.0).map_or(&[][..], |value| &value.axes);
     let shown = Subject {
         evaluator,
-        unit: evaluator.shown_in(value),
+        unit: unit_judged(rule, evaluator.shown_in(value)),
         resolution: &|| evaluator.finest_resolution(value),
+        axes,
         guard: Guard::of(evaluator, value),
     };
     shown.judge(id, subject, over, rule)
@@ -88,11 +92,16 @@ pub(super) fn meets(evaluator: &Evaluator<'_>, of: &Expr, rule: &Rule) -> Rc<Lai
     let value = evaluator.expr(of);
     let subject = Subject {
         evaluator,
-        unit: text::unit_of(evaluator, of),
+        unit: unit_judged(rule, text::unit_of(evaluator, of)),
         resolution: &|| evaluator.finest_resolution_of(of),
+        axes: &of.axes,
         guard: None,
     };
-    if takes_axis(rule) {
+    let value = match steady::spreads(evaluator, &of.axes, &value, rule) {
+        Some(spreads) => spreads,
+        None => value,
+    };
+    if takes_axis(rule) && !matches!(rule.test, Test::Steady { .. }) {
         let judged = subject.judge(JudgementId(0), &value, Over::Whole, rule);
         return one(cell_of(&judged.verdict));
     }
@@ -108,7 +117,15 @@ pub(super) fn meets(evaluator: &Evaluator<'_>, of: &Expr, rule: &Rule) -> Rc<Lai
 }
 
 fn takes_axis(rule: &Rule) -> bool {
-    rule.window.is_some() || matches!(rule.test, Test::Convex { .. } | Test::Concave { .. })
+    rule.window.is_some() || rule.test.takes_axis()
+}
+
+/// How far a temperature moved is so many kelvin.
+pub(super) fn unit_judged(rule: &Rule, unit: Option<Unit>) -> Option<Unit> {
+    match rule.test {
+        Test::Steady { .. } => unit.map(Unit::of_differences),
+        _ => unit,
+    }
 }
 
 /// What is judged, beside its cells.
@@ -116,6 +133,7 @@ struct Subject<'s> {
     evaluator: &'s Evaluator<'s>,
     unit: Option<Unit>,
     resolution: Resolution<'s>,
+    axes: &'s [AxisId],
     /// How its uncertainty is taken into account; conditions compare values alone.
     guard: Option<Guard<'s>>,
 }
@@ -135,6 +153,10 @@ impl Subject<'_> {
     fn judge(&self, id: JudgementId, value: &Rc<Laid>, over: Over, rule: &Rule) -> Judged {
         let value = without_closing(value);
         let quantities = Quantities::of(self.evaluator, rule);
+        if let Some(spreads) = steady::spreads(self.evaluator, self.axes, &value, rule) {
+            let uncertain = self.guard.as_ref().and_then(|guard| guard.of_steady(self.axes, rule));
+            return self.settle(id, &spreads, over, &quantities, rule, uncertain.as_ref());
+        }
         if let Some(window) = &rule.window {
             let length = self.evaluator.single(&window.length);
             if let Some(second) = &window.second {

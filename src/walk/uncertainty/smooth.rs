@@ -50,6 +50,8 @@ fn is_smooth_function(function: Function) -> bool {
             | Function::Span
             | Function::Gain
             | Function::Slope
+            | Function::Change
+            | Function::Rate
             | Function::Ordinates
             | Function::Heights
             | Function::Eccentricity

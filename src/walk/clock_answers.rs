@@ -1,0 +1,49 @@
+//! What is answered to the clock of a series: its start, a row that is early, its end.
+
+use crate::check::program::{StepId, ValueId};
+use crate::quantity::Rational;
+
+use super::answer::Taken;
+use super::machine::Machine;
+use super::question::{Refusal, Tone};
+use super::times;
+
+impl Machine {
+    /// Enter starts the clock of a series.
+    pub(super) fn answer_start(&mut self, step: StepId, reading: ValueId, typed: &str) -> Taken {
+        if !matches!(typed.to_lowercase().as_str(), "" | "yes" | "y" | "start") {
+            return Err(Refusal::new("The clock of the series is not started yet.")
+                .help("Enter alone starts it; then the first row is asked for."));
+        }
+        self.start_series(step, reading);
+        Ok(())
+    }
+
+    /// Before a row is due: Enter looks at the clock again, values are taken as a row that is early.
+    pub(super) fn answer_early(
+        &mut self,
+        step: StepId,
+        reading: ValueId,
+        due: &Rational,
+        typed: &str,
+    ) -> Taken {
+        if !typed.is_empty() {
+            return self.enter_typed(step, reading, 0, typed);
+        }
+        let now =
+            self.state.step(step).attempt().and_then(|it| it.sheet(reading)).and_then(|it| self.elapsed(it));
+        let left = now.map(|now| times::name(&(due - now))).unwrap_or_default();
+        self.say(Tone::Notice, format!("The next row is due at {}, in {left}.", times::name(due)));
+        Ok(())
+    }
+
+    /// The time of a series has run out: it ends with the rows that were taken.
+    pub(super) fn answer_over(&mut self, step: StepId, reading: ValueId, typed: &str) -> Taken {
+        if !matches!(typed.to_lowercase().as_str(), "" | "yes" | "y") {
+            return Err(Refusal::new("The time of the series is over: no further row belongs to it.")
+                .help("Enter ends it with the rows that were taken."));
+        }
+        self.close_series(step, reading);
+        Ok(())
+    }
+}
