@@ -151,6 +151,7 @@ impl Checker<'_> {
             matches!(line.what, StepLine::Tolerance(_) | StepLine::Require(_) | StepLine::ValidWhen { .. })
         });
         let nothing = source.node.repeats.is_none()
+            && source.node.follows.is_none()
             && !source.lines.iter().any(|line| {
                 matches!(
                     line.what,

@@ -3,7 +3,6 @@
 //! One quiet line says where we are, then the question, what to type, and the prompt; all of it fits 60 columns.
 
 use super::console::Shown;
-use crate::check::program::WalkVerdict;
 use crate::report::{clean, cut, width_of, wrapped};
 use crate::walk::machine::Status;
 use crate::walk::question::{Briefing, Expects, Place, Question, Refusal, Said, Tone};
@@ -143,13 +142,14 @@ pub fn list(heading: &str, items: &[String], width: usize) -> Vec<Shown> {
 /// The lists of the exit: what a signature would be put to, and what stands in its way.
 pub fn exit(status: &Status, width: usize) -> Vec<Shown> {
     let mut lines = vec![Shown::blank()];
-    let verdict = format!("As it stands: {}", verdict_words(status.verdict));
+    let verdict = format!("As it stands: {}", status.verdict.words());
     lines.push(Shown::strong(verdict));
     lines.extend(list("Still open:", &status.open, width));
     lines.extend(list("Stale, to be taken again:", &status.stale, width));
     lines.extend(list("Exceptions that are signed with it:", &status.exceptions, width));
-    let not_passed =
-        |state: &str| ["failed", "undecided", "stopped"].iter().any(|word| state.starts_with(word));
+    let not_passed = |state: &str| {
+        ["failed", "undecided", "stopped", "blocked"].iter().any(|word| state.starts_with(word))
+    };
     let bad: Vec<String> = status
         .steps
         .iter()
@@ -158,15 +158,6 @@ pub fn exit(status: &Status, width: usize) -> Vec<Shown> {
         .collect();
     lines.extend(list("Not passed:", &bad, width));
     lines
-}
-
-pub fn verdict_words(verdict: WalkVerdict) -> &'static str {
-    match verdict {
-        WalkVerdict::Accepted => "accepted",
-        WalkVerdict::AcceptedWithExceptions => "accepted with exceptions",
-        WalkVerdict::NotAccepted => "not accepted",
-        WalkVerdict::Unfinished => "unfinished",
-    }
 }
 
 /// What the word `help` prints.

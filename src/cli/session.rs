@@ -12,6 +12,7 @@ use super::layout;
 use crate::check::program::StepId;
 use crate::record::{AppendFault, Store, Writer};
 use crate::report::clean;
+use crate::walk::command_words;
 use crate::walk::event::{Event, SeriesEnd};
 use crate::walk::machine::{Machine, Reply, Status};
 use crate::walk::question::{Expects, Question, Refusal};
@@ -173,7 +174,9 @@ impl<'a, S: Store> Session<'a, S> {
             _ => {}
         }
         self.tick();
-        let is_photo = question.expects == Expects::Photo && !typed.trim().is_empty() && word.is_none();
+        let is_not_read = typed.trim().to_lowercase().starts_with("not read");
+        let is_photo =
+            question.expects == Expects::Photo && !typed.trim().is_empty() && word.is_none() && !is_not_read;
         let answer = if is_photo { self.photo(typed.trim()) } else { self.machine.answer(typed) };
         match answer {
             Ok(reply) => self.commit(reply, typed)?,
@@ -330,40 +333,16 @@ fn bare_word(question: &Question, typed: &str, machine: &Machine) -> Option<Refu
     if question.expects == Expects::Defects && first == "defect" && !is_alone {
         return None;
     }
-    let known = WORDS.contains(&first.as_str()) && (is_alone || has_more);
+    let known =
+        command_words().chain(WORDS.iter().copied()).any(|word| word == first) && (is_alone || has_more);
     known.then(|| {
         Refusal::new(format!("This question takes any text, and {} looks like a command.", clean(typed)))
             .help(format!("Type :{} for the command. If it is the answer, put it in quotes.", clean(typed)))
     })
 }
 
-/// Words that begin a command.
-const WORDS: &[&str] = &[
-    "help",
-    "pause",
-    "show",
-    "back",
-    "sign",
-    "correct",
-    "remeasure",
-    "adjust",
-    "altered",
-    "again",
-    "take",
-    "skip",
-    "take",
-    "waive",
-    "defect",
-    "mended",
-    "accepted",
-    "note",
-    "stop",
-    "justify",
-    "break",
-    "rejoin",
-    "held",
-    "using",
-];
+/// Words of the console itself; all others are the walk's.
+const WORDS: &[&str] = &["help", "pause", "show", "sign"];
 
 /// Whose entry it is: what follows from others is written by the program.
 fn maker(event: &Event) -> &str {

@@ -243,7 +243,7 @@ fn finish(mut session: Session<'_, FileStore>, path: &Path) -> Result<Status, Fa
             Ok(Status::NotAccepted)
         }
         Ending::Closed => {
-            let verdict = layout::verdict_words(status.verdict);
+            let verdict = status.verdict.words();
             console.show(&[Shown::blank(), Shown::strong(format!("Closed: {verdict}"))])?;
             sign::offer(&mut writer, path, console, clock)?;
             let command = format!("  bedway report {}", path.display());

@@ -164,6 +164,23 @@ pub fn at_20_deg_c(length: &Real, material: Material, temperature: &Real) -> Rea
     length - &growth
 }
 
+/// The variance in mm2 that the correction to 20 degC brings: the coefficient is taken as known to a tenth, evenly
+/// spread (handbook averages, from memory), the temperature with its own variance in K2. What the length itself is known
+/// to comes besides.
+pub fn variance_at_20_deg_c(
+    length: &Real,
+    material: Material,
+    temperature: &Real,
+    temperature_variance: &Real,
+) -> Real {
+    let expansion = Real::Exact(ratio(material.expansion(), 10_000_000));
+    let above = temperature - &Real::from(20);
+    let growth = &(length * &expansion) * &above;
+    let per_degree = length * &expansion;
+    let of_coefficient = &(&growth * &growth) * &Real::Exact(ratio(1, 300));
+    &of_coefficient + &(&(&per_degree * &per_degree) * temperature_variance)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -203,6 +220,16 @@ mod tests {
             "lighter beyond where it bends"
         );
         assert_eq!(sag_at(&pieces, &Real::from(301), Material::Steel), Err(Fault::BeyondTheBar));
+    }
+
+    #[test]
+    fn far_from_20_degrees_the_coefficient_counts_and_at_20_degrees_only_the_thermometer() {
+        let (metre, thermometer) = (Real::from(1000), Real::Exact(ratio(1, 100)));
+        let at = |t: i64| variance_at_20_deg_c(&metre, Material::Steel, &Real::from(t), &thermometer);
+        // 11.5 um/K: 0.1 K of the thermometer is 1.15 um; 10 K away a tenth of 115 um over root 3 comes to it.
+        let thermometer_alone = Real::Exact(ratio(115 * 115, 100_000_i64 * 100_000));
+        assert_eq!(at(20), thermometer_alone);
+        assert_eq!(at(30), &thermometer_alone + &Real::Exact(ratio(115 * 115, 300_000_000)));
     }
 
     #[test]

@@ -17,6 +17,7 @@ mod area;
 mod arrow;
 mod bed;
 mod circle;
+mod circle_zone;
 mod decision;
 mod distribution;
 mod hull;
@@ -36,6 +37,7 @@ mod reversal;
 mod risk;
 mod roundness;
 mod scaling;
+mod smallest_circle;
 mod solve;
 mod sound;
 mod spindle;
@@ -52,6 +54,7 @@ pub use area::{Area, worst_area};
 pub use arrow::Arrow;
 pub use bed::{FootPair, Seating, TwistShims, seating, shims_to_level, twist, twist_shims, worst_step};
 pub use circle::{FittedCircle, fit_circle};
+pub use circle_zone::{PointsRoundness, points_roundness};
 pub use decision::{
     Decision, DecisionRule, Limits, Verdict, can_pass, conformity, decide, repeats_to_decide, u_to_decide,
 };
@@ -62,7 +65,7 @@ pub use distribution::{
 pub use level::{Tilt, heights};
 pub use line::{Line, Reference, fit, gain, hollow, hump, interpolate, ordinates, slope, span, straightness};
 pub use line_uncertainty::{FittedLine, fit_with_uncertainty};
-pub use material::{Material, Stretch, at_20_deg_c, sag, sag_at};
+pub use material::{Material, Stretch, at_20_deg_c, sag, sag_at, variance_at_20_deg_c};
 pub use monte_carlo::{Draw, Outcome, Trials, expanded, monte_carlo};
 pub use nonlinear::{CurveFit, fit_curve};
 pub use plane::{Place, Plane, PlaneReference, fit_plane, flatness, over_three, plane_ordinates};

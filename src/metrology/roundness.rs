@@ -79,22 +79,22 @@ fn by_least_squares(angles: &[Real], readings: &[Real]) -> Result<Roundness, Fau
 }
 
 /// The readings as numbers of the linear programme.
-struct Turn {
+pub(super) struct Turn {
     /// Cosine and sine.
-    rays: Vec<[Rational; 2]>,
-    readings: Vec<Rational>,
-    ray_bound: f64,
-    reading_bound: f64,
+    pub rays: Vec<[Rational; 2]>,
+    pub readings: Vec<Rational>,
+    pub ray_bound: f64,
+    pub reading_bound: f64,
 }
 
 /// A circle before its departures are looked at. `sway` says by how much more than its own error the roundness may move.
-struct Circle {
+pub(super) struct Circle {
     radius: Rational,
-    along: Rational,
-    across: Rational,
+    pub along: Rational,
+    pub across: Rational,
     value: Rational,
-    inner: Vec<usize>,
-    outer: Vec<usize>,
+    pub inner: Vec<usize>,
+    pub outer: Vec<usize>,
     sway: f64,
 }
 
@@ -139,7 +139,7 @@ impl Turn {
         })
     }
 
-    fn minimum_zone(&self) -> Result<Circle, Fault> {
+    pub(super) fn minimum_zone(&self) -> Result<Circle, Fault> {
         let columns: Vec<_> =
             self.border(&[one(), zero()], 1).chain(self.border(&[zero(), one()], -1)).collect();
         let costs: Vec<_> = self.readings.iter().cloned().chain(self.readings.iter().map(|r| -r)).collect();
@@ -161,7 +161,7 @@ impl Turn {
         self.touching(1)
     }
 
-    fn inscribed(&self) -> Result<Circle, Fault> {
+    pub(super) fn inscribed(&self) -> Result<Circle, Fault> {
         let mut circle = self.touching(-1)?;
         circle.radius = -circle.radius;
         circle.along = -circle.along;
@@ -241,7 +241,8 @@ impl Turn {
             squares = [squares[0] + x * x / n, squares[1] + x * y / n, squares[2] + y * y / n];
         }
         let half = 0.5 * (squares[0] + squares[2]);
-        let root = libm::sqrt((0.5 * (squares[0] - squares[2])).powi(2) + squares[1] * squares[1]);
+        let skew = 0.5 * (squares[0] - squares[2]);
+        let root = libm::sqrt(skew * skew + squares[1] * squares[1]);
         let least = half - root;
         (least > 1e-9).then(|| libm::sqrt(least))
     }

@@ -305,6 +305,12 @@ impl Builder<'_> {
             instruments.iter().find(|it| it.name == name).map(|it| plain(&it.title)).unwrap_or_default();
         let opened = self.report.opened.get(..10).unwrap_or_default();
         let resolution = resolution.map(|text| format!("reads to {text}"));
+        // Said anew: the later one counts, the first is told.
+        if let Some(at) = self.report.instruments.iter().position(|it| it.name == name) {
+            let first = self.report.instruments.remove(at);
+            let time = self.report.opened.clone();
+            self.report.history.push((time, format!("{name}: first given as {}", first.number)));
+        }
         self.report.instruments.push(InstrumentLine {
             name: name.to_owned(),
             title,

@@ -31,7 +31,7 @@ impl Machine {
         let attempts = own.attempts.len();
         let stopped = own.stop.as_ref();
         if let Some(stop) = stopped.filter(|stop| !stop.attended) {
-            return Err(Refusal::new(format!("{name} was stopped: {}.", stop.text)).help(
+            return Err(Refusal::new(format!("{name} was stopped: {}.", stop.text.trim_end_matches('.'))).help(
                 "First write down what was done about it: altered \"what\", adjust, or mended NUMBER \"what\".",
             ));
         }

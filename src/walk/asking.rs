@@ -1,6 +1,6 @@
 //! The question that stands, and the briefing of a step, in words.
 
-use crate::check::program::{Item, Role, Stations as Planned, StepId, Value, ValueId};
+use crate::check::program::{Item, Role, StateWord, Stations as Planned, StepId, Value, ValueId};
 
 use super::ask::Ask;
 use super::directory::item_value;
@@ -154,7 +154,15 @@ impl Machine {
                     Some(_) => "The walk is closed.",
                     None => "Nothing more can be asked for.",
                 };
-                question(None, ask.to_owned(), Vec::new(), Expects::Nothing)
+                let is_stopped = |step: &StepId| {
+                    self.state.closed.is_none() && self.standing().state_of(*step) == StateWord::Stopped
+                };
+                let stopped = (0..self.program.steps.len()).map(StepId).filter(is_stopped);
+                let hints = stopped.map(|step| {
+                    let name = self.name_of(step);
+                    format!("{name} is stopped: see to the cause, then type altered {name} \"what was done\", then again {name}")
+                });
+                question(None, ask.to_owned(), hints.collect(), Expects::Nothing)
             }
         }
     }
@@ -206,6 +214,12 @@ impl Machine {
                 }
                 let ask = "What was really altered?".to_owned();
                 Question { place: self.place(*step, None), ask, hints, expects: Expects::Text }
+            }
+            Dialog::Party { party, .. } => {
+                let who = wording::plain(&self.program.parties[party.0].who);
+                let hints = vec!["The operator cannot act for another party.".to_owned()];
+                let ask = format!("Who is that? {who}. The name of that person");
+                Question { place: None, ask, hints, expects: Expects::Name }
             }
             Dialog::Reason(step) => {
                 let ask = format!("Why is {} left out?", self.program.steps[step.0].name);

@@ -5,6 +5,7 @@
 use crate::check::Commands;
 use crate::check::program::{Act, Program, StepId};
 use crate::diagnostic::Problem;
+use crate::quantity::Unit;
 use crate::source::Span;
 use crate::syntax;
 
@@ -93,6 +94,19 @@ pub(super) fn completed(program: &Program, line: &str, reading: Option<&str>) ->
         "note" | "defect" | "stop" | "keep" => ("", rest),
         "skip" | "altered" | "waive" | "break" | "justify" => named_head(program, rest),
         "mended" | "accepted" => rest.split_once(char::is_whitespace).unwrap_or((rest, "")),
+        "adjust" | "correct" if !rest.contains('"') => {
+            let (target, rest) = target_head(rest);
+            let amount = rest.trim_start_matches(['=', ' ', '\t']);
+            return match (amount.is_empty(), lower.as_str()) {
+                (true, _) => line.to_owned(),
+                (false, "adjust") => format!("adjust {target} = {amount}"),
+                (false, _) => {
+                    let (value, reason) = value_head(amount);
+                    let reason = if reason.is_empty() { "typed wrong" } else { reason };
+                    format!("correct {target} = {value} \"{}\"", reason.replace('\\', "\\\\"))
+                }
+            };
+        }
         _ => return line.to_owned(),
     };
     let head = match (lower.as_str(), head, reading) {
@@ -123,6 +137,33 @@ pub(super) fn completed(program: &Program, line: &str, reading: Option<&str>) ->
 pub(super) fn skipped_unsaid(program: &Program, line: &str) -> Option<StepId> {
     let name = line.strip_prefix("skip ")?.trim();
     program.steps.iter().position(|step| step.name == name).map(StepId)
+}
+
+/// `STEP.NAME[stations]` at the beginning, and the rest.
+fn target_head(line: &str) -> (&str, &str) {
+    let bracket = line.find('[').filter(|at| !line.get(..*at).unwrap_or("").contains(['=', ' ']));
+    let end = match bracket {
+        Some(_) => line.find(']').map_or(line.len(), |at| at + 1),
+        None => line.find([' ', '\t', '=']).unwrap_or(line.len()),
+    };
+    line.split_at(end)
+}
+
+/// A value with its unit at the beginning, and the words behind it.
+fn value_head(text: &str) -> (&str, &str) {
+    let word = |from: usize| {
+        let rest = text.get(from..).unwrap_or("");
+        let start = from + (rest.len() - rest.trim_start().len());
+        let length = text.get(start..).unwrap_or("").find(char::is_whitespace);
+        (start, length.map_or(text.len(), |length| start + length))
+    };
+    let (_, mut end) = word(0);
+    let (start, next) = word(end);
+    if text.get(start..next).is_some_and(|unit| Unit::parse(unit).is_some()) {
+        end = next;
+    }
+    let (value, reason) = text.split_at(end);
+    (value, reason.trim())
 }
 
 /// The step, or the value of a step, that the line begins with, and the rest of it.
@@ -164,6 +205,19 @@ mod tests {
         assert_eq!(put("mended 1 welded"), r#"mended 1 "welded""#);
         assert_eq!(put(r#"break "bench knocked""#), r#"break L3.tilt "bench knocked""#);
         assert_eq!(put("break bench knocked zero intact"), r#"break L3.tilt "bench knocked" zero intact"#);
+    }
+
+    #[test]
+    fn amounts_need_no_equals_sign_and_a_slip_no_reason_of_its_own() {
+        let program = program();
+        let put = |line: &str| completed(&program, line, None);
+        assert_eq!(put("adjust L3.shim -0,02 mm"), "adjust L3.shim = -0,02 mm");
+        assert_eq!(put("adjust shim = 0.02"), "adjust shim = 0.02");
+        assert_eq!(
+            put("correct L3.tilt[tail, first] 4.5 div sign lost"),
+            r#"correct L3.tilt[tail, first] = 4.5 div "sign lost""#
+        );
+        assert_eq!(put("correct L3.tilt = 0,6"), r#"correct L3.tilt = 0,6 "typed wrong""#);
     }
 
     #[test]

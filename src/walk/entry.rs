@@ -74,7 +74,7 @@ pub fn what_to_type(asked: &Asked) -> String {
         Kind::Choice(words) => format!("Type one of: {}.", words.join(", ")),
         Kind::Date => "Type a date as year-month-day, such as 2026-03-02.".to_owned(),
         Kind::Text => "Type a text.".to_owned(),
-        Kind::Photo => "Type the name of the picture's file.".to_owned(),
+        Kind::Photo => "Type the name of the picture's file, or not read \"why\".".to_owned(),
     }
 }
 
@@ -281,10 +281,13 @@ pub fn split_row(typed: &str) -> Vec<String> {
         }
         let mut open_ended = false;
         for word in part.split_whitespace() {
-            let begins_value = starts_number(word) || !open_ended_follows(values.last(), word);
+            let begins_value =
+                starts_number(word) || is_sign(word) || !open_ended_follows(values.last(), word);
             let joined = open_ended || !begins_value;
             open_ended = matches!(word.to_lowercase().as_str(), "over" | "above" | "below" | "under");
             match values.last_mut() {
+                // A sign called out before its number.
+                Some(last) if is_sign(last) => last.push_str(word),
                 Some(last) if joined => {
                     last.push(' ');
                     last.push_str(word);
@@ -294,6 +297,10 @@ pub fn split_row(typed: &str) -> Vec<String> {
         }
     }
     values
+}
+
+fn is_sign(word: &str) -> bool {
+    matches!(word, "+" | "-" | "\u{2212}")
 }
 
 /// A word that is no number belongs to the number before it: its unit.
@@ -391,6 +398,12 @@ mod tests {
         assert_eq!(value("0.4 thou"), "0.01016");
         assert_eq!(value("4um"), "0.004");
         assert_eq!(value("over 1 inch"), "over 25.4");
+    }
+
+    #[test]
+    fn a_sign_with_a_blank_behind_it_belongs_to_its_number() {
+        assert_eq!(split_row("\u{2212} 0,004"), ["\u{2212}0,004"]);
+        assert_eq!(split_row("0 - 0.002 + 4 um"), ["0", "-0.002", "+4 um"]);
     }
 
     #[test]

@@ -12,7 +12,6 @@ use crate::source::Span;
 
 use super::eval::Evaluator;
 use super::examples::Walker;
-use super::fold::verdict_words;
 use super::layout;
 use super::lines;
 use super::standing::{outcome_words, state_words};
@@ -356,7 +355,7 @@ impl Walker {
             .chain(standing.exceptions())
             .chain(self.not_passed())
             .collect();
-        let message = format!("verdict: expected {}, came {}", verdict_words(verdict), verdict_words(came));
+        let message = format!("verdict: expected {}, came {}", verdict.words(), came.words());
         let problem = wrong_state(span, message);
         Err(if why.is_empty() { problem } else { problem.help(why.join("; ")) })
     }

@@ -44,6 +44,8 @@ impl Fold<'_> {
                 let card =
                     Card { number: number.clone(), calibrated_until: calibrated_until.clone(), expired };
                 self.state.instruments.insert(instrument, card);
+                self.state.places.insert(sequence, EntryPlace::Instrument(instrument));
+                self.state.last_entry = Some(sequence);
             }
             Event::InUse { instrument, resolution, uncertainty } => {
                 let Some(instrument) = self.directory.instrument(instrument) else { return };
@@ -195,7 +197,7 @@ impl Fold<'_> {
             Event::Cleared { step, .. } => {
                 self.with_step(step, |state, step| state.steps[step.0].stop = None)
             }
-            Event::Closed { verdict, .. } => self.state.closed = verdict_of(verdict),
+            Event::Closed { verdict, .. } => self.state.closed = WalkVerdict::parse(verdict),
             Event::Signed { .. } => self.state.signed = true,
             Event::Signing { .. } | Event::Amended { .. } => {}
         }
@@ -345,6 +347,8 @@ impl Fold<'_> {
     fn corrected(&mut self, of: u64, answer: &Answer, sequence: u64) {
         let Some(place) = self.state.places.get(&of).cloned() else { return };
         match place {
+            // Given anew by an event of its own.
+            EntryPlace::Instrument(_) => {}
             EntryPlace::Fact(value) => {
                 let cell = self.cell(value, answer, None);
                 self.state.facts.insert(value, Answered { cell, answer: answer.clone(), sequence });
@@ -448,20 +452,4 @@ fn shorten(sheet: &mut Sheet, axis: &str, count: usize) {
             sheet.put(place, answered.clone());
         }
     }
-}
-
-pub fn verdict_words(verdict: WalkVerdict) -> &'static str {
-    match verdict {
-        WalkVerdict::Accepted => "accepted",
-        WalkVerdict::AcceptedWithExceptions => "accepted with exceptions",
-        WalkVerdict::NotAccepted => "not accepted",
-        WalkVerdict::Unfinished => "unfinished",
-    }
-}
-
-pub fn verdict_of(words: &str) -> Option<WalkVerdict> {
-    use WalkVerdict::{Accepted, AcceptedWithExceptions, NotAccepted, Unfinished};
-    [Accepted, AcceptedWithExceptions, NotAccepted, Unfinished]
-        .into_iter()
-        .find(|verdict| verdict_words(*verdict) == words)
 }

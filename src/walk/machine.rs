@@ -8,14 +8,14 @@ use std::cell::RefCell;
 use std::collections::{BTreeSet, HashMap, HashSet};
 use std::rc::Rc;
 
-use crate::check::program::{Program, StepId, ValueId, WalkVerdict};
+use crate::check::program::{Act, PartyId, Program, StepId, ValueId, WalkVerdict};
 
 use crate::quantity::Rational;
 
 use super::directory::Directory;
 use super::entry::Understood;
 use super::event::{Event, How, Torn};
-use super::fold::{Fold, verdict_words};
+use super::fold::Fold;
 use super::question::{Refusal, Said, Tone};
 use super::standing::Standing;
 use super::state::{State, StepState};
@@ -48,6 +48,8 @@ pub(super) enum Dialog {
     Correct(u64),
     /// `again` or `adjust` before it was said what was altered. `again`: whether the next try is to follow.
     Altered { step: StepId, again: bool },
+    /// A party that waives or accepts has not been named yet.
+    Party { party: PartyId, then: Box<Act> },
     /// `skip` without its reason.
     Reason(StepId),
 }
@@ -261,7 +263,7 @@ impl Machine {
 
 pub(super) fn closing(status: &Status) -> Event {
     Event::Closed {
-        verdict: verdict_words(status.verdict).to_owned(),
+        verdict: status.verdict.words().to_owned(),
         exceptions: status.exceptions.clone(),
         open: status.open.clone(),
         stale: status.stale.clone(),

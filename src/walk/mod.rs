@@ -53,4 +53,5 @@ pub mod verdict;
 pub mod view;
 mod wording;
 
+pub use commands::words as command_words;
 pub use wording::sense_at;

@@ -178,7 +178,7 @@ fn trials() {
                 (first + x[0]).powi(2) + x[1].powi(2)
             }
         };
-        let trials = Trials { most_blocks: 60, ..Trials::with_seed(2026) };
+        let trials = Trials { most_blocks: 30, ..Trials::with_seed(2026) };
         let found = monte_carlo(&sources, trials, |x| Some(model(x))).unwrap();
         for (name, value) in [("mean", found.mean), ("u", found.u)] {
             if case.expects(name) {

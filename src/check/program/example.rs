@@ -206,3 +206,26 @@ pub enum WalkVerdict {
     NotAccepted,
     Unfinished,
 }
+
+impl WalkVerdict {
+    const ALL: [WalkVerdict; 4] = [
+        WalkVerdict::Accepted,
+        WalkVerdict::AcceptedWithExceptions,
+        WalkVerdict::NotAccepted,
+        WalkVerdict::Unfinished,
+    ];
+
+    /// As it is said and stands on the record.
+    pub fn words(self) -> &'static str {
+        match self {
+            WalkVerdict::Accepted => "accepted",
+            WalkVerdict::AcceptedWithExceptions => "accepted with exceptions",
+            WalkVerdict::NotAccepted => "not accepted",
+            WalkVerdict::Unfinished => "unfinished",
+        }
+    }
+
+    pub fn parse(words: &str) -> Option<WalkVerdict> {
+        Self::ALL.into_iter().find(|verdict| verdict.words() == words)
+    }
+}
