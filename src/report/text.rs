@@ -345,7 +345,9 @@ fn uncertainty(page: &mut Page, rule: &RuleLine, budgets: bool) {
     if !budgets {
         return;
     }
-    page.wrap(&format!("u = {}, by the {}; of it", own.u, own.method), "        ", "          ");
+    let unit = rule.unit.as_deref().filter(|unit| *unit != "1").map(|unit| format!(" {unit}"));
+    let unit = unit.unwrap_or_default();
+    page.wrap(&format!("u = {}{unit}, by the {}; of it", own.u, own.method), "        ", "          ");
     for part in &own.budget {
         page.wrap(part, "          ", "            ");
     }
