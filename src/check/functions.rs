@@ -170,6 +170,7 @@ pub(super) const SPECIAL: &[&str] = &[
     "sag",
     "undulation",
     "rounded",
+    "twist_shims",
 ];
 
 /// The figures of ISO 230-2, over targets, approaches and repeats.

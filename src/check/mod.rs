@@ -18,6 +18,7 @@ mod cover;
 mod declare;
 mod expect;
 mod expression;
+mod feet;
 mod flow;
 mod functions;
 mod instruments;

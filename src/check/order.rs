@@ -145,6 +145,10 @@ impl Checker<'_> {
             match global {
                 Some(Global::Value(value)) => found.push(value.0),
                 Some(Global::Table(table)) => found.push(values + table.0),
+                // A function may take a shared axis by its name.
+                None if owner.is_none() && !matches!(unit, Unit::Axis(_)) => {
+                    found.extend(self.names.axes.get(name).map(|axis| values + tables + axis.0));
+                }
                 None => {}
             }
         }

@@ -45,6 +45,7 @@ impl<'a> Checker<'a> {
             }
             "undulation" => self.undulation(arguments, span, place),
             "rounded" => self.rounded(arguments, span, place),
+            "twist_shims" => self.twist_shims(arguments, span, place),
             _ => {
                 // A stepped bar has three sizes a section, from where it is held outward.
                 if arguments.len() < 4 || arguments.len() % 3 != 1 {

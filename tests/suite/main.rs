@@ -18,6 +18,7 @@ mod reference_uncertainty;
 mod report;
 mod shape;
 mod signatures;
+mod surfaces;
 mod syntax;
 mod syntax_expression;
 mod syntax_odd;

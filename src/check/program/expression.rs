@@ -145,6 +145,8 @@ pub enum Function {
     /// `undulation(x over turn, 3)`: amplitude of so many waves a turn.
     Undulation,
     Flatness,
+    /// `twist_shims(tilt over place, feet, spacing, wanted)`: over the axis of the feet, which is the second of `over`.
+    TwistShims,
     PlateMap,
     Accuracy,
     Repeatability,

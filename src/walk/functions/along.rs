@@ -201,7 +201,7 @@ impl Along<'_> {
     }
 
     /// Places and values of what takes part in a group.
-    fn placed_values(
+    pub(super) fn placed_values(
         &self,
         stations: &[Station],
         group: &[&Cell],

@@ -5,6 +5,7 @@
 //! axis is seen by `closure` only.
 
 mod along;
+mod feet;
 mod positioning;
 mod round;
 mod surface;
@@ -13,7 +14,7 @@ mod timed;
 use std::rc::Rc;
 
 use crate::check::program::{Arithmetic, AxisId, By, Expr, Function, Kind};
-use crate::metrology::{self, Fault, Material, WithoutBackground};
+use crate::metrology::{self, Fault, Material, Stretch, WithoutBackground};
 use crate::quantity::{Dimension, Real};
 
 use super::arrows;
@@ -57,6 +58,7 @@ pub(super) fn call(
             [background] => zip(first, background, without_background),
             _ => one(Cell::invalid("total and background are needed")),
         },
+        Function::TwistShims => feet::twist_shims(&along(evaluator, first, arguments, over), further),
         Function::Change | Function::Rate | Function::SettlesAt | Function::TimeConstant => {
             let axes = arguments.first().map_or(&[][..], |argument| &argument.axes);
             let span = further.first().map_or(Cell::Awaited, |span| span.as_single());
@@ -134,6 +136,17 @@ fn of_several(function: Function, cells: &[&Cell]) -> Cell {
         }
         (Function::Sag, [length, diameter, bore], Some(material)) => {
             result(metrology::sag(length, diameter, bore, material))
+        }
+        (Function::Sag, sizes, Some(material)) if sizes.len() % 3 == 0 => {
+            let stretch = |sizes: &[Real]| match sizes {
+                [length, diameter, bore] => {
+                    Some(Stretch { length: length.clone(), diameter: diameter.clone(), bore: bore.clone() })
+                }
+                _ => None,
+            };
+            let stretches: Vec<Stretch> = sizes.chunks(3).filter_map(stretch).collect();
+            let lengths: Vec<Real> = stretches.iter().map(|stretch| stretch.length.clone()).collect();
+            result(metrology::sum(&lengths).and_then(|end| metrology::sag_at(&stretches, &end, material)))
         }
         _ if words => {
             Cell::invalid("the material is not one of steel, cast_iron, aluminium, brass, granite, invar")

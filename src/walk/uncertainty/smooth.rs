@@ -1,7 +1,7 @@
 //! Whether a result is smooth in its readings: where it is, sensitivities tell its uncertainty; where it bends or jumps
 //! (greatest, range, zones, a branch that readings choose), draws do.
 
-use crate::check::program::{By, Expr, Function, Node, Program, Role, ValueId};
+use crate::check::program::{By, Expr, Function, Node, Program, Role, Stations, ValueId};
 
 pub fn is_smooth(program: &Program, value: ValueId) -> bool {
     let mut waiting = vec![value];
@@ -23,6 +23,10 @@ pub fn is_smooth(program: &Program, value: ValueId) -> bool {
 
 fn is_smooth_here(program: &Program, expr: &Expr) -> bool {
     match &expr.node {
+        // How far apart lines are where they meet is a size.
+        Node::Call { function: Function::Closure, over, .. } => !over.iter().any(|axis| {
+            matches!(program.axes.get(axis.0).map(|axis| &axis.stations), Some(Stations::Survey(_)))
+        }),
         Node::Call { function, by, .. } => *by != Some(By::MinimumZone) && is_smooth_function(*function),
         Node::If { condition, .. } => !rests_on_readings(program, condition),
         Node::Table { at: Some(at), .. } => !rests_on_readings(program, at),
