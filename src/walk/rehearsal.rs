@@ -155,6 +155,10 @@ impl Player {
                     }
                     if self.rows.is_empty() && machine.comes_later(*value, at.as_ref()) {
                         self.until = at.clone();
+                        // The clock is put forward, and the row asked for when it has come.
+                        if matches!(ask, Ask::Due(..)) {
+                            return Some(String::new());
+                        }
                     }
                     if self.rows.is_empty() {
                         let is_text =
@@ -230,10 +234,9 @@ impl Player {
             }
             Ask::KeptSetup(..) | Ask::Confirm(..) => "yes".to_owned(),
             Ask::Wait(..) | Ask::AfterStep(_) | Ask::Start(..) | Ask::Over(..) => String::new(),
-            Ask::Due(_, reading, due) => {
-                self.made_up = true;
+            Ask::Due(_, _, due) => {
                 self.until = Some(due.clone());
-                self.value(machine, *reading, None)
+                String::new()
             }
             // Enter alone keeps the list of an earlier try.
             Ask::List(step, axis) => match machine.listed_before(*step, *axis) {

@@ -178,11 +178,15 @@ pub fn show_laid(
 /// A value of the program in its unit, with its sense.
 pub fn say_value(evaluator: &Evaluator<'_>, id: ValueId, value: &Laid) -> String {
     let sense = evaluator.program.values.get(id.0).and_then(|value| value.sense.as_ref());
-    let shown = show_laid(value, evaluator.shown_in(id), sense, evaluator.finest_resolution(id).as_ref());
-    match evaluator.program.values.get(id.0).is_some_and(|value| value.projection) {
-        true => format!("{shown} (a projection, not measured)"),
-        false => shown,
+    let unit = evaluator.shown_in(id);
+    let finest = evaluator.finest_resolution(id);
+    if evaluator.program.values.get(id.0).is_some_and(|value| value.projection) {
+        // Where something seems to be going is not known to a tenth.
+        let rough = unit.map(|unit| unit.of_differences().to_base(&Real::Exact(quantity::ratio(1, 10))));
+        let shown = show_laid(value, unit, sense, rough.or(finest).as_ref());
+        return format!("{shown} ({})", super::lines::PROJECTION);
     }
+    show_laid(value, unit, sense, finest.as_ref())
 }
 
 fn words(scalar: &Scalar) -> String {

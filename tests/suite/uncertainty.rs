@@ -7,6 +7,7 @@ use bedway::check::program::Program;
 use bedway::cli::load;
 use bedway::diagnostic::render;
 use bedway::record::{Line, MemoryStore};
+use bedway::report::{Labels, Predictions, Proof, build, render as render_report};
 use bedway::walk::event::{Event, JudgedStep, RuleLine};
 use bedway::walk::{examples, replay};
 
@@ -319,4 +320,25 @@ fn a_limit_that_the_instruments_cannot_decide_is_warned_of_with_the_figures() {
     assert_eq!(of("high at most 0.0019 mm", "guarded 95 %"), "");
     // What may be as small as it likes can always pass.
     assert_eq!(of("high at least 0.0001 mm", "guarded U"), "");
+}
+
+/// The report has U beside each value, the rule with its edition and risk, and what u is made of when it is asked for.
+#[test]
+fn the_report_says_how_well_a_value_is_known() {
+    let (program, lines, _) = walked("Ann Example\nDI-07\n0.0079\nsign\n");
+    let labels = Labels::new(Some(&program));
+    let mut report = build(&lines, &labels, &Predictions::default(), None);
+    let short = render_report(&report, &Proof::default());
+    assert!(short.contains("0.0079 mm (U") && short.contains("0.002 mm): passed"), "{short}");
+    assert!(!short.contains("each reading"), "{short}");
+    report.budgets = true;
+    let long = render_report(&report, &Proof::default()).split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        long.contains(
+            "high: U = 0.002 mm (k 2), decided guarded U (ISO 14253-1:1998), probability of conformity 98.2 %, specific risk 1.8 %"
+        ),
+        "{long}"
+    );
+    assert!(long.contains("u = 0.001 mm, by the law of propagation"), "{long}");
+    assert!(long.contains("dial, each reading, high: 0.001"), "{long}");
 }
