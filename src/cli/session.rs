@@ -178,7 +178,9 @@ impl<'a, S: Store> Session<'a, S> {
         }
         self.time = self.clock.stamp();
         self.machine.set_answer_time(&self.time);
-        let is_photo = question.expects == Expects::Photo && !typed.trim().is_empty() && word.is_none();
+        let is_not_read = typed.trim().to_lowercase().starts_with("not read");
+        let is_photo =
+            question.expects == Expects::Photo && !typed.trim().is_empty() && word.is_none() && !is_not_read;
         let answer = if is_photo { self.photo(typed.trim()) } else { self.machine.answer(typed) };
         match answer {
             Ok(reply) => self.commit(reply, typed)?,

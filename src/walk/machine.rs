@@ -8,7 +8,7 @@ use std::cell::RefCell;
 use std::collections::{BTreeSet, HashMap, HashSet};
 use std::rc::Rc;
 
-use crate::check::program::{Program, StepId, ValueId, WalkVerdict};
+use crate::check::program::{Act, PartyId, Program, StepId, ValueId, WalkVerdict};
 
 use crate::quantity::Rational;
 
@@ -48,6 +48,8 @@ pub(super) enum Dialog {
     Correct(u64),
     /// `again` or `adjust` before it was said what was altered. `again`: whether the next try is to follow.
     Altered { step: StepId, again: bool },
+    /// A party that waives or accepts has not been named yet.
+    Party { party: PartyId, then: Box<Act> },
     /// `skip` without its reason.
     Reason(StepId),
 }
