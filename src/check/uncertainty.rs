@@ -121,6 +121,10 @@ impl Checker<'_> {
 
     /// Under a guarded rule every reading that a tolerance rests on states how uncertain it is.
     pub(super) fn check_guarded(&mut self) {
+        // A source that was refused may be the one that is missing.
+        if !self.file.broken.is_empty() || self.problems.iter().any(Problem::is_fault) {
+            return;
+        }
         let mut found = Vec::new();
         for (at, step) in self.steps.iter().enumerate() {
             if step.decision == Decision::Simple {

@@ -106,8 +106,12 @@ pub struct Rehearse {
     #[arg(long, value_name = "TITLE")]
     pub example: Option<String>,
     /// Where the example is silent, readings are made up from this number
-    #[arg(long, value_name = "N", default_value_t = 1)]
+    #[arg(long, value_name = "N", default_value_t = 1, value_parser = whole_number)]
     pub seed: u64,
+}
+
+fn whole_number(typed: &str) -> Result<u64, String> {
+    typed.parse().map_err(|_| "type a whole number, such as 7".to_owned())
 }
 
 #[derive(Debug, Args)]

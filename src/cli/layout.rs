@@ -88,6 +88,14 @@ pub fn briefing(place: &Place, briefing: &Briefing, new_section: bool, width: us
     lines
 }
 
+/// Shown where a step that was shown before goes on.
+pub fn back_at(place: &Place, width: usize) -> Vec<Shown> {
+    let text = format!("Back at {}  {}", clean(&place.name), clean(&place.title));
+    let mut lines = vec![Shown::blank()];
+    lines.extend(wrapped(&text, width, "", INDENT).into_iter().map(Shown::strong));
+    lines
+}
+
 /// What is said after an answer. The words carry it; the mark before them is for the eye.
 pub fn said(said: &[Said], width: usize) -> Vec<Shown> {
     let mut lines = Vec::new();

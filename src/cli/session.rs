@@ -2,6 +2,7 @@
 //!
 //! Knows no files and no terminal: machine, writer, console and clock are handed in, so that a test walks in memory.
 
+use std::collections::HashSet;
 use std::fmt;
 use std::io;
 
@@ -42,6 +43,7 @@ pub struct Session<'a, S> {
     time: String,
     closing: bool,
     shown: Option<(StepId, u32)>,
+    briefed: HashSet<(StepId, u32)>,
     section: Option<String>,
     /// The two lists of the exit, as last shown.
     status: Option<Status>,
@@ -77,6 +79,7 @@ impl<'a, S: Store> Session<'a, S> {
             time: String::new(),
             closing: false,
             shown: None,
+            briefed: HashSet::new(),
             section: None,
             status: None,
         }
@@ -173,8 +176,11 @@ impl<'a, S: Store> Session<'a, S> {
             }
             _ => {}
         }
-        self.tick();
-        let is_photo = question.expects == Expects::Photo && !typed.trim().is_empty() && word.is_none();
+        self.time = self.clock.stamp();
+        self.machine.set_answer_time(&self.time);
+        let is_not_read = typed.trim().to_lowercase().starts_with("not read");
+        let is_photo =
+            question.expects == Expects::Photo && !typed.trim().is_empty() && word.is_none() && !is_not_read;
         let answer = if is_photo { self.photo(typed.trim()) } else { self.machine.answer(typed) };
         match answer {
             Ok(reply) => self.commit(reply, typed)?,
@@ -280,11 +286,18 @@ impl<'a, S: Store> Session<'a, S> {
         if let Some(place) = &question.place
             && self.shown != Some((place.step, place.attempt))
         {
-            let briefing = self.machine.briefing(place.step);
-            let new_section = briefing.section != self.section;
-            lines.extend(layout::briefing(place, &briefing, new_section, width));
-            self.section.clone_from(&briefing.section);
-            self.shown = Some((place.step, place.attempt));
+            let here = (place.step, place.attempt);
+            // Between the rows of a series one goes to and fro: what was shown once is not shown each time.
+            if self.machine.is_series_running() && self.briefed.contains(&here) {
+                lines.extend(layout::back_at(place, width));
+            } else {
+                let briefing = self.machine.briefing(place.step);
+                let new_section = briefing.section != self.section;
+                lines.extend(layout::briefing(place, &briefing, new_section, width));
+                self.section.clone_from(&briefing.section);
+            }
+            self.briefed.insert(here);
+            self.shown = Some(here);
         }
         if question.expects == Expects::Nothing {
             let status = self.machine.status();

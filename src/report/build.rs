@@ -8,10 +8,9 @@ use crate::walk::event::{Answer, Entry, Event, How, JudgedStep};
 use crate::walk::machine::Machine;
 
 use super::effects::Predictions;
-use super::labels::{Labels, direction, plain};
+use super::labels::{Labels, plain};
 use super::model::{
-    Closed, DefectLine, EntryLine, InstrumentLine, Move, Readings, Report, SignatureLine, StepPart, Try,
-    answer_text, when,
+    Closed, DefectLine, EntryLine, Readings, Report, SignatureLine, StepPart, Try, answer_text, when,
 };
 
 /// Builds the report of the lines of a record, in one pass.
@@ -39,9 +38,9 @@ const DEFECTS: &str = "defects";
 /// How the remark begins that a step was left without a pass.
 const LEFT: &str = "Left as it is (";
 
-struct Builder<'a> {
-    labels: &'a Labels<'a>,
-    report: Report,
+pub(super) struct Builder<'a> {
+    pub(super) labels: &'a Labels<'a>,
+    pub(super) report: Report,
     /// Where the entry of a line stands: step, try, set of readings, entry.
     at: HashMap<u64, At>,
     steps: HashMap<String, usize>,
@@ -291,31 +290,6 @@ impl Builder<'_> {
         self.report.last.clone_from(&line.time);
     }
 
-    fn instrument(
-        &mut self,
-        name: &str,
-        number: &str,
-        until: Option<&String>,
-        resolution: Option<&String>,
-        uncertainty: &[String],
-    ) {
-        let instruments =
-            self.labels.program().map(|program| program.instruments.as_slice()).unwrap_or_default();
-        let title =
-            instruments.iter().find(|it| it.name == name).map(|it| plain(&it.title)).unwrap_or_default();
-        let opened = self.report.opened.get(..10).unwrap_or_default();
-        let resolution = resolution.map(|text| format!("reads to {text}"));
-        self.report.instruments.push(InstrumentLine {
-            name: name.to_owned(),
-            title,
-            number: number.to_owned(),
-            until: until.cloned(),
-            // Dates written year first compare as text.
-            past: until.is_some_and(|until| until.as_str() < opened),
-            details: resolution.into_iter().chain(uncertainty.iter().cloned()).collect(),
-        });
-    }
-
     fn entry(&mut self, seq: u64, entry: &Entry) {
         let at = self.attempt(&entry.step, entry.number);
         let value = self.labels.value(Some(&entry.step), &entry.name);
@@ -410,55 +384,6 @@ impl Builder<'_> {
                 }
             }
         }
-    }
-
-    fn defect(&mut self, number: u32, standing: String) {
-        if let Some(defect) = self.report.defects.iter_mut().find(|it| it.number == number) {
-            defect.standing = standing;
-        }
-    }
-
-    fn moved(
-        &mut self,
-        line: &Line,
-        step: &str,
-        adjustment: Option<&str>,
-        what: Option<&str>,
-        stations: &[String],
-        amount: Option<&Answer>,
-    ) {
-        let named = adjustment.map(|name| self.labels.label(Some(step), name));
-        let parts = [named.as_deref(), what].into_iter().flatten().map(str::to_owned);
-        let mut what = parts.collect::<Vec<_>>().join(": ");
-        if !stations.is_empty() {
-            what.push_str(&format!(" at {}", stations.join(", ")));
-        }
-        let sense = adjustment.and_then(|name| self.labels.value(Some(step), name)?.sense.as_ref());
-        let amount = amount.map(|answer| {
-            let text = answer_text(answer);
-            match direction(&answer.value, sense) {
-                Some(words) => format!("{text}, {words}"),
-                None => text,
-            }
-        });
-        self.report.moves.push(Move {
-            seq: line.seq,
-            time: line.time.clone(),
-            step: step.to_owned(),
-            what,
-            amount,
-            advised: None,
-            withdrawn: false,
-            justified: None,
-            effects: Vec::new(),
-        });
-    }
-
-    fn each_move(&mut self, step: &str, adjustment: &str, change: impl Fn(&mut Move)) {
-        let label = self.labels.label(Some(step), adjustment);
-        let meant =
-            |it: &&mut Move| it.step == step && (it.what.starts_with(&label) || it.what == adjustment);
-        self.report.moves.iter_mut().filter(meant).for_each(change);
     }
 
     fn judged(&mut self, judged: &JudgedStep) {

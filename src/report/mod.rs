@@ -5,6 +5,7 @@
 //! lines of the record -> model (data) -> text (a page of 80 columns)
 //! ```
 
+mod beside;
 mod build;
 mod effects;
 mod labels;

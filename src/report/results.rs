@@ -2,6 +2,7 @@
 
 use super::labels::{rounded, shown};
 use super::model::Try;
+use crate::walk::PROJECTION;
 use crate::walk::event::ResultLine;
 use crate::walk::value::NOT_APPLICABLE;
 
@@ -16,7 +17,8 @@ pub(super) fn said(attempt: &Try) -> Vec<(String, usize)> {
                 senses(&mut lines, attempt, &result.name, result.values.len());
             }
             None => {
-                let signed = result.says.is_some();
+                // A projection has no direction to lose.
+                let signed = result.says.as_ref().is_some_and(|says| says != PROJECTION);
                 let values = result.values.iter().map(|value| shown(value, result.unit.as_deref(), signed));
                 let values: Vec<String> = values.collect();
                 let says = result.says.as_ref().map(|words| format!(", {words}")).unwrap_or_default();

@@ -330,14 +330,20 @@ fn one_try(page: &mut Page, attempt: &Try, of: usize, budgets: bool) {
 fn uncertainty(page: &mut Page, rule: &RuleLine, budgets: bool) {
     let Some(own) = rule.uncertainty.as_ref().filter(|own| budgets || own.rule != "simple") else { return };
     let freedom = own.freedom.as_ref().map(|it| format!(", {it} degrees of freedom")).unwrap_or_default();
-    let conformity = own.conformity.parse().map_or_else(|_| own.conformity.clone(), percent);
+    let conformity: f64 = own.conformity.parse().unwrap_or(0.0);
+    let risk = match rule.verdict.as_str() {
+        "passed" => format!(", specific risk {}", percent(1.0 - conformity)),
+        "failed" => format!(", specific risk {}", percent(conformity)),
+        _ => String::new(),
+    };
     page.wrap(
         &format!(
-            "{}: U = {} (k {}{freedom}), decided {}, probability of conformity {conformity}",
+            "{}: U = {} (k {}{freedom}), decided {}, probability of conformity {}{risk}",
             rule.name,
             rounded(&own.expanded, rule.unit.as_deref()),
             own.k,
-            own.rule
+            own.rule,
+            percent(conformity)
         ),
         "      ",
         "        ",
@@ -345,7 +351,9 @@ fn uncertainty(page: &mut Page, rule: &RuleLine, budgets: bool) {
     if !budgets {
         return;
     }
-    page.wrap(&format!("u = {}, by the {}; of it", own.u, own.method), "        ", "          ");
+    let unit = rule.unit.as_deref().filter(|unit| *unit != "1").map(|unit| format!(" {unit}"));
+    let unit = unit.unwrap_or_default();
+    page.wrap(&format!("u = {}{unit}, by the {}; of it", own.u, own.method), "        ", "          ");
     for part in &own.budget {
         page.wrap(part, "          ", "            ");
     }

@@ -156,6 +156,7 @@ impl Machine {
                 Ok(())
             }
             Dialog::Correct(of) => self.correct_line(of, typed, "typed wrong"),
+            Dialog::Party { party, then } => self.name_party(party, *then, typed),
             Dialog::Altered { step, again } => self.altered_answer(step, again, typed),
             Dialog::Reason(step) => {
                 if typed.is_empty() {

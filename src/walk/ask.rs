@@ -4,7 +4,7 @@ use std::borrow::Cow;
 use std::rc::Rc;
 
 use crate::check::program::{
-    AxisId, InstrumentId, Item, Role, StateWord, Stations as Planned, StepId, ValueId,
+    AxisId, InstrumentId, Item, Kind, Role, StateWord, Stations as Planned, StepId, ValueId,
 };
 
 use crate::quantity::Rational;
@@ -262,7 +262,8 @@ impl Machine {
         let value = &self.program.values[value.0];
         let (not_read_allowed, open_ended_allowed) = match &value.role {
             Role::Reading(reading) => (reading.not_read_allowed, reading.open_ended_allowed),
-            _ => (false, false),
+            // Without a camera the reason stands in its place; no rule judges a picture.
+            _ => (value.kind == Kind::Photo, false),
         };
         Asked { kind: &value.kind, unit: value.unit, not_read_allowed, open_ended_allowed }
     }

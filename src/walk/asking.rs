@@ -215,6 +215,12 @@ impl Machine {
                 let ask = "What was really altered?".to_owned();
                 Question { place: self.place(*step, None), ask, hints, expects: Expects::Text }
             }
+            Dialog::Party { party, .. } => {
+                let who = wording::plain(&self.program.parties[party.0].who);
+                let hints = vec!["The operator cannot act for another party.".to_owned()];
+                let ask = format!("Who is that? {who}. The name of that person");
+                Question { place: None, ask, hints, expects: Expects::Name }
+            }
             Dialog::Reason(step) => {
                 let ask = format!("Why is {} left out?", self.program.steps[step.0].name);
                 Question { place: self.place(*step, None), ask, hints: Vec::new(), expects: Expects::Text }

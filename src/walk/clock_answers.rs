@@ -1,5 +1,7 @@
 //! What is answered to the clock of a series: its start, a row that is early, its end.
 
+use num_traits::Signed;
+
 use crate::check::program::{StepId, ValueId};
 use crate::quantity::Rational;
 
@@ -30,10 +32,12 @@ impl Machine {
         if !typed.is_empty() {
             return self.enter_typed(step, reading, 0, typed);
         }
-        let now =
-            self.state.step(step).attempt().and_then(|it| it.sheet(reading)).and_then(|it| self.elapsed(it));
-        let left = now.map(|now| times::name(&(due - now))).unwrap_or_default();
-        self.say(Tone::Notice, format!("The next row is due at {}, in {left}.", times::name(due)));
+        let sheet = self.state.step(step).attempt().and_then(|attempt| attempt.sheet(reading));
+        let left = sheet.and_then(|sheet| self.elapsed(sheet)).map(|now| due - now);
+        if let Some(left) = left.filter(Signed::is_positive) {
+            let text = format!("The next row is due at {}, in {}.", times::name(due), times::name(&left));
+            self.say(Tone::Notice, text);
+        }
         Ok(())
     }
 

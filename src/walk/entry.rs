@@ -74,7 +74,7 @@ pub fn what_to_type(asked: &Asked) -> String {
         Kind::Choice(words) => format!("Type one of: {}.", words.join(", ")),
         Kind::Date => "Type a date as year-month-day, such as 2026-03-02.".to_owned(),
         Kind::Text => "Type a text.".to_owned(),
-        Kind::Photo => "Type the name of the picture's file.".to_owned(),
+        Kind::Photo => "Type the name of the picture's file, or not read \"why\".".to_owned(),
     }
 }
 

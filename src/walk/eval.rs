@@ -37,14 +37,20 @@ pub struct Evaluator<'a> {
     current: RefCell<Vec<(Rc<str>, Cell)>>,
     depth: Flag<usize>,
     /// By how much readings and results are taken to be off, for their uncertainty; None in plain working out.
-    shifts: Option<&'a Shifts>,
+    off: Option<&'a Off>,
     /// Before the walk: uncertainties are looked at with this effort, and judge nothing.
     pub(super) foreseen: Option<Effort>,
     spreads: RefCell<HashMap<(ValueId, Effort), Option<Spread>>>,
 }
 
-/// What is added to the cells of a value: one amount a cell, or one for all.
-pub(super) type Shifts = HashMap<ValueId, Vec<Real>>;
+/// How values are taken to be off.
+#[derive(Debug, Default)]
+pub(super) struct Off {
+    /// What is added to the cells of a value: one amount a cell, or one for all.
+    pub by: HashMap<ValueId, Vec<Real>>,
+    /// What stands in place of a reading.
+    pub instead: HashMap<ValueId, Rc<Laid>>,
+}
 
 #[derive(Clone)]
 struct Known {
@@ -74,18 +80,18 @@ impl<'a> Evaluator<'a> {
             notes: RefCell::default(),
             current: RefCell::default(),
             depth: Flag::new(0),
-            shifts: None,
+            off: None,
             foreseen: None,
             spreads: RefCell::default(),
         }
     }
 
     /// The same state, its values off by so much.
-    pub(super) fn shifted<'s>(&self, shifts: &'s Shifts) -> Evaluator<'s>
+    pub(super) fn shifted<'s>(&self, off: &'s Off) -> Evaluator<'s>
     where
         'a: 's,
     {
-        Evaluator { step: self.step, shifts: Some(shifts), ..Evaluator::new(self.program, self.scope) }
+        Evaluator { step: self.step, off: Some(off), ..Evaluator::new(self.program, self.scope) }
     }
 
     /// For judging this step: its own tolerances are worked out.
@@ -140,6 +146,11 @@ impl<'a> Evaluator<'a> {
 
     fn work_out(&self, id: ValueId) {
         let Some(value) = self.program.values.get(id.0) else { return };
+        if let Some(laid) = self.off.and_then(|off| off.instead.get(&id)) {
+            let known = Known { laid: laid.clone(), notes: Rc::default() };
+            self.values.borrow_mut().insert(id, known);
+            return;
+        }
         let outer = self.notes.take();
         let laid = match &value.role {
             Role::Let(expr) => self.expr(expr),
@@ -150,7 +161,7 @@ impl<'a> Evaluator<'a> {
             }
             Role::Observation { only_when, .. } => self.applicable(only_when.as_ref(), self.as_entered(id)),
         };
-        let laid = match self.shifts.and_then(|shifts| shifts.get(&id)) {
+        let laid = match self.off.and_then(|off| off.by.get(&id)) {
             Some(by) => shift(&laid, by),
             None => laid,
         };

@@ -44,6 +44,8 @@ impl Fold<'_> {
                 let card =
                     Card { number: number.clone(), calibrated_until: calibrated_until.clone(), expired };
                 self.state.instruments.insert(instrument, card);
+                self.state.places.insert(sequence, EntryPlace::Instrument(instrument));
+                self.state.last_entry = Some(sequence);
             }
             Event::InUse { instrument, resolution, uncertainty } => {
                 let Some(instrument) = self.directory.instrument(instrument) else { return };
@@ -345,6 +347,8 @@ impl Fold<'_> {
     fn corrected(&mut self, of: u64, answer: &Answer, sequence: u64) {
         let Some(place) = self.state.places.get(&of).cloned() else { return };
         match place {
+            // Given anew by an event of its own.
+            EntryPlace::Instrument(_) => {}
             EntryPlace::Fact(value) => {
                 let cell = self.cell(value, answer, None);
                 self.state.facts.insert(value, Answered { cell, answer: answer.clone(), sequence });

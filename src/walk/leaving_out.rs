@@ -1,6 +1,6 @@
 //! Confirmations, holds, what is left out or accepted, findings, and stops raised by hand.
 
-use crate::check::program::{PartyId, StateWord, StepId, ValueId};
+use crate::check::program::{Act, PartyId, StateWord, StepId, ValueId};
 
 use super::answer::Taken;
 use super::event::Event;
@@ -32,6 +32,22 @@ impl Machine {
             self.say(Tone::Notice, "The step does not go on until this is yes.");
         }
         Ok(())
+    }
+
+    /// The name of a party that has not been named yet, before it waives or accepts something.
+    pub(super) fn name_party(&mut self, party: PartyId, then: Act, typed: &str) -> Taken {
+        let name = super::entry::unquoted(typed);
+        if name.is_empty() {
+            return Err(Refusal::new("Nothing was typed.").help("Type that person's name."));
+        }
+        let is_operator = |it: &str| it.trim().to_lowercase() == name.trim().to_lowercase();
+        if self.state.operator().is_some_and(is_operator) {
+            return Err(Refusal::new("The operator cannot act for another party.")
+                .help("Type the name of the other person."));
+        }
+        let role = self.program.parties[party.0].name.clone();
+        self.emit(Event::Person { role, name });
+        self.perform(then)
     }
 
     pub(super) fn hold(&mut self, step: StepId, party: PartyId, name: &str) -> Taken {
@@ -116,7 +132,15 @@ impl Machine {
             )));
         }
         let role = self.program.parties[party.0].name.clone();
-        let name = self.party_name(party).unwrap_or_else(|| role.clone());
+        let name = match (self.party_name(party), self.touched.is_some()) {
+            (Some(name), _) => name,
+            (None, true) => role.clone(),
+            (None, false) => {
+                let then = Box::new(Act::Waive { step, reason, by });
+                self.dialog = Some(Dialog::Party { party, then });
+                return Ok(());
+            }
+        };
         self.drop_half_said(step);
         let step = self.name_of(step);
         self.say(Tone::Notice, format!("{step} is waived by {name}: {reason}"));
@@ -153,7 +177,14 @@ impl Machine {
     pub(super) fn accept_defect(&mut self, number: u32, by: PartyId) -> Taken {
         self.open_defect(number)?;
         let party = self.program.parties[by.0].name.clone();
-        let name = self.party_name(by).unwrap_or_else(|| party.clone());
+        let name = match (self.party_name(by), self.touched.is_some()) {
+            (Some(name), _) => name,
+            (None, true) => party.clone(),
+            (None, false) => {
+                self.dialog = Some(Dialog::Party { party: by, then: Box::new(Act::Accepted { number, by }) });
+                return Ok(());
+            }
+        };
         self.say(Tone::Echo, format!("defect {number} stays, accepted by {name}"));
         self.emit(Event::Accepted { number, party, name });
         Ok(())

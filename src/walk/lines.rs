@@ -17,6 +17,9 @@ use super::verdict::{Judged, Limit, Outcome, StepResults, Verdict};
 use super::view::View;
 use super::wording;
 
+/// Said beside what was not measured.
+pub const PROJECTION: &str = "a projection, not measured";
+
 /// A reason in words, of a cell that is not known.
 pub(super) fn why_not(cell: &Cell) -> String {
     match cell {
@@ -71,7 +74,7 @@ fn result_line(evaluator: &Evaluator, results: &StepResults, id: ValueId, laid: 
     let definition = &evaluator.program.values[id.0];
     let unit = evaluator.shown_in(id);
     let says = match (laid.as_single(), &definition.sense) {
-        _ if definition.projection => Some("a projection, not measured".to_owned()),
+        _ if definition.projection => Some(PROJECTION.to_owned()),
         (cell, Some(sense)) => cell.as_number().and_then(|value| sense.say(value)).map(str::to_owned),
         _ => None,
     };

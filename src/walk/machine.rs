@@ -8,7 +8,7 @@ use std::cell::RefCell;
 use std::collections::{BTreeSet, HashMap, HashSet};
 use std::rc::Rc;
 
-use crate::check::program::{Program, StepId, ValueId, WalkVerdict};
+use crate::check::program::{Act, PartyId, Program, StepId, ValueId, WalkVerdict};
 
 use crate::quantity::Rational;
 
@@ -48,6 +48,8 @@ pub(super) enum Dialog {
     Correct(u64),
     /// `again` or `adjust` before it was said what was altered. `again`: whether the next try is to follow.
     Altered { step: StepId, again: bool },
+    /// A party that waives or accepts has not been named yet.
+    Party { party: PartyId, then: Box<Act> },
     /// `skip` without its reason.
     Reason(StepId),
 }
@@ -86,6 +88,8 @@ pub struct Machine {
     pub(super) wanted: Option<StepId>,
     pub(super) wait_since: Option<jiff::Timestamp>,
     pub(super) how: How,
+    /// When the question was put: what is due is settled by it.
+    pub(super) asked_at: Option<jiff::Timestamp>,
     /// The time of the row that is being written, where it is not now.
     pub(super) entering_at: Option<Rational>,
     /// Only the latest entry of this step is new: its earlier ones have been tried.
@@ -116,6 +120,7 @@ impl Machine {
             wanted: None,
             wait_since: None,
             how: How::Typed,
+            asked_at: None,
             entering_at: None,
             latest: None,
             sizes: RefCell::default(),
@@ -161,7 +166,16 @@ impl Machine {
     pub fn set_time(&mut self, time: &str) {
         self.now = time.parse().ok();
         self.state.now = self.now;
+        self.asked_at = self.now;
         self.state.today = time.get(..10).and_then(|day| day.parse().ok());
+    }
+
+    /// The time of the answer to the question that stands. What is due by then is asked next: an answer goes to the
+    /// question that was read.
+    pub fn set_answer_time(&mut self, time: &str) {
+        let asked_at = self.asked_at;
+        self.set_time(time);
+        self.asked_at = asked_at;
     }
 
     pub fn standing(&self) -> Standing<'_> {

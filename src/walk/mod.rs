@@ -54,4 +54,5 @@ pub mod view;
 mod wording;
 
 pub use commands::words as command_words;
+pub use lines::PROJECTION;
 pub use wording::sense_at;

@@ -59,6 +59,8 @@ impl Machine {
             return Err(Refusal::new("That line holds no entry."));
         };
         let value = match place {
+            // Which one it is, is said anew; what was said first stays on the record.
+            EntryPlace::Instrument(instrument) => return self.answer_instrument(instrument, typed),
             EntryPlace::Fact(value) | EntryPlace::Cell { value, .. } => value,
         };
         let understood = understand(typed, &self.asked(value))?;
@@ -72,7 +74,7 @@ impl Machine {
                 let sheet = self.state.step(*step).attempts.get(*attempt).and_then(|it| it.sheet(*value));
                 sheet.map(|sheet| sheet.stations(*cell)).unwrap_or_default()
             }
-            EntryPlace::Fact(_) => Vec::new(),
+            EntryPlace::Fact(_) | EntryPlace::Instrument(_) => Vec::new(),
         };
         let echo = self.echo(value, &stations, &understood.cell);
         self.say(Tone::Echo, format!("corrected: {echo}"));
@@ -96,7 +98,10 @@ impl Machine {
 
     /// The entry just made, to be typed again.
     pub(super) fn back(&mut self) -> Taken {
-        if matches!(self.dialog, Some(Dialog::Take(_) | Dialog::Altered { .. } | Dialog::Reason(_))) {
+        if matches!(
+            self.dialog,
+            Some(Dialog::Take(_) | Dialog::Party { .. } | Dialog::Altered { .. } | Dialog::Reason(_))
+        ) {
             self.dialog = None;
             self.say(Tone::Notice, "Nothing was taken.");
             return Ok(());
@@ -113,6 +118,11 @@ impl Machine {
     /// An entry in words, for "Back to ...".
     pub(super) fn entry_in_words(&self, of: u64) -> (Option<ValueId>, String) {
         match self.state.places.get(&of) {
+            Some(EntryPlace::Instrument(instrument)) => {
+                let name = &self.program.instruments[instrument.0].name;
+                let number = self.state.instruments.get(instrument).map(|card| card.number.as_str());
+                (None, format!("{name}: {}", number.unwrap_or_default()))
+            }
             Some(EntryPlace::Fact(value)) => {
                 let definition = &self.program.values[value.0];
                 let now = self.state.facts.get(value).map(|it| self.echo(*value, &[], &it.cell));

@@ -95,7 +95,7 @@ impl Player {
             return Some(self.command(machine, "skip \"no plausible answer for a rehearsal\""));
         }
         if let Some(dialog) = &machine.dialog {
-            return Some(self.dialog_answer(dialog));
+            return Some(self.dialog_answer(machine, dialog));
         }
         if let Some(typed) = self.example_types(machine, &ask) {
             return Some(typed);
@@ -108,7 +108,7 @@ impl Player {
         self.made_up
     }
 
-    fn dialog_answer(&mut self, dialog: &Dialog) -> String {
+    fn dialog_answer(&mut self, machine: &Machine, dialog: &Dialog) -> String {
         while matches!(self.lines.get(self.at), Some((Act::Expect(_), _))) {
             self.at += 1;
         }
@@ -118,6 +118,9 @@ impl Player {
                 words.clone()
             }
             (Dialog::Take(_), _) => "yes".to_owned(),
+            (Dialog::Party { party, .. }, _) => {
+                format!("Rehearsal {}", machine.program().parties[party.0].name)
+            }
             (Dialog::Altered { .. }, _) => "nothing".to_owned(),
             (Dialog::Correct(_), _) => "back".to_owned(),
             (Dialog::Reason(_), _) => "left out of the rehearsal".to_owned(),
@@ -152,6 +155,10 @@ impl Player {
                     }
                     if self.rows.is_empty() && machine.comes_later(*value, at.as_ref()) {
                         self.until = at.clone();
+                        // The clock is put forward, and the row asked for when it has come.
+                        if matches!(ask, Ask::Due(..)) {
+                            return Some(String::new());
+                        }
                     }
                     if self.rows.is_empty() {
                         let is_text =
@@ -227,10 +234,9 @@ impl Player {
             }
             Ask::KeptSetup(..) | Ask::Confirm(..) => "yes".to_owned(),
             Ask::Wait(..) | Ask::AfterStep(_) | Ask::Start(..) | Ask::Over(..) => String::new(),
-            Ask::Due(_, reading, due) => {
-                self.made_up = true;
+            Ask::Due(_, _, due) => {
                 self.until = Some(due.clone());
-                self.value(machine, *reading, None)
+                String::new()
             }
             // Enter alone keeps the list of an earlier try.
             Ask::List(step, axis) => match machine.listed_before(*step, *axis) {

@@ -82,6 +82,12 @@ impl Machine {
         Some(Rational::from_integer(seconds.into()))
     }
 
+    /// The same when the question was put.
+    pub(super) fn elapsed_when_asked(&self, sheet: &Sheet) -> Option<Rational> {
+        let seconds = self.asked_at?.as_second() - sheet.run()?.started?.as_second();
+        Some(Rational::from_integer(seconds.into()))
+    }
+
     /// The time at which a row that is begun now stands. A clock that was set back does not take rows back.
     fn row_time(&self, series: &Series, sheet: Option<&Sheet>) -> Rational {
         if let Some(at) = &self.entering_at {
@@ -166,7 +172,7 @@ impl Machine {
             let cell = self.row_sheet(step, value).ok()?.next()?;
             return Some(Ask::Entry { step, value, cell });
         }
-        Some(match series.due(sheet.last_time().as_ref(), self.elapsed(sheet).as_ref()) {
+        Some(match series.due(sheet.last_time().as_ref(), self.elapsed_when_asked(sheet).as_ref()) {
             Due::Now => Ask::Entry { step, value: reading, cell: 0 },
             Due::Later(time) => Ask::Due(step, reading, time),
             Due::Over => Ask::Over(step, reading),
@@ -187,12 +193,24 @@ impl Machine {
         self.state.running.iter().rev().copied().filter(is_open)
     }
 
+    pub fn is_series_running(&self) -> bool {
+        self.running().next().is_some()
+    }
+
+    /// When the row that is asked for was due, if that is a minute ago or more.
+    pub(super) fn due_since(&self, step: StepId, reading: ValueId) -> Option<Rational> {
+        let (sheet, (_, series)) = self.reading_sheet(step, reading).zip(self.series(reading))?;
+        let now = self.elapsed_when_asked(sheet)?;
+        let due = series.next_slot(sheet.last_time().as_ref(), Some(&now)) * &series.every;
+        (sheet.has_all() && &now - &due >= Rational::from_integer(60.into())).then_some(due)
+    }
+
     /// Regular times between the last row and the next that went by without one, in words.
     pub(super) fn missed(&self, step: StepId, reading: ValueId) -> Vec<String> {
         let Some((sheet, (_, series))) = self.reading_sheet(step, reading).zip(self.series(reading)) else {
             return Vec::new();
         };
-        let (last, now) = (sheet.last_time(), self.elapsed(sheet));
+        let (last, now) = (sheet.last_time(), self.elapsed_when_asked(sheet));
         let from = series.next_slot(last.as_ref(), None);
         let to = series.next_slot(last.as_ref(), now.as_ref());
         let to = to.min(series.last_slot() + Rational::from_integer(1.into()));
@@ -246,7 +264,9 @@ impl Machine {
     /// After a row that is complete: is it enough, or was it the last?
     pub(super) fn try_ends(&mut self, step: StepId, attempt: usize) {
         let own = self.state.step(step);
-        if attempt + 1 != own.attempts.len() || own.stop.is_some() {
+        // A stop of an earlier try stands until this one passes; what fires in this one ends nothing.
+        let stopped = own.stop.as_ref().is_some_and(|stop| stop.by_hand || stop.attempt == attempt);
+        if attempt + 1 != own.attempts.len() || stopped {
             return;
         }
         let running: Vec<ValueId> =

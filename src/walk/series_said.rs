@@ -15,6 +15,7 @@ use super::text;
 use super::times;
 use super::value::Laid;
 use super::view::View;
+use super::wording;
 
 /// Beyond so many rows only what looks back over a bounded span is worked out at each of them.
 const MOST_ROWS_LOOKED_AT: usize = 200;
@@ -26,9 +27,9 @@ impl Machine {
         if !self.row_is_complete(step, reading) {
             return;
         }
-        let Some(sheet) = self.state.step(step).attempt().and_then(|attempt| attempt.sheet(reading)) else {
-            return;
-        };
+        let sheet = self.state.step(step).attempt().and_then(|attempt| attempt.sheet(reading));
+        // What has ended is judged, and its results are said there.
+        let Some(sheet) = sheet.filter(|sheet| !sheet.is_full()) else { return };
         let lines = self.how_it_goes(step, reading, series, sheet);
         for line in lines {
             self.say(Tone::Notice, line);
@@ -52,8 +53,8 @@ impl Machine {
             let evaluator = Evaluator::new(&self.program, &view).of_step(step);
             let value = latest(&evaluator.value(*id));
             if value.cells.iter().all(|cell| cell.is_known()) && value.cells.len() <= 12 {
-                let name = &self.program.values[id.0].name;
-                lines.push(format!("{name}: {}", text::say_value(&evaluator, *id, &value)));
+                let label = wording::plain(&self.program.values[id.0].label);
+                lines.push(format!("{label}: {}", text::say_value(&evaluator, *id, &value)));
             }
         }
         if let Some(until) = &series.until {
@@ -98,7 +99,9 @@ impl Machine {
         match ask {
             Ask::Due(step, reading, due) => {
                 let sheet = self.state.step(*step).attempt().and_then(|attempt| attempt.sheet(*reading));
-                let left = sheet.and_then(|sheet| self.elapsed(sheet)).map(|now| times::name(&(due - now)));
+                let left = sheet
+                    .and_then(|sheet| self.elapsed_when_asked(sheet))
+                    .map(|now| times::name(&(due - now)));
                 let left = left.map(|left| format!(", in {left}")).unwrap_or_default();
                 let definition = &self.program.values[reading.0];
                 let mut hints = vec![
@@ -140,10 +143,7 @@ impl Machine {
         if !missed.is_empty() {
             hints.push(format!("not taken: {}", missed.join(", ")));
         }
-        let sheet = self.state.step(step).attempt().and_then(|attempt| attempt.sheet(reading));
-        if let Some(now) = sheet.and_then(|sheet| self.elapsed(sheet)) {
-            hints.push(format!("it is {} since the start", times::name(&now)));
-        }
+        hints.extend(self.due_since(step, reading).map(|due| format!("due at {}", times::name(&due))));
         hints
     }
 }

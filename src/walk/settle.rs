@@ -95,6 +95,7 @@ impl Machine {
         match self.state.places.get(&of) {
             Some(EntryPlace::Cell { step, attempt, .. }) => self.mark(*step, *attempt),
             // A fact may be used anywhere.
+            Some(EntryPlace::Instrument(_)) => {}
             Some(EntryPlace::Fact(_)) => {
                 (0..self.state.steps.len()).for_each(|it| self.mark_last(StepId(it)))
             }

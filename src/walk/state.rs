@@ -112,6 +112,7 @@ pub struct Move {
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum EntryPlace {
     Fact(ValueId),
+    Instrument(InstrumentId),
     /// Step, try (index), value, set (index), cell.
     Cell {
         step: StepId,

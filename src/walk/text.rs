@@ -70,26 +70,32 @@ fn side_by_side(
 ) -> (String, Vec<String>) {
     let shown = in_unit(value, unit);
     let decimals = decimals(&shown, unit, resolution);
-    let pairs = limits.iter().map(|limit| quantity::show_against(&shown, &in_unit(limit, unit), decimals));
+    let pairs = limits.iter().map(|limit| {
+        let limit = in_unit(limit, unit);
+        let (value, text) = quantity::show_against(&shown, &limit, decimals);
+        // A limit that was scaled and does not come out even: 0.0667, not 0.07, which nobody has allowed.
+        let is_even = limit.exact().is_some_and(|it| quantity::decimals_of(it) <= MOST_OWN_DECIMALS);
+        let text = if is_even { short(&text) } else { longer(text, &limit, decimals) };
+        (value, text)
+    });
     let (values, limits): (Vec<String>, Vec<String>) = pairs.unzip();
-    let limits = limits.into_iter().map(|limit| short(limit, decimals)).collect();
     // Of several limits the one that needs the most digits to be told apart settles how the value is shown.
     let value = values.into_iter().max_by_key(String::len);
     (value.unwrap_or_else(|| quantity::show(&shown, decimals)), limits)
 }
 
+/// With two digits more than the instrument reads.
+fn longer(text: String, limit: &Real, decimals: usize) -> String {
+    let further = quantity::show(limit, decimals + 2);
+    if further.len() > text.len() { further } else { text }
+}
+
 /// Without the zeros that only the value beside it has made it end in.
-fn short(limit: String, decimals: usize) -> String {
-    let Some(point) = limit.find('.') else { return limit };
-    if !limit.contains(|digit| ('1'..='9').contains(&digit)) {
-        return "0".to_owned();
+fn short(limit: &str) -> String {
+    match limit.contains('.') {
+        true => limit.trim_end_matches('0').trim_end_matches('.').to_owned(),
+        false => limit.to_owned(),
     }
-    let least = if decimals == 0 { point } else { point + 1 + decimals };
-    let mut end = limit.len();
-    while end > least && (limit[..end].ends_with('0') || limit[..end].ends_with('.')) {
-        end -= 1;
-    }
-    limit.get(..end).unwrap_or(&limit).to_owned()
 }
 
 /// A limit in its unit, in its own short form.
@@ -172,11 +178,15 @@ pub fn show_laid(
 /// A value of the program in its unit, with its sense.
 pub fn say_value(evaluator: &Evaluator<'_>, id: ValueId, value: &Laid) -> String {
     let sense = evaluator.program.values.get(id.0).and_then(|value| value.sense.as_ref());
-    let shown = show_laid(value, evaluator.shown_in(id), sense, evaluator.finest_resolution(id).as_ref());
-    match evaluator.program.values.get(id.0).is_some_and(|value| value.projection) {
-        true => format!("{shown} (a projection, not measured)"),
-        false => shown,
+    let unit = evaluator.shown_in(id);
+    let finest = evaluator.finest_resolution(id);
+    if evaluator.program.values.get(id.0).is_some_and(|value| value.projection) {
+        // Where something seems to be going is not known to a tenth.
+        let rough = unit.map(|unit| unit.of_differences().to_base(&Real::Exact(quantity::ratio(1, 10))));
+        let shown = show_laid(value, unit, sense, rough.or(finest).as_ref());
+        return format!("{shown} ({})", super::lines::PROJECTION);
     }
+    show_laid(value, unit, sense, finest.as_ref())
 }
 
 fn words(scalar: &Scalar) -> String {
@@ -263,4 +273,22 @@ pub fn say(text: &Text, evaluator: &Evaluator<'_>, current: &[(Rc<str>, Cell)]) 
     }
     evaluator.stand_at(Vec::new());
     said
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::quantity::ratio;
+
+    fn limits(value: (i64, i64), limit: (i64, i64)) -> String {
+        let of = |(over, under)| Unit::Mm.to_base(&Real::Exact(ratio(over, under)));
+        against(&of(value), &[of(limit)], Some(Unit::Mm), None).1.join("")
+    }
+
+    #[test]
+    fn a_limit_is_shown_as_it_is_stated_and_a_scaled_one_is_not_rounded_up_into_another() {
+        assert_eq!(limits((123, 100_000), (75, 10_000)), "0.0075 mm");
+        assert_eq!(limits((1, 100), (0, 1)), "0 mm");
+        assert_eq!(limits((1, 100), (1, 15)), "0.066667 mm");
+    }
 }

@@ -16,6 +16,7 @@ mod reference_form;
 mod reference_machine;
 mod reference_uncertainty;
 mod report;
+mod series;
 mod shape;
 mod signatures;
 mod surfaces;

@@ -23,6 +23,20 @@ fn assert_screen(name: &str, procedure_name: &str) -> MemoryStore {
     store
 }
 
+/// Rows come due by the clock whatever is done between, and every time is on the record.
+#[test]
+fn a_series_goes_on_while_another_step_is_taken_between_its_rows() {
+    let store = assert_screen("run-in", "run-in.bedway");
+    let times: Vec<String> = lines(&store)
+        .into_iter()
+        .filter_map(|line| match line.event {
+            Event::Observed(entry) if entry.name == "sound" => entry.stations.first().cloned(),
+            _ => None,
+        })
+        .collect();
+    assert_eq!(times, ["2 min", "16 min", "20 min", "31 min", "43 min"]);
+}
+
 #[test]
 fn a_walk_with_a_fail_a_shim_and_a_witness_ends_accepted() {
     let store = assert_screen("whole-walk", "drill-press.bedway");

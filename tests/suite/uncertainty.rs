@@ -7,6 +7,7 @@ use bedway::check::program::Program;
 use bedway::cli::load;
 use bedway::diagnostic::render;
 use bedway::record::{Line, MemoryStore};
+use bedway::report::{Labels, Predictions, Proof, build, render as render_report};
 use bedway::walk::event::{Event, JudgedStep, RuleLine};
 use bedway::walk::{examples, replay};
 
@@ -269,4 +270,75 @@ fn an_uncertainty_that_was_changed_on_the_record_is_found() {
         }
     }
     assert!(!verify(&lines));
+}
+
+/// The codes of all that `check` finds.
+fn codes(text: &str) -> Vec<&'static str> {
+    load::check("faulty.bedway", text.as_bytes()).problems.iter().map(|problem| problem.code.name()).collect()
+}
+
+#[test]
+fn what_cannot_be_an_uncertainty_or_a_rule_is_said_before_the_walk() {
+    let example = "example \"one\"\n  enter A.high = 0.001\n";
+    let of = |from: &str, to: &str| {
+        let text = format!("{WALKED}{example}");
+        assert!(text.contains(from), "{from}");
+        codes(&text.replace(from, to))
+    };
+    assert_eq!(of("guarded U", "guarded U"), [""; 0]);
+    assert_eq!(of("guarded U", "guarded 50 %"), [""; 0]);
+    for wrong in ["guarded 49 %", "guarded 100 %", "guarded 95 mm"] {
+        assert_eq!(of("guarded U", wrong), ["unit::number"], "{wrong}");
+    }
+    assert_eq!(of("fresh 0.002 mm", "fresh 0.002 K"), ["unit::mismatch"]);
+    assert_eq!(of("fresh 0.002 mm", "scale 0.002 mm"), ["unit::mismatch"]);
+    assert_eq!(of("fresh 0.002 mm", "fresh 0 mm"), ["unit::number"]);
+    assert_eq!(of("k 2", "k 0"), ["unit::number"]);
+    assert_eq!(of("  enter", "  using dial fresh 0.3 K k 2\n  enter"), ["unit::mismatch"]);
+    assert_eq!(of("  enter", "  using dial resolution 0 mm\n  enter"), ["unit::number"]);
+    assert_eq!(
+        of("  tolerance", "  uncertainty set_up 1 K k 2 on high \"seating\"\n  tolerance"),
+        ["unit::mismatch"]
+    );
+}
+
+/// A band of 2 U has one point in it that passes; a narrower one has none, and `check` says so with the figures.
+#[test]
+fn a_limit_that_the_instruments_cannot_decide_is_warned_of_with_the_figures() {
+    let of = |limit: &str, decide: &str| {
+        let text = WALKED.replace("high at most 0.010 mm", limit).replace("guarded U", decide);
+        let loaded = load::check("narrow.bedway", text.as_bytes());
+        loaded.problems.iter().map(|problem| problem.message.clone()).collect::<Vec<_>>().join("; ")
+    };
+    assert_eq!(of("high within 0.002 mm of 5 mm", "guarded U"), "");
+    let narrow = of("high within 0.0019 mm of 5 mm", "guarded U");
+    assert!(narrow.contains("U is 0.002 mm, and the limit leaves 0.0019 mm either side"), "{narrow}");
+    assert_eq!(of("high at most 0.002 mm", "guarded U"), "");
+    assert!(of("high at most 0.0019 mm", "guarded U").contains("the limit leaves at most 0.0019 mm"));
+    assert!(of("high at most 0.0019 mm", "simple").contains("the limit leaves at most 0.0019 mm"));
+    // 1.645 u = 0.00164 mm is all that 95 % wants of one limit.
+    assert_eq!(of("high at most 0.0019 mm", "guarded 95 %"), "");
+    // What may be as small as it likes can always pass.
+    assert_eq!(of("high at least 0.0001 mm", "guarded U"), "");
+}
+
+/// The report has U beside each value, the rule with its edition and risk, and what u is made of when it is asked for.
+#[test]
+fn the_report_says_how_well_a_value_is_known() {
+    let (program, lines, _) = walked("Ann Example\nDI-07\n0.0079\nsign\n");
+    let labels = Labels::new(Some(&program));
+    let mut report = build(&lines, &labels, &Predictions::default(), None);
+    let short = render_report(&report, &Proof::default());
+    assert!(short.contains("0.0079 mm (U") && short.contains("0.002 mm): passed"), "{short}");
+    assert!(!short.contains("each reading"), "{short}");
+    report.budgets = true;
+    let long = render_report(&report, &Proof::default()).split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        long.contains(
+            "high: U = 0.002 mm (k 2), decided guarded U (ISO 14253-1:1998), probability of conformity 98.2 %, specific risk 1.8 %"
+        ),
+        "{long}"
+    );
+    assert!(long.contains("u = 0.001 mm, by the law of propagation"), "{long}");
+    assert!(long.contains("dial, each reading, high: 0.001"), "{long}");
 }

@@ -4,7 +4,7 @@ use std::rc::Rc;
 
 use crate::check::program::{AxisId, Expr, Node, Rule, Test};
 use crate::metrology;
-use crate::quantity::{Real, Unit};
+use crate::quantity::{Real, Unit, ratio};
 use crate::walk::eval::Evaluator;
 use crate::walk::functions::Timed;
 use crate::walk::text;
@@ -56,8 +56,10 @@ fn awaited(evaluator: &Evaluator<'_>, of: &Expr, rule: &Rule) -> Option<String> 
     let span = text::cell(&evaluator.single(duration), Some(Unit::Min));
     Some(match worst {
         Some(worst) => {
-            let allowed = text::cell(&evaluator.single(within), unit);
-            format!("{before}moved {} in {span}, allowed {allowed}", text::show(worst, unit, None, None, &[]))
+            let finest = evaluator.finest_resolution_of(of).unwrap_or_else(|| Real::Exact(ratio(1, 10)));
+            let limits: Vec<Real> = evaluator.single(within).as_number().cloned().into_iter().collect();
+            let (moved, allowed) = text::against(worst, &limits, unit, Some(&finest));
+            format!("{before}moved {moved} in {span}, allowed {}", allowed.join(""))
         }
         None => format!("{before}not watched for {span} yet"),
     })

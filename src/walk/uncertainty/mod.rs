@@ -32,6 +32,9 @@ pub use propagation::{Contribution, Figure};
 /// Beyond so many unknowns sensitivities are not worked out one by one.
 const MOST_UNKNOWNS: usize = 4000;
 
+/// The same for a look ahead at what bends.
+const MOST_BENDING_UNKNOWNS: usize = 40;
+
 /// The coverage factor of every expanded uncertainty here: U = 2u, whatever the degrees of freedom.
 pub const COVERAGE: i64 = 2;
 
@@ -118,7 +121,12 @@ pub fn of_figure(
         return None;
     }
     let sources = sources::sources(evaluator, value);
-    let most = if effort == Effort::Decided { MOST_UNKNOWNS } else { MOST_UNKNOWNS / 10 };
+    let most = match effort {
+        Effort::Decided => MOST_UNKNOWNS,
+        // A zone is sought anew for each unknown: a look ahead must not take longer than the walk.
+        Effort::Foreseen if !smooth => MOST_BENDING_UNKNOWNS,
+        Effort::Foreseen | Effort::Shown => MOST_UNKNOWNS / 10,
+    };
     let few = sources.count() <= most;
     if !few && effort != Effort::Decided {
         return None;

@@ -6,11 +6,13 @@
 
 use std::cell::{Cell as Count, RefCell};
 use std::collections::HashMap;
+use std::rc::Rc;
 
-use crate::check::program::ValueId;
+use crate::check::program::{Role, ValueId};
 use crate::metrology::{Draw, Fault, Outcome, Trials, monte_carlo};
 use crate::quantity::Real;
-use crate::walk::eval::{Evaluator, Shifts};
+use crate::walk::eval::{Evaluator, Off};
+use crate::walk::value::{Cell, Laid};
 
 use super::propagation::Figure;
 use super::sources::{Part, Sources, Spread};
@@ -29,6 +31,12 @@ pub fn simulate(
 ) -> Vec<Result<Outcome, &'static str>> {
     let draws = draws(sources);
     let base = figure(evaluator);
+    let is_reading = |id: &ValueId| {
+        let value = evaluator.program.values.get(id.0);
+        value.is_some_and(|value| matches!(value.role, Role::Reading(_)))
+    };
+    let readings = sources.moved().into_iter().filter(is_reading);
+    let bases: HashMap<ValueId, Base> = readings.map(|id| (id, Base::of(&evaluator.value(id)))).collect();
     // The same seed draws the same for each cell, so that a trial is worked out once for all of them.
     let known: RefCell<Vec<Vec<Option<f64>>>> = RefCell::default();
     let of_cell = |at: usize| {
@@ -36,8 +44,8 @@ pub fn simulate(
         let result = |drawn: &[f64]| {
             let number = trial.replace(trial.get() + 1);
             if number >= known.borrow().len() {
-                let shifts = shifts(sources, drawn);
-                let laid = figure(&evaluator.shifted(&shifts));
+                let off = off(sources, &bases, drawn);
+                let laid = figure(&evaluator.shifted(&off));
                 let cells = laid.cells.iter().map(|cell| cell.as_number().map(Real::to_f64));
                 known.borrow_mut().push(cells.collect());
             }
@@ -71,29 +79,40 @@ fn draw(part: &Part, variance: &Real) -> Draw {
 }
 
 /// What all values are off by in a trial.
-fn shifts(sources: &Sources, drawn: &[f64]) -> Shifts {
+fn off(sources: &Sources, bases: &HashMap<ValueId, Base>, drawn: &[f64]) -> Off {
     let mut drawn = drawn.iter().copied();
     let mut next = || drawn.next().unwrap_or(0.0);
-    let mut off: HashMap<ValueId, Vec<f64>> = HashMap::new();
+    let mut all: HashMap<ValueId, Vec<f64>> = HashMap::new();
     for shared in &sources.shared {
         let drawn = next();
         for (id, by) in &shared.moves {
-            for (at, own) in laid_out(&mut off, *id, by.len()).iter_mut().enumerate() {
+            for (at, own) in laid_out(&mut all, *id, by.len()).iter_mut().enumerate() {
                 *own += drawn * by.get(at).or(by.first()).map_or(0.0, Real::to_f64);
             }
         }
     }
     for fresh in &sources.fresh {
         let count = fresh.parts.first().map_or(0, |part| part.variances.len());
-        let own = laid_out(&mut off, fresh.reading, count);
+        let own = laid_out(&mut all, fresh.reading, count);
         for part in &fresh.parts {
             for (own, _) in own.iter_mut().zip(&part.variances) {
                 *own += next();
             }
         }
     }
-    let real = |value: f64| Real::approximate(value, 0.0).unwrap_or_else(Real::zero);
-    off.into_iter().map(|(id, by)| (id, by.into_iter().map(real).collect())).collect()
+    let mut off = Off::default();
+    for id in &sources.moved() {
+        let Some(by) = all.remove(id) else { continue };
+        match bases.get(id) {
+            Some(base) => off.instead.insert(*id, base.off_by(&by)).map(drop),
+            None => off.by.insert(*id, by.into_iter().map(real).collect()).map(drop),
+        };
+    }
+    off
+}
+
+fn real(value: f64) -> Real {
+    Real::approximate(value, 0.0).unwrap_or_else(Real::zero)
 }
 
 /// What a value is off by: what moves all of its cells alike stands in one number until others are added.
@@ -104,4 +123,27 @@ fn laid_out(off: &mut HashMap<ValueId, Vec<f64>>, id: ValueId, count: usize) -> 
         own.resize(count, all);
     }
     own
+}
+
+/// A reading as it was taken, in binary numbers: exact ones would be turned into them in every trial again.
+struct Base {
+    laid: Laid,
+    numbers: Vec<Option<f64>>,
+}
+
+impl Base {
+    fn of(laid: &Laid) -> Self {
+        Self {
+            numbers: laid.cells.iter().map(|cell| cell.as_number().map(Real::to_f64)).collect(),
+            laid: laid.clone(),
+        }
+    }
+
+    fn off_by(&self, by: &[f64]) -> Rc<Laid> {
+        let own = |at: usize| by.get(at).or(by.first()).copied().unwrap_or(0.0);
+        let cells = self.laid.cells.iter().zip(&self.numbers).enumerate().map(|(at, (cell, number))| {
+            number.map_or_else(|| cell.clone(), |number| Cell::number(real(number + own(at))))
+        });
+        Rc::new(Laid { cells: cells.collect(), axes: self.laid.axes.clone() })
+    }
 }

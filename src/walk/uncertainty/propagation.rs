@@ -11,7 +11,7 @@ use std::rc::Rc;
 use crate::check::program::ValueId;
 use crate::metrology::{self, Source};
 use crate::quantity::{Real, ratio};
-use crate::walk::eval::{Evaluator, Shifts};
+use crate::walk::eval::{Evaluator, Off};
 use crate::walk::value::Laid;
 
 use super::sources::{Part, Sources};
@@ -100,9 +100,8 @@ fn slopes(
     step: &Real,
 ) -> Vec<Option<Real>> {
     let side = |step: &Real| {
-        let shifts: Shifts =
-            moves.iter().map(|(id, by)| (*id, by.iter().map(|by| by * step).collect())).collect();
-        figure(&evaluator.shifted(&shifts))
+        let by = moves.iter().map(|(id, by)| (*id, by.iter().map(|by| by * step).collect())).collect();
+        figure(&evaluator.shifted(&Off { by, ..Off::default() }))
     };
     let (up, down) = (side(step), side(&-step));
     let twice = step * &Real::from(2);

@@ -86,6 +86,15 @@ impl Sources {
         self.shared.is_empty() && self.fresh.is_empty()
     }
 
+    /// All values that some unknown moves.
+    pub fn moved(&self) -> Vec<ValueId> {
+        let shared = self.shared.iter().flat_map(|shared| &shared.moves).map(|(id, _)| *id);
+        let mut all: Vec<ValueId> = shared.chain(self.fresh.iter().map(|fresh| fresh.reading)).collect();
+        all.sort_unstable();
+        all.dedup();
+        all
+    }
+
     /// How many unknowns there are.
     pub fn count(&self) -> usize {
         let fresh = self.fresh.iter().filter_map(|fresh| fresh.parts.first());
