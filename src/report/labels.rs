@@ -176,8 +176,8 @@ pub fn shown(value: &str, unit: Option<&str>, signed: bool) -> String {
 fn arrow(value: &str, unit: Option<&str>) -> Option<String> {
     let (size, angle) = value.strip_suffix(" deg")?.split_once(" at ")?;
     let angle = fixed(&parse_exact(angle)?, 1);
-    parse_exact(size)?;
-    Some(format!("{}, high at {angle} deg", shown(size, unit, false)))
+    let tir = exact_text(&(parse_exact(size)? * Rational::from_integer(2.into())));
+    Some(format!("{}, high at {angle} deg (TIR {})", shown(size, unit, false), shown(&tir, unit, false)))
 }
 
 /// Decimals that end are shown as they are, unless they are very long; others to six places.
@@ -234,5 +234,12 @@ mod tests {
         assert_eq!(shown("1/3", Some("mm"), true), "+0.333333 mm");
         assert_eq!(shown("-0.0105", Some("mm"), true), "-0.0105 mm");
         assert_eq!(shown("not read: behind the wall", Some("mm"), true), "not read: behind the wall");
+    }
+
+    #[test]
+    fn an_arrow_is_shown_by_size_and_direction_and_other_words_as_they_stand() {
+        assert_eq!(shown("0.01 at 90 deg", Some("mm"), false), "0.01 mm, high at 90.0 deg (TIR 0.02 mm)");
+        assert_eq!(shown("rear at 90 deg", Some("mm"), false), "rear at 90 deg");
+        assert_eq!(shown("AC, 500 mm", None, false), "AC, 500 mm");
     }
 }

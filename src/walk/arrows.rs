@@ -94,14 +94,17 @@ pub(super) fn indexed(indices: &[Real], cells: &[&Cell], machine: bool) -> Cell 
     )
 }
 
-/// "0.010 mm, high at 90.0 deg"; without a size only that.
+/// "0.01 mm, high at 90.0 deg (TIR 0.02 mm)": the size is half of its own total indicator reading, and the two are easily
+/// taken for each other. Without a size only that.
 pub(super) fn said(arrow: &Arrow, unit: Option<Unit>, resolution: Option<&Real>) -> String {
     let Ok(size) = arrow.size() else { return String::new() };
     let shown = text::show(&size, unit, None, resolution, &[]);
     let step = Real::Exact(ratio(1, 10));
     match arrow.high_at() {
         Ok(angle) => {
-            format!("{shown}, high at {}", text::show(&angle, Some(Unit::Deg), None, Some(&step), &[]))
+            let tir = text::show(&(&size + &size), unit, None, resolution, &[]);
+            let angle = text::show(&angle, Some(Unit::Deg), None, Some(&step), &[]);
+            format!("{shown}, high at {angle} (TIR {tir})")
         }
         Err(_) => shown,
     }

@@ -90,6 +90,8 @@ fn result_line(evaluator: &Evaluator, results: &StepResults, id: ValueId, laid: 
 /// U of each cell of a reported result. A judged one has it with its rule.
 fn expanded(results: &StepResults, id: ValueId, unit: Option<Unit>) -> Vec<String> {
     let spread = results.spreads.iter().find(|(of, _)| *of == id).map(|(_, spread)| spread);
+    // A word or an arrow has none in any cell.
+    let spread = spread.filter(|spread| spread.cells.iter().any(Result::is_ok));
     let cells = spread.into_iter().flat_map(|spread| &spread.cells).map(|cell| match cell {
         Ok(uncertain) => uncertainty::wording::recorded(uncertain.expanded(), unit),
         Err(_) => String::new(),
