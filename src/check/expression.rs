@@ -147,11 +147,16 @@ impl Checker<'_> {
 
     /// A condition that must be a single yes or no.
     pub(super) fn single_condition(&mut self, node: &ast::Expr, place: Place) -> Option<Expr> {
-        let typed = self.condition(node, place)?;
-        if typed.expr.axes.is_empty() {
-            return Some(typed.expr);
+        let condition = self.condition(node, place)?.expr;
+        self.as_a_whole(node, condition)
+    }
+
+    /// A yes or no that is one for all, or the fault that it is laid out.
+    pub(super) fn as_a_whole(&mut self, node: &ast::Expr, condition: Expr) -> Option<Expr> {
+        if condition.axes.is_empty() {
+            return Some(condition);
         }
-        let axes = self.axis_names(&typed.expr.axes);
+        let axes = self.axis_names(&condition.axes);
         self.report(
             Problem::fault(
                 Code::AxisLaidOut,

@@ -193,22 +193,7 @@ impl<'a> Checker<'a> {
             let picked = Node::Pick(Box::new(condition), vec![(time, StationPick::Word("last".to_string()))]);
             condition = Expr { node: picked, kind: Kind::YesNo, axes, sense, span };
         }
-        if condition.axes.is_empty() {
-            return Some(condition);
-        }
-        let axes = self.axis_names(&condition.axes);
-        self.report(
-            Problem::fault(
-                Code::AxisLaidOut,
-                node.span,
-                format!(
-                    "`{}` has a yes or no for every {axes}, and one is wanted here",
-                    self.words(node.span)
-                ),
-            )
-            .help(format!("write `every {0}` or `any {0}`", self.words(node.span))),
-        );
-        None
+        self.as_a_whole(node, condition)
     }
 
     // -------------------------------------------------------------------------------------------- spans of time

@@ -20,10 +20,15 @@ pub fn run(arguments: &Check, out: &mut dyn Write) -> Result<Status, Failure> {
             }
             Err(other) => return Err(other),
         };
-        if arguments.json {
-            writeln!(out, "{}", to_json(&loaded.source, &loaded.problems))?;
-        } else {
-            show(&loaded, out)?;
+        let shown = match arguments.json {
+            true => writeln!(out, "{}", to_json(&loaded.source, &loaded.problems)).map_err(Failure::from),
+            false => show(&loaded, out),
+        };
+        // A faulty file stays one, also where nobody reads to the end of its faults.
+        if let Err(failure) = shown
+            && !failure.is_broken_pipe()
+        {
+            return Err(failure);
         }
         if loaded.program.is_none() {
             status = Status::FaultyProcedure;

@@ -275,6 +275,22 @@ fn output_that_nobody_reads_to_its_end_is_no_fault() {
 }
 
 #[test]
+fn a_damaged_record_and_a_faulty_file_stay_so_where_nobody_reads_what_is_said_of_them() {
+    let folder = Folder::new();
+    let record = folder.walked();
+    let mut bytes = std::fs::read(folder.path(record)).unwrap();
+    let middle = bytes.len() / 2;
+    bytes[middle] ^= 1;
+    std::fs::write(folder.path(record), bytes).unwrap();
+    std::fs::write(folder.path("faulty.bedway"), "language 1\nprocedure\n").unwrap();
+    for (arguments, status) in [(["verify", record], 5), (["check", "faulty.bedway"], 3)] {
+        let mut child = folder.command(&arguments).stdout(Stdio::piped()).spawn().unwrap();
+        drop(child.stdout.take());
+        assert_eq!(child.wait().unwrap().code(), Some(status), "{arguments:?}");
+    }
+}
+
+#[test]
 fn tidy_sets_a_file_in_order_once_and_only_says_so_when_asked() {
     let folder = Folder::new();
     let text = std::fs::read_to_string(folder.path("drill.bedway")).unwrap();
