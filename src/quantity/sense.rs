@@ -4,7 +4,7 @@ use super::number::Real;
 
 /// What a positive and a negative value say, for instance "toward the operator" and "away from the operator". Two
 /// senses are the same if their texts are.
-#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+#[derive(Clone, Debug, PartialEq, Eq, Hash, serde::Serialize)]
 pub struct Sense {
     pub plus: String,
     pub minus: String,

@@ -4,8 +4,8 @@ use crate::record::Line;
 use crate::walk::event::Answer;
 
 use super::build::Builder;
-use super::labels::{direction, plain};
-use super::model::{InstrumentLine, Move, answer_text};
+use super::labels::plain;
+use super::model::{InstrumentLine, Move};
 
 impl Builder<'_> {
     pub(super) fn instrument(
@@ -56,24 +56,17 @@ impl Builder<'_> {
     ) {
         let named = adjustment.map(|name| self.labels.label(Some(step), name));
         let parts = [named.as_deref(), what].into_iter().flatten().map(str::to_owned);
-        let mut what = parts.collect::<Vec<_>>().join(": ");
-        if !stations.is_empty() {
-            what.push_str(&format!(" at {}", stations.join(", ")));
-        }
-        let sense = adjustment.and_then(|name| self.labels.value(Some(step), name)?.sense.as_ref());
-        let amount = amount.map(|answer| {
-            let text = answer_text(answer);
-            match direction(&answer.value, sense) {
-                Some(words) => format!("{text}, {words}"),
-                None => text,
-            }
-        });
+        let what = parts.collect::<Vec<_>>().join(": ");
+        let sense = adjustment.and_then(|name| self.labels.value(Some(step), name)?.sense.clone());
         self.report.moves.push(Move {
             seq: line.seq,
             time: line.time.clone(),
             step: step.to_owned(),
+            adjustment: adjustment.map(str::to_owned),
             what,
-            amount,
+            stations: stations.to_vec(),
+            amount: amount.cloned(),
+            sense,
             advised: None,
             withdrawn: false,
             justified: None,
@@ -82,9 +75,7 @@ impl Builder<'_> {
     }
 
     pub(super) fn each_move(&mut self, step: &str, adjustment: &str, change: impl Fn(&mut Move)) {
-        let label = self.labels.label(Some(step), adjustment);
-        let meant =
-            |it: &&mut Move| it.step == step && (it.what.starts_with(&label) || it.what == adjustment);
+        let meant = |it: &&mut Move| it.step == step && it.adjustment.as_deref() == Some(adjustment);
         self.report.moves.iter_mut().filter(meant).for_each(change);
     }
 }

@@ -4,14 +4,16 @@ use std::collections::HashMap;
 
 use crate::check::program::StepId;
 use crate::record::Line;
-use crate::walk::event::{Answer, Entry, Event, How, JudgedStep};
+use crate::walk::event::{Answer, Entry, Event, JudgedStep, ResultLine, RuleLine};
 use crate::walk::machine::Machine;
 
 use super::effects::Predictions;
 use super::labels::{Labels, plain};
 use super::model::{
-    Closed, DefectLine, EntryLine, Readings, Report, SignatureLine, StepPart, Try, answer_text, when,
+    Closed, DefectLine, EntryLine, FactLine, Held, Kept, Readings, Report, ResultPart, SignatureLine,
+    StepPart, Struck, Try,
 };
+use super::said::{answer_text, when};
 
 /// Builds the report of the lines of a record, in one pass.
 ///
@@ -28,7 +30,10 @@ pub fn build(
     for line in lines {
         builder.take(line);
     }
-    builder.prose(machine);
+    if let Some(machine) = machine {
+        builder.prose(machine);
+        builder.lay_out(machine);
+    }
     builder.finish(lines, predictions)
 }
 
@@ -64,9 +69,8 @@ impl Builder<'_> {
     }
 
     /// The prose of each step with its values, in place of the bare words of the file.
-    fn prose(&mut self, machine: Option<&Machine>) {
-        let (Some(machine), Some(program)) = (machine, self.labels.program()) else { return };
-        for (index, step) in program.steps.iter().enumerate() {
+    fn prose(&mut self, machine: &Machine) {
+        for (index, step) in machine.program().steps.iter().enumerate() {
             let at = self.step(&step.name);
             let briefing = machine.briefing(StepId(index));
             if let Some(part) = self.report.steps.get_mut(at) {
@@ -77,7 +81,7 @@ impl Builder<'_> {
         }
     }
 
-    fn step(&mut self, name: &str) -> usize {
+    pub(super) fn step(&mut self, name: &str) -> usize {
         if let Some(index) = self.steps.get(name) {
             return *index;
         }
@@ -86,6 +90,7 @@ impl Builder<'_> {
             Some(step) => StepPart {
                 name: name.to_owned(),
                 title: plain(&step.title),
+                section: self.labels.section(step),
                 basis: texts(&step.basis),
                 setup: texts(&step.setup),
                 conditions: texts(&step.conditions),
@@ -138,7 +143,8 @@ impl Builder<'_> {
             Event::Fact { name, answer } => {
                 let label = self.labels.label(None, name);
                 self.at.insert(line.seq, At::Fact(self.report.machine.len()));
-                self.report.machine.push((label, answer_text(answer)));
+                let (name, answer) = (name.clone(), answer.clone());
+                self.report.machine.push(FactLine { name, label, answer, struck: Vec::new() });
             }
             Event::Instrument { name, number, calibrated_until, resolution, uncertainty } => {
                 self.instrument(name, number, calibrated_until.as_ref(), resolution.as_ref(), uncertainty);
@@ -156,10 +162,11 @@ impl Builder<'_> {
                 let text = format!("{name} = {} taken from the previous record", values.join(", "));
                 self.report.history.push((line.time.clone(), text));
             }
-            Event::StepOpened { step, number, .. } => {
+            Event::StepOpened { step, number, after } => {
                 let at = self.attempt(step, *number);
                 if let Some(attempt) = self.attempt_mut(at) {
                     attempt.opened.clone_from(&line.time);
+                    attempt.after.clone_from(after);
                 }
             }
             Event::SetOpened { .. } => {}
@@ -172,7 +179,7 @@ impl Builder<'_> {
             }
             Event::Performed { step, role, name } => self.remark(step, format!("By {name}, {role}")),
             Event::Entered(entry) | Event::NotRead(entry) | Event::Observed(entry) => {
-                self.entry(line.seq, entry);
+                self.entry(line, entry);
             }
             Event::Listed { step, axis, items } => {
                 let index = self.step(step);
@@ -182,11 +189,10 @@ impl Builder<'_> {
                     attempt.lists.push((axis.clone(), items.clone()));
                 }
             }
-            Event::Corrected { of, answer, reason } => self.corrected(line.seq, *of, answer, reason),
+            Event::Corrected { of, answer, reason } => self.corrected(line, *of, answer, reason),
             Event::Kept { of, query, reason } => {
-                let text = if reason.is_empty() { query.clone() } else { format!("{query}; kept: {reason}") };
                 if let Some(entry) = self.at.get(of).copied().and_then(|at| self.entry_mut(at)) {
-                    entry.note = Some(text);
+                    entry.kept = Some(Kept { query: query.clone(), reason: reason.clone() });
                 }
             }
             Event::LeftAsIs { step, state } => self.remark(step, format!("{LEFT}{state})")),
@@ -290,13 +296,13 @@ impl Builder<'_> {
         self.report.last.clone_from(&line.time);
     }
 
-    fn entry(&mut self, seq: u64, entry: &Entry) {
+    fn entry(&mut self, line: &Line, entry: &Entry) {
         let at = self.attempt(&entry.step, entry.number);
         let value = self.labels.value(Some(&entry.step), &entry.name);
         let label = self.labels.label(Some(&entry.step), &entry.name);
-        let plus = value
-            .and_then(|value| value.sense.as_ref())
-            .map(|sense| (sense.plus.clone(), sense.minus.clone()));
+        let sense = value.and_then(|value| value.sense.clone());
+        let unit = value.and_then(|value| value.unit).map(|unit| unit.symbol().to_owned());
+        let axes = value.map(|value| self.labels.axes(value)).unwrap_or_default();
         let own = value
             .filter(|value| !value.station_senses.is_empty())
             .and_then(|value| self.labels.own_sense(value, &entry.stations));
@@ -318,7 +324,9 @@ impl Builder<'_> {
                 name,
                 label,
                 set,
-                plus,
+                unit,
+                axes,
+                sense,
                 own,
                 entries: Vec::new(),
                 left_off: false,
@@ -327,27 +335,20 @@ impl Builder<'_> {
         });
         let Some(set) = attempt.readings.get_mut(readings) else { return };
         if let Some((station, sense)) = own.filter(|(station, _)| set.own.iter().all(|it| it.0 != *station)) {
-            set.own.push((station, sense.plus, sense.minus));
+            set.own.push((station, sense));
         }
-        let text = match (&entry.answer, &entry.reason) {
-            (_, Some(reason)) => format!("not read ({reason})"),
-            (Some(answer), None) => answer_text(answer),
-            (None, None) => "not read".to_owned(),
-        };
-        let note = match entry.how {
-            How::Typed | How::Row => None,
-            How::Example => None,
-            How::Seeded => Some("made up".to_owned()),
-        };
         set.entries.push(EntryLine {
-            seq,
+            seq: line.seq,
+            time: line.time.clone(),
             stations: entry.stations.clone(),
-            value: text,
+            answer: entry.answer.clone(),
+            reason: entry.reason.clone(),
+            how: entry.how,
             struck: Vec::new(),
-            note,
+            kept: None,
         });
         let entry = set.entries.len() - 1;
-        self.at.insert(seq, At::Entry { step: at.0, attempt: at.1, readings, entry });
+        self.at.insert(line.seq, At::Entry { step: at.0, attempt: at.1, readings, entry });
     }
 
     fn entry_mut(&mut self, at: At) -> Option<&mut EntryLine> {
@@ -359,22 +360,30 @@ impl Builder<'_> {
         }
     }
 
-    fn corrected(&mut self, seq: u64, of: u64, answer: &Answer, reason: &str) {
+    fn corrected(&mut self, line: &Line, of: u64, answer: &Answer, reason: &str) {
         let Some(at) = self.at.get(&of).copied() else { return };
-        self.at.insert(seq, at);
-        let now = answer_text(answer);
+        self.at.insert(line.seq, at);
+        let struck = |was, not_read| Struck {
+            seq: line.seq,
+            time: line.time.clone(),
+            was,
+            not_read,
+            reason: reason.to_owned(),
+        };
         match at {
             At::Fact(index) => {
-                if let Some((_, value)) = self.report.machine.get_mut(index) {
-                    *value = format!("{now} (was {value}, corrected: {reason})");
+                if let Some(fact) = self.report.machine.get_mut(index) {
+                    let was = std::mem::replace(&mut fact.answer, answer.clone());
+                    fact.struck.push(struck(Some(was), None));
                 }
             }
             At::Entry { .. } => {
                 if let Some(entry) = self.entry_mut(at) {
-                    let was = std::mem::replace(&mut entry.value, now);
-                    entry.struck.push((was, reason.to_owned()));
-                    // It spoke of the old value.
-                    entry.note = None;
+                    let was = entry.answer.replace(answer.clone());
+                    let not_read = entry.reason.take();
+                    entry.struck.push(struck(was, not_read));
+                    // It was asked about the old value.
+                    entry.kept = None;
                 }
                 if let At::Entry { step, .. } = at
                     && let Some(part) = self.report.steps.get_mut(step)
@@ -388,22 +397,25 @@ impl Builder<'_> {
 
     fn judged(&mut self, judged: &JudgedStep) {
         let at = self.attempt(&judged.step, judged.number);
-        let label = |name: &String| (name.clone(), self.labels.label(Some(&judged.step), name));
-        let labels = judged.results.iter().map(|result| label(&result.name)).collect();
-        let rows = judged.results.iter().filter_map(|result| {
-            Some((result.name.clone(), self.labels.survey_rows(&judged.step, &result.name)?))
-        });
-        let rows = rows.collect();
-        let sense = |name: &String| {
-            let sense = self.labels.value(Some(&judged.step), name)?.sense.as_ref()?;
-            Some((name.clone(), (sense.plus.clone(), sense.minus.clone())))
+        let result = |line: &ResultLine| ResultPart {
+            label: self.labels.label(Some(&judged.step), &line.name),
+            sense: self.labels.value(Some(&judged.step), &line.name).and_then(|value| value.sense.clone()),
+            axes: Vec::new(),
+            survey: self.labels.survey_rows(&judged.step, &line.name),
+            line: line.clone(),
         };
-        let senses = judged.results.iter().filter_map(|result| sense(&result.name)).collect();
+        let held = |rule: &RuleLine| Held {
+            sense: self.labels.rule_sense(&judged.step, &rule.name, rule.place.as_deref()),
+            window: None,
+            rule: rule.clone(),
+        };
+        let results = judged.results.iter().map(result).collect();
+        let rules = judged.rules.iter().map(held).collect();
         if let Some(attempt) = self.attempt_mut(at) {
-            attempt.rows = rows;
-            attempt.senses = senses;
-            attempt.judged = Some(judged.clone());
-            attempt.labels = labels;
+            attempt.state = Some(judged.state.clone());
+            attempt.results = results;
+            attempt.rules = rules;
+            attempt.advice.clone_from(&judged.advice);
         }
         if let Some(part) = self.report.steps.get_mut(at.0)
             && part.tries.last().is_some_and(|last| last.number == judged.number)

@@ -8,7 +8,7 @@ use crate::quantity::{Rational, Real, Sense, exact_text, fixed, parse_exact, sig
 use crate::walk::event::{Event, SeriesEnd};
 use crate::walk::sense_at;
 
-use super::model::when;
+use super::said::when;
 
 /// Looks names up in a checked procedure. Without one (it could not be read) everything keeps its bare name.
 #[derive(Debug, Default)]
@@ -59,6 +59,18 @@ impl<'a> Labels<'a> {
 
     pub fn step_title(&self, name: &str) -> String {
         self.step(name).map(|step| plain(&step.title)).unwrap_or_default()
+    }
+
+    /// The title of the section that a step stands in; none before the first.
+    pub fn section(&self, step: &Step) -> String {
+        let section = step.section.and_then(|it| self.program?.sections.get(it.0));
+        section.map(|section| plain(&section.title)).unwrap_or_default()
+    }
+
+    /// Names of the axes of a value, outermost first.
+    pub fn axes(&self, value: &Value) -> Vec<String> {
+        let axes = self.program.map(|program| program.axes.as_slice()).unwrap_or_default();
+        value.axes.iter().filter_map(|axis| axes.get(axis.0)).map(|axis| axis.name.clone()).collect()
     }
 
     /// A reading, result, observation or adjustment of a step; a fact with no step.
@@ -201,18 +213,28 @@ pub fn direction<'a>(value: &str, sense: Option<&'a Sense>) -> Option<&'a str> {
     sense?.say(&Real::Exact(parse_exact(value)?))
 }
 
-/// A band in words: `from 0 to +0.015 mm`, `within 0.010 mm`, `at most 0.010 mm`.
+/// A bound of the record without the word behind it, and whether the bound itself does not pass.
+pub fn bound(recorded: &str) -> (&str, bool) {
+    match recorded.strip_suffix(" exclusive") {
+        Some(number) => (number, true),
+        None => (recorded, false),
+    }
+}
+
+/// A band in words: `0 to +0.015 mm`, `within 0.010 mm`, `at most 0.010 mm`, `below 3 mm`.
 pub fn band(lower: Option<&str>, upper: Option<&str>, unit: Option<&str>, signed: bool) -> String {
     let number = |value: &str, unit| shown(value, unit, signed);
-    match (lower, upper) {
-        (Some(lower), Some(upper))
+    match (lower.map(bound), upper.map(bound)) {
+        (Some((lower, _)), Some((upper, _)))
             if parse_exact(lower).zip(parse_exact(upper)).is_some_and(|(l, u)| -l == u) =>
         {
             format!("within {}", shown(upper, unit, false))
         }
-        (Some(lower), Some(upper)) => format!("{} to {}", number(lower, None), number(upper, unit)),
-        (None, Some(upper)) => format!("at most {}", number(upper, unit)),
-        (Some(lower), None) => format!("at least {}", number(lower, unit)),
+        (Some((lower, _)), Some((upper, _))) => format!("{} to {}", number(lower, None), number(upper, unit)),
+        (None, Some((upper, false))) => format!("at most {}", number(upper, unit)),
+        (None, Some((upper, true))) => format!("below {}", number(upper, unit)),
+        (Some((lower, false)), None) => format!("at least {}", number(lower, unit)),
+        (Some((lower, true)), None) => format!("above {}", number(lower, unit)),
         (None, None) => String::new(),
     }
 }
@@ -226,6 +248,8 @@ mod tests {
         assert_eq!(band(Some("0"), Some("0.015"), Some("mm"), true), "0 to +0.015 mm");
         assert_eq!(band(Some("-0.01"), Some("0.01"), Some("mm"), true), "within 0.01 mm");
         assert_eq!(band(None, Some("0.3"), Some("ohm"), false), "at most 0.3 ohm");
+        assert_eq!(band(None, Some("3 exclusive"), Some("mm"), false), "below 3 mm");
+        assert_eq!(band(Some("3 exclusive"), None, Some("mm"), false), "above 3 mm");
         assert_eq!(band(None, None, None, false), "");
     }
 

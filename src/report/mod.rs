@@ -9,15 +9,23 @@ mod beside;
 mod build;
 mod effects;
 mod labels;
+mod laid;
 mod model;
 mod page;
 mod results;
 mod rows;
+mod said;
+mod summary;
 mod text;
 
 pub use build::build;
 pub use effects::{Predictions, predictions};
 pub use labels::{Labels, plain, rounded};
-pub use model::{Report, answer_text, when};
+pub use model::{
+    AxisPart, Closed, DefectLine, Effect, EntryLine, FactLine, Held, InstrumentLine, Kept, Move, Proof,
+    Readings, Report, ResultPart, Row, SignatureLine, StationPart, StepPart, Struck, Try,
+};
 pub use page::{clean, columns, cut, padded, width_of, wrapped};
-pub use text::{Proof, render};
+pub use said::{answer_text, when};
+pub use summary::{exceptions, is_well, left_out, loud, state, warnings};
+pub use text::render;

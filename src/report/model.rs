@@ -1,10 +1,14 @@
 //! What a report says, as data, built from the events of a record alone; the frozen procedure only lends its words.
+//!
+//! Numbers stand as on the record (exact, in the unit beside them), so that text, page, table and file are all made from
+//! one model and none has to read words back. How they are said is in `said`.
 
-use std::collections::HashMap;
+use serde::Serialize;
 
-use crate::walk::event::{Answer, JudgedStep};
+use crate::quantity::Sense;
+use crate::walk::event::{Answer, How, ResultLine, RuleLine};
 
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug, Default, Serialize)]
 pub struct Report {
     pub title: String,
     pub revision: Option<String>,
@@ -20,7 +24,7 @@ pub struct Report {
     pub closed: Option<Closed>,
     pub people: Vec<(String, String)>,
     /// Facts: what was asked and what was answered.
-    pub machine: Vec<(String, String)>,
+    pub machine: Vec<FactLine>,
     pub rows: Vec<Row>,
     pub steps: Vec<StepPart>,
     pub moves: Vec<Move>,
@@ -35,7 +39,7 @@ pub struct Report {
     pub budgets: bool,
 }
 
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct Closed {
     pub verdict: String,
     pub exceptions: Vec<String>,
@@ -44,7 +48,7 @@ pub struct Closed {
 }
 
 /// One rule of one step, as found and as left.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct Row {
     pub step: String,
     pub what: String,
@@ -55,21 +59,31 @@ pub struct Row {
     pub required: bool,
 }
 
-/// A value held against its limit.
-#[derive(Clone, Debug)]
-pub struct Held {
-    /// With its unit and what its sign says.
-    pub value: String,
-    pub limit: String,
-    pub verdict: String,
-    /// U, where it was worked out.
-    pub expanded: Option<String>,
+/// A fact of the machine.
+#[derive(Clone, Debug, Serialize)]
+pub struct FactLine {
+    pub name: String,
+    pub label: String,
+    pub answer: Answer,
+    /// Values struck out, oldest first.
+    pub struck: Vec<Struck>,
 }
 
-#[derive(Clone, Debug, Default)]
+/// A value held against its limit, as it stands on the record.
+#[derive(Clone, Debug, Serialize)]
+pub struct Held {
+    pub rule: RuleLine,
+    /// What its sign says, at the place where it was judged.
+    pub sense: Option<Sense>,
+    /// From where to where the window reaches that settled it, in mm.
+    pub window: Option<(String, String)>,
+}
+
+#[derive(Clone, Debug, Default, Serialize)]
 pub struct StepPart {
     pub name: String,
     pub title: String,
+    pub section: String,
     pub basis: Vec<String>,
     pub setup: Vec<String>,
     pub conditions: Vec<String>,
@@ -79,53 +93,114 @@ pub struct StepPart {
     pub remarks: Vec<String>,
 }
 
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug, Default, Serialize)]
 pub struct Try {
     pub number: u32,
     pub opened: String,
+    /// The adjustments before it, by line.
+    pub after: Vec<u64>,
     pub readings: Vec<Readings>,
     pub lists: Vec<(String, Vec<String>)>,
-    pub judged: Option<JudgedStep>,
-    /// Of a result laid out along the lines of a survey, by its name: the lines, and the cells of each.
-    pub rows: HashMap<String, Vec<(String, usize)>>,
-    /// Labels of the results, by name.
-    pub labels: HashMap<String, String>,
-    /// What plus and minus of a result mean, by name.
-    pub senses: HashMap<String, (String, String)>,
+    /// As it was judged last; none if it never was.
+    pub state: Option<String>,
+    pub results: Vec<ResultPart>,
+    pub rules: Vec<Held>,
+    /// What is advised: texts and amounts.
+    pub advice: Vec<String>,
+}
+
+/// A result of a try, with what lends its values a meaning.
+#[derive(Clone, Debug, Serialize)]
+pub struct ResultPart {
+    pub line: ResultLine,
+    pub label: String,
+    pub sense: Option<Sense>,
+    /// Where its values stand, the last axis running fastest. None where the record could not be reckoned again.
+    pub axes: Vec<AxisPart>,
+    /// Of a result laid out along the lines of a survey: the lines, and the cells of each.
+    pub survey: Option<Vec<(String, usize)>>,
+}
+
+/// The stations of an axis as they were on the walk.
+#[derive(Clone, Debug, Serialize)]
+pub struct AxisPart {
+    pub name: String,
+    pub stations: Vec<StationPart>,
+}
+
+#[derive(Clone, Debug, Serialize)]
+pub struct StationPart {
+    pub name: String,
+    /// Of one that is a quantity, in the base unit of its kind (mm, deg, s).
+    pub position: Option<String>,
 }
 
 /// One set of a reading or of an observation.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct Readings {
     pub name: String,
     pub label: String,
     pub set: u32,
-    pub plus: Option<(String, String)>,
-    /// Stations with words of their own: station, plus, minus.
-    pub own: Vec<(String, String, String)>,
+    /// The unit of the question, in which the exact values stand.
+    pub unit: Option<String>,
+    /// Names of the axes that the stations of an entry stand on.
+    pub axes: Vec<String>,
+    pub sense: Option<Sense>,
+    /// Stations with words of their own.
+    pub own: Vec<(String, Sense)>,
     pub entries: Vec<EntryLine>,
     /// Begun again: kept, but it does not count.
     pub left_off: bool,
 }
 
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct EntryLine {
     pub seq: u64,
+    pub time: String,
     pub stations: Vec<String>,
-    pub value: String,
-    /// Values struck out, with what was said about it, oldest first.
-    pub struck: Vec<(String, String)>,
-    pub note: Option<String>,
+    /// As it counts; none where the station was not read.
+    pub answer: Option<Answer>,
+    /// Why it was not read.
+    pub reason: Option<String>,
+    pub how: How,
+    /// Values struck out, oldest first.
+    pub struck: Vec<Struck>,
+    pub kept: Option<Kept>,
+}
+
+/// What stood there before a correction.
+#[derive(Clone, Debug, Serialize)]
+pub struct Struck {
+    /// The line of the correction.
+    pub seq: u64,
+    pub time: String,
+    pub was: Option<Answer>,
+    /// Why it had not been read.
+    pub not_read: Option<String>,
+    /// Why it was corrected.
+    pub reason: String,
+}
+
+/// An entry that was asked about and kept.
+#[derive(Clone, Debug, Serialize)]
+pub struct Kept {
+    pub query: String,
+    pub reason: String,
 }
 
 /// What was altered on the machine, and what it did.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct Move {
     pub seq: u64,
     pub time: String,
     pub step: String,
+    /// The adjustment of the procedure, by its name.
+    pub adjustment: Option<String>,
+    /// Its label, or what was altered in words.
     pub what: String,
-    pub amount: Option<String>,
+    pub stations: Vec<String>,
+    pub amount: Option<Answer>,
+    pub sense: Option<Sense>,
     pub advised: Option<String>,
     pub withdrawn: bool,
     pub justified: Option<String>,
@@ -133,7 +208,7 @@ pub struct Move {
 }
 
 /// A result before and after a move.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct Effect {
     pub what: String,
     pub before: String,
@@ -144,7 +219,7 @@ pub struct Effect {
     pub per_unit: Option<String>,
 }
 
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct InstrumentLine {
     pub name: String,
     pub title: String,
@@ -155,7 +230,7 @@ pub struct InstrumentLine {
     pub details: Vec<String>,
 }
 
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct DefectLine {
     pub number: u32,
     pub step: Option<String>,
@@ -163,7 +238,7 @@ pub struct DefectLine {
     pub standing: String,
 }
 
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize)]
 pub struct SignatureLine {
     pub party: String,
     pub name: String,
@@ -174,26 +249,21 @@ pub struct SignatureLine {
     pub bytes: u64,
 }
 
-/// What was answered: as typed, with the unit it stands in; beside it the value where they differ.
-pub fn answer_text(answer: &Answer) -> String {
-    if answer.sha256.is_some() {
-        return answer.value.clone();
-    }
-    let unit = answer.unit.as_deref();
-    let typed = answer.typed.trim();
-    let has_unit = unit.is_some_and(|unit| typed.ends_with(unit) || typed.contains(' '));
-    match unit {
-        _ if typed.is_empty() => answer.value.clone(),
-        Some(unit) if !has_unit && unit != "1" => format!("{typed} {unit}"),
-        Some(_) => typed.to_owned(),
-        None => answer.value.clone(),
-    }
-}
-
-/// `2026-03-02 09:14` of a stamp.
-pub fn when(stamp: &str) -> String {
-    match (stamp.get(..10), stamp.get(11..16)) {
-        (Some(date), Some(time)) => format!("{date} {time}"),
-        _ => stamp.to_owned(),
-    }
+/// What the caller has proved about the record, to stand in the report.
+#[derive(Clone, Debug, Default, Serialize)]
+pub struct Proof {
+    /// The file name of the record, for the commands that check it.
+    pub record: String,
+    /// SHA-256 of its whole lines.
+    pub end: String,
+    /// What a reader must know before all else: damage, a signature that does not hold.
+    pub warnings: Vec<String>,
+    /// How far each signature can be relied on, in their order.
+    pub signatures: Vec<String>,
+    /// Expected parties without a signature.
+    pub missing: Vec<String>,
+    /// Results that must agree, with what was compared.
+    pub crosschecks: Vec<String>,
+    /// Where each step stands at the end, by name: where the events leave it open.
+    pub states: Vec<(String, String)>,
 }

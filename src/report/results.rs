@@ -1,7 +1,8 @@
 //! The results of a try in lines: a value, a row of values, an arrow by size and direction, a map of a plate by its lines.
 
 use super::labels::{rounded, shown};
-use super::model::Try;
+use super::model::{ResultPart, Try};
+use crate::quantity::Sense;
 use crate::walk::PROJECTION;
 use crate::walk::event::ResultLine;
 use crate::walk::value::NOT_APPLICABLE;
@@ -9,12 +10,12 @@ use crate::walk::value::NOT_APPLICABLE;
 /// Each line with the blanks before it.
 pub(super) fn said(attempt: &Try) -> Vec<(String, usize)> {
     let mut lines = Vec::new();
-    for result in attempt.judged.iter().flat_map(|judged| &judged.results) {
-        let label = attempt.labels.get(&result.name).unwrap_or(&result.name);
-        match attempt.rows.get(&result.name) {
+    for part in &attempt.results {
+        let ResultPart { line: result, label, survey, .. } = part;
+        match survey {
             Some(rows) => {
                 map(&mut lines, label, result, rows);
-                senses(&mut lines, attempt, &result.name, result.values.len());
+                senses(&mut lines, part);
             }
             None => {
                 // A projection has no direction to lose.
@@ -26,7 +27,7 @@ pub(super) fn said(attempt: &Try) -> Vec<(String, usize)> {
                 let own = own.collect::<Vec<_>>().join(", ");
                 let says = if own.is_empty() { says } else { format!("{says} (U = {own})") };
                 lines.push((format!("{label} = {}{says}", values.join(", ")), 6));
-                senses(&mut lines, attempt, &result.name, values.len());
+                senses(&mut lines, part);
             }
         }
     }
@@ -34,8 +35,8 @@ pub(super) fn said(attempt: &Try) -> Vec<(String, usize)> {
 }
 
 /// What plus and minus mean of several values, where no words stand beside each.
-fn senses(lines: &mut Vec<(String, usize)>, attempt: &Try, name: &str, values: usize) {
-    if let Some((plus, minus)) = attempt.senses.get(name).filter(|_| values > 1) {
+fn senses(lines: &mut Vec<(String, usize)>, part: &ResultPart) {
+    if let Some(Sense { plus, minus }) = part.sense.as_ref().filter(|_| part.line.values.len() > 1) {
         lines.push((format!("plus: {plus}; minus: {minus}"), 8));
     }
 }

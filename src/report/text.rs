@@ -2,31 +2,15 @@
 //! moved with what it did. Says in its first line if it is a rehearsal, damaged or not signed.
 
 use super::labels::rounded;
-use super::model::{Effect, EntryLine, Held, Move, Readings, Report, Row, StepPart, Try, when};
+use super::model::{Effect, EntryLine, Held, Move, Proof, Readings, Report, Row, StepPart, Try};
 use super::page::{clean, columns, width_of, wrapped};
+use super::said::when;
+use super::summary::{self, left_out, loud};
+use crate::quantity::Sense;
 use crate::walk::event::RuleLine;
 use crate::walk::uncertainty::wording::percent;
 
 const WIDTH: usize = 80;
-
-/// What the caller has proved about the record, to stand in the report.
-#[derive(Clone, Debug, Default)]
-pub struct Proof {
-    /// The file name of the record, for the commands that check it.
-    pub record: String,
-    /// SHA-256 of its whole lines.
-    pub end: String,
-    /// What a reader must know before all else: damage, a signature that does not hold.
-    pub warnings: Vec<String>,
-    /// How far each signature can be relied on, in their order.
-    pub signatures: Vec<String>,
-    /// Expected parties without a signature.
-    pub missing: Vec<String>,
-    /// Results that must agree, with what was compared.
-    pub crosschecks: Vec<String>,
-    /// Where each step stands at the end, by name: where the events leave it open.
-    pub states: Vec<(String, String)>,
-}
 
 /// Lays the report out.
 pub fn render(report: &Report, proof: &Proof) -> String {
@@ -93,16 +77,8 @@ impl Page {
 }
 
 fn headline(page: &mut Page, report: &Report, proof: &Proof) {
-    for warning in &proof.warnings {
-        page.wrap(warning, "*** ", "    ");
-    }
-    if report.rehearsal {
-        page.wrap("REHEARSAL: nothing was measured. This is no proof of any machine.", "*** ", "    ");
-    }
-    if report.closed.is_none() {
-        page.wrap("UNFINISHED: the walk has not been closed.", "*** ", "    ");
-    } else if report.signatures.iter().all(|signature| signature.bytes == 0) {
-        page.wrap("NOT SIGNED: anybody could have written this.", "*** ", "    ");
+    for warning in summary::warnings(report, proof) {
+        page.wrap(&warning, "*** ", "    ");
     }
     page.wrap(&report.title, "", "");
     let revision = report.revision.as_ref().map(|it| format!("revision {it}, ")).unwrap_or_default();
@@ -126,7 +102,9 @@ fn verdict(page: &mut Page, report: &Report, proof: &Proof) {
 
 fn machine(page: &mut Page, report: &Report) {
     page.heading("The machine");
-    page.pairs(&report.machine);
+    let facts: Vec<(String, String)> =
+        report.machine.iter().map(|fact| (fact.label.clone(), fact.said())).collect();
+    page.pairs(&facts);
     let people: Vec<(String, String)> =
         report.people.iter().map(|(role, name)| (role.clone(), name.clone())).collect();
     if !people.is_empty() {
@@ -155,28 +133,9 @@ fn conditions(page: &mut Page, report: &Report) {
 
 fn exceptions(page: &mut Page, report: &Report, proof: &Proof) {
     page.heading("Exceptions, and what was not tested");
-    let mut any = false;
-    if let Some(closed) = &report.closed {
-        let parts = [("", &closed.exceptions), ("open: ", &closed.open), ("stale: ", &closed.stale)];
-        for (word, items) in parts {
-            any |= !items.is_empty();
-            page.items(&items.iter().map(|item| format!("{word}{item}")).collect::<Vec<_>>());
-        }
-    }
-    // Without a `closed` line the states say what is not there yet; not applicable is said in any case.
-    let wanted = |state: &str| match report.closed {
-        Some(_) => state.starts_with("not applicable"),
-        None => !state.starts_with("passed") && !state.starts_with("recorded"),
-    };
-    let states: Vec<String> = proof
-        .states
-        .iter()
-        .filter(|(_, state)| wanted(state))
-        .map(|(name, state)| format!("{name}: {state}"))
-        .collect();
-    any |= !states.is_empty();
-    page.items(&states);
-    if !any {
+    let exceptions = summary::exceptions(report, proof);
+    page.items(&exceptions);
+    if exceptions.is_empty() {
         page.line("  none");
     }
 }
@@ -186,18 +145,18 @@ fn table(page: &mut Page, heading: &str, rows: &[&Row], states: &[(String, Strin
         return;
     }
     page.heading(heading);
-    let held = |held: &Held| match (held.value.is_empty(), held.verdict.as_str()) {
-        (true, verdict) => loud(verdict),
-        (false, verdict) => {
-            let expanded = held.expanded.as_ref().map(|it| format!(" (U {it})")).unwrap_or_default();
-            format!("{}{}: {}", clean(&held.value), clean(&expanded), loud(verdict))
+    let held = |held: &Held| match (held.value(), held.rule.verdict.as_str()) {
+        (value, verdict) if value.is_empty() => loud(verdict),
+        (value, verdict) => {
+            let expanded = held.expanded().map(|it| format!(" (U {it})")).unwrap_or_default();
+            format!("{}{}: {}", clean(&value), clean(&expanded), loud(verdict))
         }
     };
     let cells: Vec<Vec<String>> =
         std::iter::once(["", "what is judged", "as found", "as left", "limit"].map(str::to_owned).to_vec())
             .chain(rows.iter().map(|row| {
                 let limit =
-                    row.left.as_ref().or(row.found.as_ref()).map(|it| clean(&it.limit)).unwrap_or_default();
+                    row.left.as_ref().or(row.found.as_ref()).map(|it| clean(&it.limit())).unwrap_or_default();
                 let found = row.found.as_ref().map(held).unwrap_or_else(|| "-".to_owned());
                 let left = row.left.as_ref().map(held).unwrap_or_else(|| "as found".to_owned());
                 let left = match left_out(states, &row.step) {
@@ -208,21 +167,6 @@ fn table(page: &mut Page, heading: &str, rows: &[&Row], states: &[(String, Strin
             }))
             .collect();
     page.columns(&cells, &[6, 17, 17, 17]);
-}
-
-/// What the step has become since, whatever its last try came to: that must not be read as a pass.
-fn left_out(states: &[(String, String)], step: &str) -> Option<&'static str> {
-    let state = &states.iter().find(|(name, _)| name == step)?.1;
-    let said = [("skipped", "SKIPPED"), ("waived", "WAIVED"), ("blocked", "BLOCKED"), ("stopped", "STOPPED")];
-    let said = said.into_iter().find(|(word, _)| state.starts_with(word)).map(|(_, said)| said);
-    said.or_else(|| state.ends_with("stale").then_some("STALE"))
-}
-
-/// What is not well stands in capitals: it must be found without colour.
-fn loud(verdict: &str) -> String {
-    let verdict = clean(verdict);
-    let well = ["passed", "recorded", "not applicable"].iter().any(|word| verdict.starts_with(word));
-    if well { verdict } else { verdict.to_uppercase() }
 }
 
 fn crosschecks(page: &mut Page, proof: &Proof) {
@@ -237,9 +181,10 @@ fn moves(page: &mut Page, moves: &[Move]) {
         return;
     }
     page.heading("What was altered, and what it did");
-    for Move { seq, time, step, what, amount, advised, withdrawn, justified, effects } in moves {
-        let amount = amount.as_ref().map(|it| format!(": {it}")).unwrap_or_default();
-        page.wrap(&format!("{step}  {what}{amount}"), "  ", "      ");
+    for entry in moves {
+        let Move { seq, time, step, advised, withdrawn, justified, effects, .. } = entry;
+        let amount = entry.amount_said().map(|it| format!(": {it}")).unwrap_or_default();
+        page.wrap(&format!("{step}  {}{amount}", entry.said()), "  ", "      ");
         let advised = advised.as_ref().map(|it| format!("; advised {it}")).unwrap_or_default();
         page.wrap(&format!("{}, line {seq}{advised}", when(time)), "      ", "      ");
         if *withdrawn && justified.is_none() {
@@ -279,8 +224,7 @@ fn readings(page: &mut Page, report: &Report, proof: &Proof) {
     page.heading("Each test with its readings");
     for part in &report.steps {
         page.line("");
-        let state =
-            proof.states.iter().find(|(name, _)| *name == part.name).map_or(&part.state, |(_, state)| state);
+        let state = summary::state(part, &proof.states);
         let state = if state.is_empty() { String::new() } else { format!(": {}", loud(state)) };
         let heading = format!("{}  {}", part.name, part.title);
         page.wrap(&format!("{}{state}", heading.trim_end()), "  ", "      ");
@@ -303,7 +247,7 @@ fn one_try(page: &mut Page, attempt: &Try, of: usize, budgets: bool) {
     if of > 1 || attempt.number > 1 {
         let which =
             if attempt.number == 1 { "as found".to_owned() } else { format!("try {}", attempt.number) };
-        let state = attempt.judged.as_ref().map(|it| format!(": {}", loud(&it.state))).unwrap_or_default();
+        let state = attempt.state.as_ref().map(|it| format!(": {}", loud(it))).unwrap_or_default();
         page.wrap(&format!("{which}, {}{state}", when(&attempt.opened)), "    ", "      ");
     }
     for (axis, items) in &attempt.lists {
@@ -315,13 +259,13 @@ fn one_try(page: &mut Page, attempt: &Try, of: usize, budgets: bool) {
     for (text, indent) in super::results::said(attempt) {
         page.wrap(&text, &" ".repeat(indent), &" ".repeat(indent + 2));
     }
-    for rule in attempt.judged.iter().flat_map(|judged| &judged.rules) {
+    for Held { rule, .. } in &attempt.rules {
         if !rule.notes.is_empty() {
             page.wrap(&format!("{}: {}", rule.name, rule.notes.join("; ")), "      ", "        ");
         }
         uncertainty(page, rule, budgets);
     }
-    for advice in attempt.judged.iter().flat_map(|judged| &judged.advice) {
+    for advice in &attempt.advice {
         page.wrap(&format!("advised: {advice}"), "      ", "        ");
     }
 }
@@ -364,14 +308,14 @@ fn one_set(page: &mut Page, set: &Readings) {
     let number = if set.left_off { format!("{again}, left off and begun again") } else { again };
     match set.entries.as_slice() {
         [entry] if entry.stations.is_empty() => {
-            page.wrap(&format!("{}{number}: {}", set.label_text(), entry.text()), "      ", "        ");
+            page.wrap(&format!("{}{number}: {}", set.label_text(), entry.said()), "      ", "        ");
         }
         entries => {
             page.wrap(&format!("{}{number}:", set.label_text()), "      ", "        ");
             for (outer, entries) in by_outer_station(entries) {
                 let values = entries.iter().map(|entry| match entry.stations.last() {
-                    Some(station) => format!("{station}: {}", entry.text()),
-                    None => entry.text(),
+                    Some(station) => format!("{station}: {}", entry.said()),
+                    None => entry.said(),
                 });
                 let values = values.collect::<Vec<_>>().join("   ");
                 let first = if outer.is_empty() { String::new() } else { format!("{}:  ", clean(&outer)) };
@@ -379,10 +323,10 @@ fn one_set(page: &mut Page, set: &Readings) {
             }
         }
     }
-    if let Some((plus, minus)) = &set.plus {
+    if let Some(Sense { plus, minus }) = &set.sense {
         page.wrap(&format!("plus: {plus}; minus: {minus}"), "        ", "          ");
     }
-    for (station, plus, minus) in &set.own {
+    for (station, Sense { plus, minus }) in &set.own {
         page.wrap(&format!("but {station}: plus: {plus}; minus: {minus}"), "        ", "          ");
     }
 }
@@ -398,25 +342,6 @@ fn by_outer_station(entries: &[EntryLine]) -> Vec<(String, Vec<&EntryLine>)> {
         }
     }
     rows
-}
-
-impl Readings {
-    fn label_text(&self) -> String {
-        if self.label == self.name { self.name.clone() } else { format!("{} ({})", self.label, self.name) }
-    }
-}
-
-impl EntryLine {
-    fn text(&self) -> String {
-        let mut text = self.value.clone();
-        for (was, reason) in self.struck.iter().rev() {
-            text.push_str(&format!(" (was {was}, corrected: {reason})"));
-        }
-        if let Some(note) = &self.note {
-            text.push_str(&format!(" ({note})"));
-        }
-        text
-    }
 }
 
 fn instruments(page: &mut Page, report: &Report) {

@@ -1,0 +1,144 @@
+//! How the parts of a report are said: one wording for the page of text and for every other form.
+
+use super::labels::{band, direction, rounded, shown};
+use super::model::{EntryLine, FactLine, Held, Move, Readings, Struck};
+use crate::walk::event::{Answer, How, RuleLine};
+
+impl Held {
+    /// The value with its unit, what its sign says, and where it stands; empty where there is none.
+    pub fn value(&self) -> String {
+        let rule = &self.rule;
+        let mut value = rule.value.as_deref().map(|it| self.number(it)).unwrap_or_default();
+        if let Some(words) = self.direction() {
+            value.push_str(&format!(", {words}"));
+        }
+        if let Some(place) = &rule.place {
+            value.push_str(&format!(" ({place})"));
+        }
+        value
+    }
+
+    /// What the sign of its value says.
+    pub fn direction(&self) -> Option<&str> {
+        direction(self.rule.value.as_deref()?, self.sense.as_ref())
+    }
+
+    pub fn limit(&self) -> String {
+        let RuleLine { lower, upper, unit, .. } = &self.rule;
+        band(lower.as_deref(), upper.as_deref(), unit.as_deref(), self.sense.is_some())
+    }
+
+    /// U, where it was worked out.
+    pub fn expanded(&self) -> Option<String> {
+        let own = self.rule.uncertainty.as_ref()?;
+        Some(rounded(&own.expanded, self.rule.unit.as_deref()))
+    }
+
+    /// A number in the unit of the rule.
+    pub fn number(&self, number: &str) -> String {
+        shown(number, self.rule.unit.as_deref(), self.sense.is_some())
+    }
+}
+
+impl FactLine {
+    pub fn said(&self) -> String {
+        with_struck(answer_text(&self.answer), &self.struck)
+    }
+}
+
+impl Move {
+    /// What was moved, and where.
+    pub fn said(&self) -> String {
+        match self.stations.as_slice() {
+            [] => self.what.clone(),
+            stations => format!("{} at {}", self.what, stations.join(", ")),
+        }
+    }
+
+    /// How much, with its direction.
+    pub fn amount_said(&self) -> Option<String> {
+        let amount = self.amount.as_ref()?;
+        let text = answer_text(amount);
+        Some(match direction(&amount.value, self.sense.as_ref()) {
+            Some(words) => format!("{text}, {words}"),
+            None => text,
+        })
+    }
+}
+
+impl Readings {
+    pub fn label_text(&self) -> String {
+        if self.label == self.name { self.name.clone() } else { format!("{} ({})", self.label, self.name) }
+    }
+}
+
+impl EntryLine {
+    /// What counts, without its history.
+    pub fn value(&self) -> String {
+        match (&self.answer, &self.reason) {
+            (_, Some(reason)) => format!("not read ({reason})"),
+            (Some(answer), None) => answer_text(answer),
+            (None, None) => "not read".to_owned(),
+        }
+    }
+
+    /// What a reader must know beside it.
+    pub fn note(&self) -> Option<String> {
+        match (&self.kept, self.how) {
+            (Some(kept), _) if kept.reason.is_empty() => Some(kept.query.clone()),
+            (Some(kept), _) => Some(format!("{}; kept: {}", kept.query, kept.reason)),
+            // It spoke of the value that was struck out.
+            (None, How::Seeded) if self.struck.is_empty() => Some("made up".to_owned()),
+            (None, _) => None,
+        }
+    }
+
+    pub fn said(&self) -> String {
+        let mut text = with_struck(self.value(), &self.struck);
+        if let Some(note) = self.note() {
+            text.push_str(&format!(" ({note})"));
+        }
+        text
+    }
+}
+
+impl Struck {
+    pub fn value(&self) -> String {
+        match (&self.was, &self.not_read) {
+            (Some(answer), _) => answer_text(answer),
+            (None, Some(reason)) => format!("not read ({reason})"),
+            (None, None) => "not read".to_owned(),
+        }
+    }
+}
+
+fn with_struck(mut text: String, struck: &[Struck]) -> String {
+    for before in struck.iter().rev() {
+        text.push_str(&format!(" (was {}, corrected: {})", before.value(), before.reason));
+    }
+    text
+}
+
+/// What was answered: as typed, with the unit it stands in; beside it the value where they differ.
+pub fn answer_text(answer: &Answer) -> String {
+    if answer.sha256.is_some() {
+        return answer.value.clone();
+    }
+    let unit = answer.unit.as_deref();
+    let typed = answer.typed.trim();
+    let has_unit = unit.is_some_and(|unit| typed.ends_with(unit) || typed.contains(' '));
+    match unit {
+        _ if typed.is_empty() => answer.value.clone(),
+        Some(unit) if !has_unit && unit != "1" => format!("{typed} {unit}"),
+        Some(_) => typed.to_owned(),
+        None => answer.value.clone(),
+    }
+}
+
+/// `2026-03-02 09:14` of a stamp.
+pub fn when(stamp: &str) -> String {
+    match (stamp.get(..10), stamp.get(11..16)) {
+        (Some(date), Some(time)) => format!("{date} {time}"),
+        _ => stamp.to_owned(),
+    }
+}

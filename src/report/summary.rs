@@ -1,0 +1,62 @@
+//! What a reader must know first, in every form of the report: warnings, exceptions, what is not well.
+
+use super::model::{Proof, Report, StepPart};
+use super::page::clean;
+
+/// What stands above all else: damage, a rehearsal, no end, no signature.
+pub fn warnings(report: &Report, proof: &Proof) -> Vec<String> {
+    let mut said = proof.warnings.clone();
+    if report.rehearsal {
+        said.push("REHEARSAL: nothing was measured. This is no proof of any machine.".to_owned());
+    }
+    if report.closed.is_none() {
+        said.push("UNFINISHED: the walk has not been closed.".to_owned());
+    } else if report.signatures.iter().all(|signature| signature.bytes == 0) {
+        said.push("NOT SIGNED: anybody could have written this.".to_owned());
+    }
+    said
+}
+
+/// Exceptions, what is open or stale, and what was not tested.
+pub fn exceptions(report: &Report, proof: &Proof) -> Vec<String> {
+    let mut said = Vec::new();
+    if let Some(closed) = &report.closed {
+        let parts = [("", &closed.exceptions), ("open: ", &closed.open), ("stale: ", &closed.stale)];
+        for (word, items) in parts {
+            said.extend(items.iter().map(|item| format!("{word}{item}")));
+        }
+    }
+    // Without a `closed` line the states say what is not there yet; not applicable is said in any case.
+    let wanted = |state: &str| match report.closed {
+        Some(_) => state.starts_with("not applicable"),
+        None => !state.starts_with("passed") && !state.starts_with("recorded"),
+    };
+    let states = proof.states.iter().filter(|(_, state)| wanted(state));
+    said.extend(states.map(|(name, state)| format!("{name}: {state}")));
+    said
+}
+
+/// Where a step stands at the end.
+pub fn state<'a>(part: &'a StepPart, states: &'a [(String, String)]) -> &'a str {
+    states.iter().find(|(name, _)| *name == part.name).map_or(&part.state, |(_, state)| state)
+}
+
+/// What the step has become since, whatever its last try came to: that must not be read as a pass.
+pub fn left_out(states: &[(String, String)], step: &str) -> Option<&'static str> {
+    let state = &states.iter().find(|(name, _)| name == step)?.1;
+    let said = [("skipped", "SKIPPED"), ("waived", "WAIVED"), ("blocked", "BLOCKED"), ("stopped", "STOPPED")];
+    let said = said.into_iter().find(|(word, _)| state.starts_with(word)).map(|(_, said)| said);
+    said.or_else(|| state.ends_with("stale").then_some("STALE"))
+}
+
+/// Whether a verdict or a state gives nobody cause to look again.
+pub fn is_well(verdict: &str) -> bool {
+    let well = ["passed", "recorded", "not applicable"].iter().any(|word| verdict.starts_with(word));
+    well && !verdict.ends_with("stale")
+}
+
+/// What is not well stands in capitals: it must be found without colour.
+pub fn loud(verdict: &str) -> String {
+    let verdict = clean(verdict);
+    if is_well(&verdict) { verdict } else { verdict.to_uppercase() }
+}
