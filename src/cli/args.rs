@@ -37,6 +37,12 @@ pub enum Command {
     /// Each answer is on the disk before the next question. Ctrl-C, Ctrl-D or the word `pause` leave the walk; it goes on
     /// with --resume exactly where it stopped, also after a power cut.
     Walk(Walk),
+    /// Type in what was read on a printed sheet
+    ///
+    /// The same walk, step by step in the order of the sheet, with the same checks and verdicts. When each step was
+    /// read, and by whom, is asked once and stands on the record; rows of a series and waits take the times written on
+    /// the sheet. `pause` leaves it; naming the record goes on.
+    Enter(Enter),
     /// Show the whole walk of a procedure, answered from a worked example
     ///
     /// Nothing is measured: the record, the report and `verify` all say that it is a rehearsal. What it writes lies in
@@ -95,6 +101,19 @@ pub struct Walk {
     /// Go on with a walk that was left, under the procedure frozen in its record
     #[arg(long, value_name = "RECORD")]
     pub resume: Option<PathBuf>,
+}
+
+#[derive(Debug, Args)]
+pub struct Enter {
+    /// The procedure of the sheet; or a record, to go on with it
+    #[arg(value_name = "FILE or RECORD")]
+    pub file: PathBuf,
+    /// Where to write the record; without it NAME-DATE.record.jsonl in this folder. Nothing is ever overwritten
+    #[arg(long, value_name = "PATH")]
+    pub record: Option<PathBuf>,
+    /// Take the answers from a file, one a line; lines that begin with `# ` are passed over
+    #[arg(long, value_name = "FILE")]
+    pub answers: Option<PathBuf>,
 }
 
 #[derive(Debug, Args)]

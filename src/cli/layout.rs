@@ -192,6 +192,7 @@ pub fn help(expects: &Expects, width: usize) -> Vec<Shown> {
         Expects::Photo => "Now the name of a file; the words below need a colon before them here.".to_owned(),
         Expects::TakeOrRetype => "Enter takes it as shown; anything else is typed anew.".to_owned(),
         Expects::AfterStep => "Enter goes on; or measure again, adjust, or correct first.".to_owned(),
+        Expects::Time => "Now a time as the sheet says: 09:40, or with its day 2026-03-02 09:40.".to_owned(),
         Expects::Wait { .. } => "Enter when the time is over.".to_owned(),
         Expects::Nothing => "Nothing is asked: `sign` closes the walk; or go back to a step.".to_owned(),
     };

@@ -32,24 +32,30 @@ pub fn load(path: &Path) -> Result<Loaded, Failure> {
 
 /// Reads the bytes of a procedure file.
 pub fn read(path: &Path) -> Result<Vec<u8>, Failure> {
-    let fault = |fault: std::io::Error| {
-        let reason = match fault.kind() {
-            ErrorKind::NotFound => {
-                "there is no such file; look at the name, and whether you are in its folder".to_owned()
-            }
-            ErrorKind::PermissionDenied => "you may not read it".to_owned(),
-            ErrorKind::IsADirectory => "that is a folder; name a file in it".to_owned(),
-            _ => fault.to_string(),
-        };
-        Failure::environment(format!("could not read {}: {reason}", path.display()))
-    };
-    let file = File::open(path).map_err(fault)?;
-    if file.metadata().map_err(fault)?.is_dir() {
-        return Err(fault(ErrorKind::IsADirectory.into()));
-    }
     let mut bytes = Vec::new();
-    file.take(MOST_READ).read_to_end(&mut bytes).map_err(fault)?;
+    open(path)?.take(MOST_READ).read_to_end(&mut bytes).map_err(|fault| failure(path, &fault))?;
     Ok(bytes)
+}
+
+/// Opens a file, or says in words why it cannot be.
+pub fn open(path: &Path) -> Result<File, Failure> {
+    let file = File::open(path).map_err(|fault| failure(path, &fault))?;
+    if file.metadata().map_err(|fault| failure(path, &fault))?.is_dir() {
+        return Err(failure(path, &ErrorKind::IsADirectory.into()));
+    }
+    Ok(file)
+}
+
+fn failure(path: &Path, fault: &std::io::Error) -> Failure {
+    let reason = match fault.kind() {
+        ErrorKind::NotFound => {
+            "there is no such file; look at the name, and whether you are in its folder".to_owned()
+        }
+        ErrorKind::PermissionDenied => "you may not read it".to_owned(),
+        ErrorKind::IsADirectory => "that is a folder; name a file in it".to_owned(),
+        _ => fault.to_string(),
+    };
+    Failure::environment(format!("could not read {}: {reason}", path.display()))
 }
 
 /// Checks the bytes of a procedure.

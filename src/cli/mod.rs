@@ -8,6 +8,7 @@ pub mod args;
 mod check;
 pub mod clock;
 pub mod console;
+mod enter;
 mod examine;
 mod explain;
 pub mod failure;
@@ -74,6 +75,7 @@ fn dispatch(command: &Command) -> Result<Status, Failure> {
         Command::Tidy(arguments) => tidy::run(arguments, out),
         Command::Explain(arguments) => explain::run(arguments, out),
         Command::Walk(arguments) => walk::run(arguments, &clock),
+        Command::Enter(arguments) => enter::run(arguments, &clock),
         Command::Rehearse(arguments) => rehearse::run(arguments, &clock),
         Command::Sign(arguments) => {
             let mut console = walk::console_for(None)?;

@@ -15,7 +15,7 @@ use super::{check, layout, load, sign};
 use crate::check::program::Program;
 use crate::record::{FileStore, Record, Store, StoreFault, Torn, Writer};
 use crate::report::clean;
-use crate::walk::event::{self, Event, FileText};
+use crate::walk::event::{self, Event, FileText, How};
 use crate::walk::machine::Machine;
 use crate::walk::replay::replay;
 
@@ -23,8 +23,8 @@ pub fn run(arguments: &Walk, clock: &dyn Clock) -> Result<Status, Failure> {
     let mut console = console_for(arguments.answers.as_deref())?;
     let console = console.as_mut();
     match (&arguments.file, &arguments.resume) {
-        (_, Some(record)) => resume(record, console, clock),
-        (Some(file), None) => begin(file, arguments.record.as_deref(), console, clock),
+        (_, Some(record)) => resume(record, How::Typed, console, clock),
+        (Some(file), None) => begin(file, arguments.record.as_deref(), How::Typed, console, clock),
         (None, None) => Err(Failure::usage("name the procedure to walk: bedway walk FILE")),
     }
 }
@@ -45,9 +45,10 @@ pub fn console_for(answers: Option<&Path>) -> Result<Box<dyn Console>, Failure> 
     Ok(Box::new(LinesConsole::new(BufReader::new(io::stdin()), io::stdout())))
 }
 
-fn begin(
+pub fn begin(
     file: &Path,
     record: Option<&Path>,
+    how: How,
     console: &mut dyn Console,
     clock: &dyn Clock,
 ) -> Result<Status, Failure> {
@@ -65,6 +66,7 @@ fn begin(
     let opened = opened(&program, loaded.frozen, false);
     let mut session =
         Session::new(Machine::new(program), Writer::begin(store)?, console, clock, &digest_of_file);
+    session.machine.entries_come(how);
     session.open(opened)?;
     finish(session, &path)
 }
@@ -133,7 +135,7 @@ fn show_beginning(program: &Program, record: &Path, console: &mut dyn Console) -
     Ok(console.show(&lines)?)
 }
 
-fn resume(path: &Path, console: &mut dyn Console, clock: &dyn Clock) -> Result<Status, Failure> {
+pub fn resume(path: &Path, how: How, console: &mut dyn Console, clock: &dyn Clock) -> Result<Status, Failure> {
     let (writer, resumed) = Writer::resume(FileStore::open(path)?)?;
     let record = &resumed.record;
     if record.lines.iter().any(|line| matches!(line.event, Event::Signed { .. })) {
@@ -144,7 +146,8 @@ fn resume(path: &Path, console: &mut dyn Console, clock: &dyn Clock) -> Result<S
     }
     let file_now = changed_file(record);
     show_resumption(record, resumed.torn.as_ref(), file_now.as_ref(), path, console, clock)?;
-    let session = take_up(writer, record, resumed.torn, file_now.map(|(_, digest)| digest), console, clock)?;
+    let mut session = take_up(writer, record, resumed.torn, file_now.map(|(_, digest)| digest), console, clock)?;
+    session.machine.entries_come(how);
     finish(session, path)
 }
 

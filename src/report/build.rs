@@ -228,10 +228,16 @@ impl Builder<'_> {
             Event::SeriesStarted { step, .. } | Event::SeriesEnded { step, .. } => {
                 self.remark(step, self.labels.series(&line.event, &line.time));
             }
-            Event::WaitStarted { step, text } => {
-                self.remark(step, format!("Wait begun {}: {text}", when(&line.time)));
+            Event::WaitStarted { step, text, at } => {
+                let begun = when(at.as_ref().unwrap_or(&line.time));
+                self.remark(step, format!("Wait begun {begun}: {text}"));
             }
-            Event::WaitDone { step, .. } => self.remark(step, format!("Wait ended {}", when(&line.time))),
+            Event::WaitDone { step, at, .. } => {
+                self.remark(step, format!("Wait ended {}", when(at.as_ref().unwrap_or(&line.time))));
+            }
+            Event::Sheet { step, number, taken, by, of } => {
+                self.remark(step, self.labels.sheet(*number, taken, by.as_deref(), *of, &line.time));
+            }
             Event::Held { step, party, name } => self.remark(step, format!("Witnessed by {name}, {party}")),
             Event::Skipped { step, reason } => self.remark(step, format!("Skipped: {reason}")),
             Event::Waived { step, reason, party, name } => {

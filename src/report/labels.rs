@@ -22,8 +22,9 @@ impl<'a> Labels<'a> {
     /// When a series began, or ended and why.
     pub fn series(&self, event: &Event, time: &str) -> String {
         match event {
-            Event::SeriesStarted { step, reading, .. } => {
-                format!("{}: series begun {}", self.label(Some(step), reading), when(time))
+            Event::SeriesStarted { step, reading, at, .. } => {
+                let begun = when(at.as_deref().unwrap_or(time));
+                format!("{}: series begun {begun}", self.label(Some(step), reading))
             }
             Event::SeriesEnded { step, reading, rows, because } => {
                 let why = match because {
@@ -36,6 +37,14 @@ impl<'a> Labels<'a> {
             }
             _ => String::new(),
         }
+    }
+
+    /// What stood on paper: when it was read and by whom, and when it was typed in.
+    pub fn sheet(&self, number: u32, taken: &str, by: Option<&str>, of: Option<u64>, time: &str) -> String {
+        let by = by.map(|name| format!(" by {name}")).unwrap_or_default();
+        let attempt = if number > 1 { format!(", try {number}") } else { String::new() };
+        let corrects = of.map(|line| format!(" (line {line} was wrong)")).unwrap_or_default();
+        format!("From a sheet{attempt}: read {}{by}, typed in {}{corrects}", when(taken), when(time))
     }
 
     pub fn new(program: Option<&'a Program>) -> Self {

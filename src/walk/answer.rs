@@ -92,6 +92,8 @@ impl Machine {
         }
         match self.next_ask() {
             Ask::Instrument(_, step)
+            | Ask::Page(step)
+            | Ask::RowTime(step, _)
             | Ask::By(step, _)
             | Ask::Hold(step, _)
             | Ask::KeptSetup(step, ..)
@@ -183,6 +185,8 @@ impl Machine {
                 Ok(())
             }
             Ask::Fact(fact) => self.answer_fact(fact, typed),
+            Ask::Page(step) => self.answer_page(step, typed, None),
+            Ask::RowTime(step, reading) => self.answer_row_time(step, reading, typed),
             Ask::Instrument(instrument, _) => self.answer_instrument(instrument, typed),
             Ask::By(step, index) => {
                 let name = name()?;
@@ -215,7 +219,7 @@ impl Machine {
                     entry::understand(typed, &yes_no_asked(&Kind::YesNo))?.cell == Cell::yes_no(true);
                 self.confirm(step, answer)
             }
-            Ask::Wait(step, index) => self.answer_wait(step, index),
+            Ask::Wait(step, index) => self.answer_wait(step, index, typed),
             Ask::List(step, axis) => {
                 if typed.is_empty() {
                     let kept = self.listed_before(step, axis).unwrap_or_default();
@@ -339,7 +343,7 @@ impl Machine {
 
     fn understand_one(&self, value: ValueId, typed: &str) -> Result<Understood, Refusal> {
         let is_photo = self.program.values[value.0].kind == Kind::Photo;
-        if is_photo && self.how != How::Typed {
+        if is_photo && matches!(self.how, How::Example | How::Seeded) {
             // Examples and rehearsals name a picture that nobody took.
             return Ok(entry::photo(&entry::unquoted(typed), ""));
         }
@@ -352,7 +356,7 @@ impl Machine {
             return Err(Refusal::new("No photograph is asked for."));
         };
         let entries = vec![(cell, entry::photo(file, sha256))];
-        let (queries, how) = (Vec::new(), How::Typed);
+        let (queries, how) = (Vec::new(), self.how);
         let pending = Pending { step, value, entries, queries, how, row_at: None, corrects: None };
         match self.take(pending, "") {
             Ok(()) => Ok(self.finish()),

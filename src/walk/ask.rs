@@ -23,6 +23,10 @@ use super::view::View;
 pub(super) enum Ask {
     Operator,
     Fact(ValueId),
+    /// When a page of paper was filled in, and by whom.
+    Page(StepId),
+    /// The time of the next row of a series on paper.
+    RowTime(StepId, ValueId),
     /// Whose number, and the step that needs it.
     Instrument(InstrumentId, StepId),
     By(StepId, usize),
@@ -132,6 +136,9 @@ impl Machine {
     fn ask_before(&self, step: StepId) -> Option<Ask> {
         let definition = &self.program.steps[step.0];
         let own = self.state.step(step);
+        if self.is_page_wanted(step) {
+            return Some(Ask::Page(step));
+        }
         if own.performed.len() < definition.by.len() {
             return Some(Ask::By(step, own.performed.len()));
         }

@@ -26,6 +26,9 @@ impl Machine {
     }
 
     fn ask_question(&self, ask: &Ask) -> Question {
+        if let Some(question) = self.paper_question(ask) {
+            return question;
+        }
         let question =
             |place, ask: String, hints: Vec<String>, expects| Question { place, ask, hints, expects };
         match ask {
@@ -105,7 +108,9 @@ impl Machine {
                 question(self.place(*step, None), ask, hints, Expects::List)
             }
             Ask::Entry { step, value, cell } => self.entry_question(*step, *value, *cell),
-            Ask::Start(..) | Ask::Due(..) | Ask::Over(..) => self.series_question(ask),
+            Ask::Start(..) | Ask::Due(..) | Ask::Over(..) | Ask::Page(..) | Ask::RowTime(..) => {
+                self.series_question(ask)
+            }
             Ask::Stuck(step, value, reason) => {
                 let name = &self.program.values[value.0].name;
                 let ask = format!("{name} cannot be laid out: {reason}");

@@ -13,11 +13,14 @@ use super::times;
 impl Machine {
     /// Enter starts the clock of a series.
     pub(super) fn answer_start(&mut self, step: StepId, reading: ValueId, typed: &str) -> Taken {
+        if self.is_from_paper() {
+            return self.answer_start_on_paper(step, reading, typed);
+        }
         if !matches!(typed.to_lowercase().as_str(), "" | "yes" | "y" | "start") {
             return Err(Refusal::new("The clock of the series is not started yet.")
                 .help("Enter alone starts it; then the first row is asked for."));
         }
-        self.start_series(step, reading);
+        self.start_series(step, reading, None);
         Ok(())
     }
 

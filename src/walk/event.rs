@@ -84,6 +84,20 @@ pub enum Event {
         role: String,
         name: String,
     },
+    /// What is entered in this try from here on stood on a sheet of paper.
+    Sheet {
+        step: String,
+        #[serde(rename = "try")]
+        number: u32,
+        /// When it was read, by the clock on the wall: `2026-03-02T09:40:00`, or the day alone.
+        taken: String,
+        /// Who read it, if not the operator.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        by: Option<String>,
+        /// The line that said so before and was wrong.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        of: Option<u64>,
+    },
     Entered(Entry),
     NotRead(Entry),
     Observed(Entry),
@@ -160,6 +174,9 @@ pub enum Event {
         step: String,
         reading: String,
         set: u32,
+        /// When it really began, of a series on a sheet.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        at: Option<String>,
     },
     /// No further row is to come.
     SeriesEnded {
@@ -171,10 +188,15 @@ pub enum Event {
     WaitStarted {
         step: String,
         text: String,
+        /// As a sheet says.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        at: Option<String>,
     },
     WaitDone {
         step: String,
         text: String,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        at: Option<String>,
     },
     Held {
         step: String,
@@ -305,6 +327,8 @@ pub enum How {
     Row,
     Example,
     Seeded,
+    /// Read on paper, typed in later.
+    Sheet,
 }
 
 /// Why a series is over.

@@ -40,7 +40,9 @@ impl Fold<'_> {
             Event::Instrument { name, number, calibrated_until, .. } => {
                 let Some(instrument) = self.directory.instrument(name) else { return };
                 let until = calibrated_until.as_ref().and_then(|date| date.parse::<jiff::civil::Date>().ok());
-                let expired = until.zip(self.state.today).is_some_and(|(until, today)| until < today);
+                // What stood on paper was read on the day of its page.
+                let day = self.state.page.as_ref().map(|page| page.moment.day()).or(self.state.today);
+                let expired = until.zip(day).is_some_and(|(until, day)| until < day);
                 let card =
                     Card { number: number.clone(), calibrated_until: calibrated_until.clone(), expired };
                 self.state.instruments.insert(instrument, card);
@@ -87,6 +89,9 @@ impl Fold<'_> {
                 state.current = Some(step);
                 state.steps[step.0].performed.push(name.clone());
             }),
+            Event::Sheet { step, number, taken, by, of } => {
+                self.page(step, *number, taken, by.as_ref(), of.is_some(), sequence);
+            }
             Event::Entered(entry) | Event::NotRead(entry) | Event::Observed(entry) => {
                 self.entry(entry, sequence)
             }
@@ -155,7 +160,9 @@ impl Fold<'_> {
             // With the zero intact the series simply goes on.
             Event::Broken { step, reading, zero_intact, .. } if !zero_intact => self.broken(step, reading),
             Event::Broken { .. } => {}
-            Event::SeriesStarted { step, reading, set } => self.series_started(step, reading, *set),
+            Event::SeriesStarted { step, reading, set, at } => {
+                self.series_started(step, reading, *set, at.as_deref());
+            }
             Event::SeriesEnded { step, reading, because, .. } => self.series_ended(step, reading, *because),
             Event::WaitStarted { step, .. } => self.with_step(step, |state, step| state.current = Some(step)),
             Event::WaitDone { step, .. } => {
@@ -171,7 +178,10 @@ impl Fold<'_> {
                 state.steps[step.0].waived = Some(format!("{reason} ({name}, {party})"));
             }),
             Event::Paused { .. } => self.state.paused = true,
-            Event::Resumed { .. } => self.state.paused = false,
+            Event::Resumed { .. } => {
+                self.state.paused = false;
+                self.state.page = None;
+            }
             Event::Judged(judged) => self.with_step(&judged.step, |state, step| {
                 let own = &mut state.steps[step.0];
                 let last = own.attempts.len();
@@ -309,6 +319,8 @@ impl Fold<'_> {
         let attempt = self.state.steps[step.0].attempts.len().saturating_sub(1);
         self.open_sheet(step, attempt, value, set);
         self.state.current = Some(step);
+        // What is read again was read later.
+        self.state.page = None;
     }
 
     /// A list of names; of a `times` axis the count that was taken; of the defects that all are noted.
@@ -348,7 +360,7 @@ impl Fold<'_> {
         let Some(place) = self.state.places.get(&of).cloned() else { return };
         match place {
             // Given anew by an event of its own.
-            EntryPlace::Instrument(_) => {}
+            EntryPlace::Instrument(_) | EntryPlace::Page(..) => {}
             EntryPlace::Fact(value) => {
                 let cell = self.cell(value, answer, None);
                 self.state.facts.insert(value, Answered { cell, answer: answer.clone(), sequence });

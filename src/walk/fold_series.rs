@@ -5,17 +5,21 @@ use crate::check::program::{StepId, ValueId};
 use super::directory::series_of;
 use super::event::SeriesEnd;
 use super::fold::Fold;
+use super::paper::Moment;
 use super::state::Run;
 use super::times;
 
 impl Fold<'_> {
-    pub(super) fn series_started(&mut self, step: &str, reading: &str, set: u32) {
+    pub(super) fn series_started(&mut self, step: &str, reading: &str, set: u32, at: Option<&str>) {
         let Some((step, reading, attempt)) = self.series_named(step, reading) else { return };
         let begun = self.sheet_mut(step, attempt, reading).is_some_and(|sheet| sheet.run().is_some());
         if begun {
             self.retire(step, attempt, reading);
         }
-        let started = self.state.now;
+        let started = match at {
+            Some(at) => Moment::parse(at).and_then(|at| at.instant(self.state)),
+            None => self.state.now,
+        };
         for value in self.rows_of(reading) {
             // What is asked in each row begins with its series.
             if value != reading

@@ -92,6 +92,8 @@ pub struct Machine {
     pub(super) asked_at: Option<jiff::Timestamp>,
     /// The time of the row that is being written, where it is not now.
     pub(super) entering_at: Option<Rational>,
+    /// The row of a series on paper whose time was typed: its values are asked for.
+    pub(super) row_on_paper: Option<(StepId, ValueId, Rational)>,
     /// Only the latest entry of this step is new: its earlier ones have been tried.
     pub(super) latest: Option<StepId>,
     /// Sizes of readings that are not begun, until something that stations may depend on changes.
@@ -122,6 +124,7 @@ impl Machine {
             how: How::Typed,
             asked_at: None,
             entering_at: None,
+            row_on_paper: None,
             latest: None,
             sizes: RefCell::default(),
         }
@@ -168,6 +171,7 @@ impl Machine {
         self.state.now = self.now;
         self.asked_at = self.now;
         self.state.today = time.get(..10).and_then(|day| day.parse().ok());
+        self.state.local = time.get(..19).and_then(|local| local.parse().ok());
     }
 
     /// The time of the answer to the question that stands. What is due by then is asked next: an answer goes to the

@@ -24,6 +24,7 @@ pub mod judge;
 pub mod layout;
 mod leaving_out;
 mod lines;
+pub mod paper;
 pub mod machine;
 mod preliminaries;
 pub mod question;

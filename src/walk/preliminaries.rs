@@ -108,12 +108,15 @@ impl Machine {
         Ok(())
     }
 
-    pub(super) fn answer_wait(&mut self, step: StepId, index: usize) -> Taken {
+    pub(super) fn answer_wait(&mut self, step: StepId, index: usize, typed: &str) -> Taken {
         let (seconds, words) = &self.program.steps[step.0].waits[index];
         let (seconds, words) = (seconds.to_integer().try_into().unwrap_or(i64::MAX), wording::plain(words));
         let name = self.name_of(step);
+        if self.is_from_paper() {
+            return self.answer_wait_on_paper(step, words, seconds, typed);
+        }
         let Some(since) = self.wait_since else {
-            self.emit(Event::WaitStarted { step: name, text: words });
+            self.emit(Event::WaitStarted { step: name, text: words, at: None });
             return Ok(());
         };
         let gone = self.now.map_or(i64::MAX, |now| now.as_second() - since.as_second());
@@ -125,7 +128,7 @@ impl Machine {
             ))
             .help("Enter again when the time is over. Meanwhile another step may be taken: take STEP"));
         }
-        self.emit(Event::WaitDone { step: name, text: words });
+        self.emit(Event::WaitDone { step: name, text: words, at: None });
         Ok(())
     }
 

@@ -53,6 +53,8 @@ pub enum Expects {
     TakeOrRetype,
     /// The step has not passed: `adjust`, `again`, `remeasure`, `correct`, or Enter to go on.
     AfterStep,
+    /// A time as it stands on a sheet of paper.
+    Time,
     /// A wait by the clock: Enter when done.
     Wait {
         seconds: u64,

@@ -61,6 +61,7 @@ impl Machine {
         let value = match place {
             // Which one it is, is said anew; what was said first stays on the record.
             EntryPlace::Instrument(instrument) => return self.answer_instrument(instrument, typed),
+            EntryPlace::Page(step, _) => return self.answer_page(step, typed, Some(of)),
             EntryPlace::Fact(value) | EntryPlace::Cell { value, .. } => value,
         };
         let understood = understand(typed, &self.asked(value))?;
@@ -74,7 +75,7 @@ impl Machine {
                 let sheet = self.state.step(*step).attempts.get(*attempt).and_then(|it| it.sheet(*value));
                 sheet.map(|sheet| sheet.stations(*cell)).unwrap_or_default()
             }
-            EntryPlace::Fact(_) | EntryPlace::Instrument(_) => Vec::new(),
+            EntryPlace::Fact(_) | EntryPlace::Instrument(_) | EntryPlace::Page(..) => Vec::new(),
         };
         let echo = self.echo(value, &stations, &understood.cell);
         self.say(Tone::Echo, format!("corrected: {echo}"));
@@ -122,6 +123,10 @@ impl Machine {
                 let name = &self.program.instruments[instrument.0].name;
                 let number = self.state.instruments.get(instrument).map(|card| card.number.as_str());
                 (None, format!("{name}: {}", number.unwrap_or_default()))
+            }
+            Some(EntryPlace::Page(step, _)) => {
+                let page = self.state.page.as_ref().map(|page| format!(": {}", page.in_words()));
+                (None, format!("the sheet of {}{}", self.name_of(*step), page.unwrap_or_default()))
             }
             Some(EntryPlace::Fact(value)) => {
                 let definition = &self.program.values[value.0];

@@ -220,6 +220,8 @@ impl Player {
         let program = machine.program();
         Some(match ask {
             Ask::Operator => "Rehearsal operator".to_owned(),
+            // A rehearsal walks at the machine, never from paper.
+            Ask::Page(_) | Ask::RowTime(..) => return None,
             Ask::Fact(fact) => match self.facts.get(fact) {
                 Some(given) => given.clone(),
                 None => self.value(machine, *fact, None),

@@ -56,7 +56,7 @@ pub fn replay<'a>(
                 return Err(mismatch(Some(&expected)));
             }
         }
-        if let Some(expected) = machine.misplaced_row(event) {
+        if let Some(expected) = machine.misplaced_paper(event).or_else(|| machine.misplaced_row(event)) {
             return Err(Box::new(Mismatch { index, found: in_words(event), expected }));
         }
         machine.apply(event);

@@ -82,15 +82,20 @@ impl Machine {
         Some(Rational::from_integer(seconds.into()))
     }
 
-    /// The same when the question was put.
+    /// The same when the question was put; of what stands on paper the time of the row.
     pub(super) fn elapsed_when_asked(&self, sheet: &Sheet) -> Option<Rational> {
+        if self.is_from_paper() {
+            let typed = self.row_on_paper.as_ref().map(|(.., at)| at.clone());
+            return typed.or_else(|| sheet.last_time()).or_else(|| Some(Rational::zero()));
+        }
         let seconds = self.asked_at?.as_second() - sheet.run()?.started?.as_second();
         Some(Rational::from_integer(seconds.into()))
     }
 
     /// The time at which a row that is begun now stands. A clock that was set back does not take rows back.
     fn row_time(&self, series: &Series, sheet: Option<&Sheet>) -> Rational {
-        if let Some(at) = &self.entering_at {
+        let on_paper = self.row_on_paper.as_ref().map(|(.., at)| at);
+        if let Some(at) = self.entering_at.as_ref().or(on_paper) {
             return at.clone();
         }
         let last = sheet.and_then(Sheet::last_time);
@@ -172,6 +177,13 @@ impl Machine {
             let cell = self.row_sheet(step, value).ok()?.next()?;
             return Some(Ask::Entry { step, value, cell });
         }
+        if self.is_from_paper() {
+            let is_typed = self.row_on_paper.as_ref().is_some_and(|it| (it.0, it.1) == (step, reading));
+            return Some(match is_typed {
+                true => Ask::Entry { step, value: reading, cell: 0 },
+                false => Ask::RowTime(step, reading),
+            });
+        }
         Some(match series.due(sheet.last_time().as_ref(), self.elapsed_when_asked(sheet).as_ref()) {
             Due::Now => Ask::Entry { step, value: reading, cell: 0 },
             Due::Later(time) => Ask::Due(step, reading, time),
@@ -220,18 +232,18 @@ impl Machine {
 
     // -------------------------------------------------------------------------------------------- what is done
 
-    pub(super) fn start_series(&mut self, step: StepId, reading: ValueId) {
+    pub(super) fn start_series(&mut self, step: StepId, reading: ValueId, at: Option<String>) {
         self.ensure_opened(step);
         let set = self.reading_sheet(step, reading).map_or(1, |sheet| sheet.set);
         let (step, reading) = (self.name_of(step), self.program.values[reading.0].name.clone());
-        self.emit(Event::SeriesStarted { step, reading, set });
+        self.emit(Event::SeriesStarted { step, reading, set, at });
     }
 
     /// Before the first cell of a row is written: the series must be running.
     pub(super) fn ensure_started(&mut self, step: StepId, value: ValueId) {
         let Some((reading, _)) = self.series(value) else { return };
         if self.reading_sheet(step, reading).is_none_or(|sheet| sheet.run().is_none()) {
-            self.start_series(step, reading);
+            self.start_series(step, reading, None);
         }
     }
 
@@ -322,7 +334,8 @@ impl Machine {
         }
         let Some(at) = at else {
             let begins = value == reading && self.row_is_complete(step, reading);
-            return match begins && self.touched.is_some() {
+            let by_clock = self.touched.is_none() && (!self.is_from_paper() || self.row_on_paper.is_some());
+            return match begins && !by_clock {
                 true => Err(Refusal::new(format!("It is not said when this row of {name} was taken."))
                     .help(format!("enter {}.{name} at 30 min = ...", self.name_of(step)))),
                 false => Ok(()),

@@ -23,6 +23,7 @@ impl Machine {
         }
         match event {
             Event::Entered(entry) | Event::NotRead(entry) | Event::Observed(entry) => {
+                self.row_on_paper = None;
                 if let Some(step) = self.directory.step(&entry.step) {
                     let attempt = (entry.number as usize).saturating_sub(1);
                     self.cause = format!("{} taken", entry.step);
@@ -95,7 +96,7 @@ impl Machine {
         match self.state.places.get(&of) {
             Some(EntryPlace::Cell { step, attempt, .. }) => self.mark(*step, *attempt),
             // A fact may be used anywhere.
-            Some(EntryPlace::Instrument(_)) => {}
+            Some(EntryPlace::Instrument(_) | EntryPlace::Page(..)) => {}
             Some(EntryPlace::Fact(_)) => {
                 (0..self.state.steps.len()).for_each(|it| self.mark_last(StepId(it)))
             }

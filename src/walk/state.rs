@@ -10,6 +10,7 @@ use indexmap::IndexMap;
 use crate::check::program::{AxisId, InstrumentId, Properties, StepId, ValueId, WalkVerdict};
 
 use super::event::{Answer, JudgedStep, SeriesEnd};
+use super::paper::Moment;
 use super::value::{Cell, Laid, Stations};
 use super::verdict::StepResults;
 
@@ -23,6 +24,10 @@ pub struct State {
     pub running: Vec<(StepId, ValueId)>,
     /// The day of the last event, for due dates.
     pub today: Option<jiff::civil::Date>,
+    /// What the clock on the wall showed at the last event.
+    pub local: Option<jiff::civil::DateTime>,
+    /// The page of paper that is being typed in.
+    pub page: Option<Page>,
     pub rehearsal: bool,
     pub opened: bool,
     /// Role to name; `operator` first.
@@ -64,6 +69,17 @@ pub struct Answered {
     pub cell: Cell,
     pub answer: Answer,
     pub sequence: u64,
+}
+
+/// A page of paper: of which try, when it was filled in and by whom.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Page {
+    pub step: StepId,
+    /// From 1.
+    pub attempt: usize,
+    pub moment: Moment,
+    /// None: the operator.
+    pub by: Option<String>,
 }
 
 /// Which one an instrument is.
@@ -113,6 +129,8 @@ pub struct Move {
 pub enum EntryPlace {
     Fact(ValueId),
     Instrument(InstrumentId),
+    /// When a page of paper was filled in: step, try.
+    Page(StepId, usize),
     /// Step, try (index), value, set (index), cell.
     Cell {
         step: StepId,

@@ -1,0 +1,33 @@
+//! `bedway enter`: types in what was read on paper. The walk of `bedway walk`, told that its entries stood on a sheet.
+
+use std::io::Read as _;
+use std::path::Path;
+
+use super::args::Enter;
+use super::clock::Clock;
+use super::failure::{Failure, Status};
+use super::{load, walk};
+use crate::walk::event::How;
+
+pub fn run(arguments: &Enter, clock: &dyn Clock) -> Result<Status, Failure> {
+    let mut console = walk::console_for(arguments.answers.as_deref())?;
+    let console = console.as_mut();
+    if !is_record(&arguments.file)? {
+        return walk::begin(&arguments.file, arguments.record.as_deref(), How::Sheet, console, clock);
+    }
+    if let Some(record) = &arguments.record {
+        return Err(Failure::usage(format!(
+            "{0} is a record: it goes on as it is, so leave out --record {1}",
+            arguments.file.display(),
+            record.display()
+        )));
+    }
+    walk::resume(&arguments.file, How::Sheet, console, clock)
+}
+
+/// A record begins with a brace; no procedure does.
+fn is_record(path: &Path) -> Result<bool, Failure> {
+    let mut first = [0];
+    let read = load::open(path)?.read(&mut first).unwrap_or(0);
+    Ok(read == 1 && first == [b'{'])
+}
