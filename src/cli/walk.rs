@@ -62,7 +62,7 @@ pub fn begin(
         None => create_default(file, &clock.now().date().to_string())?,
     };
     let path = store.path().to_owned();
-    show_beginning(&program, &path, console)?;
+    show_beginning(&program, &path, how, console)?;
     let opened = opened(&program, loaded.frozen, false);
     let mut session =
         Session::new(Machine::new(program), Writer::begin(store)?, console, clock, &digest_of_file);
@@ -116,7 +116,12 @@ pub fn stem_of(file: &Path) -> String {
     if stem.is_empty() { "walk".to_owned() } else { stem.into_owned() }
 }
 
-fn show_beginning(program: &Program, record: &Path, console: &mut dyn Console) -> Result<(), Failure> {
+fn show_beginning(
+    program: &Program,
+    record: &Path,
+    how: How,
+    console: &mut dyn Console,
+) -> Result<(), Failure> {
     let width = console.width();
     let revision = program.revision.as_ref().map(|it| format!(", revision {it}")).unwrap_or_default();
     let title = layout::plain(&format!("{}{revision}", program.title), width, "", "  ");
@@ -125,6 +130,10 @@ fn show_beginning(program: &Program, record: &Path, console: &mut dyn Console) -
         lines.extend(layout::plain(&crate::report::plain(text), width, "", ""));
     }
     lines.push(Shown::blank());
+    if how == How::Sheet {
+        let text = "What is typed now was read on a sheet: its times are asked for, and stand on the record.";
+        lines.extend(layout::plain(text, width, "", "  "));
+    }
     let text = format!("Each answer goes to {} before the next question.", record.display());
     lines.extend(layout::plain(&text, width, "", "  "));
     lines.push(Shown::plain("Type :help for the words you can use, :pause to leave."));
@@ -135,7 +144,12 @@ fn show_beginning(program: &Program, record: &Path, console: &mut dyn Console) -
     Ok(console.show(&lines)?)
 }
 
-pub fn resume(path: &Path, how: How, console: &mut dyn Console, clock: &dyn Clock) -> Result<Status, Failure> {
+pub fn resume(
+    path: &Path,
+    how: How,
+    console: &mut dyn Console,
+    clock: &dyn Clock,
+) -> Result<Status, Failure> {
     let (writer, resumed) = Writer::resume(FileStore::open(path)?)?;
     let record = &resumed.record;
     if record.lines.iter().any(|line| matches!(line.event, Event::Signed { .. })) {
@@ -146,7 +160,8 @@ pub fn resume(path: &Path, how: How, console: &mut dyn Console, clock: &dyn Cloc
     }
     let file_now = changed_file(record);
     show_resumption(record, resumed.torn.as_ref(), file_now.as_ref(), path, console, clock)?;
-    let mut session = take_up(writer, record, resumed.torn, file_now.map(|(_, digest)| digest), console, clock)?;
+    let mut session =
+        take_up(writer, record, resumed.torn, file_now.map(|(_, digest)| digest), console, clock)?;
     session.machine.entries_come(how);
     finish(session, path)
 }
@@ -242,7 +257,11 @@ fn finish(mut session: Session<'_, FileStore>, path: &Path) -> Result<Status, Fa
                 format!("Left{place}. {} lines stand in {}. Go on with:", writer.seq(), path.display());
             console.show(&[Shown::blank()])?;
             console.show(&layout::plain(&text, width, "", "  "))?;
-            console.show(&[Shown::plain(format!("  bedway walk --resume {}", path.display()))])?;
+            let command = match session.machine.is_from_paper() {
+                true => "enter",
+                false => "walk --resume",
+            };
+            console.show(&[Shown::plain(format!("  bedway {command} {}", path.display()))])?;
             Ok(Status::NotAccepted)
         }
         Ending::Closed => {

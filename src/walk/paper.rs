@@ -135,7 +135,7 @@ impl Fold<'_> {
 }
 
 impl Machine {
-    pub(super) fn is_from_paper(&self) -> bool {
+    pub fn is_from_paper(&self) -> bool {
         self.how == How::Sheet
     }
 
@@ -193,12 +193,17 @@ impl Machine {
             }
             Ask::RowTime(step, reading) => {
                 let name = &self.program.values[reading.0].name;
-                let rows = self.sheet_of(*step, *reading).map_or(0, Sheet::row_count);
+                let sheet = self.sheet_of(*step, *reading);
+                let rows = sheet.map_or(0, Sheet::row_count);
+                let (_, series) = self.series(*reading)?;
+                let last = sheet.and_then(Sheet::last_time);
+                let due = times::name(&(series.next_slot(last.as_ref(), None) * &series.every));
                 let hints = vec![
-                    "the time written beside it, 09:50 or 10 min; its values may follow on the same line".to_owned(),
+                    "the time written beside it, 09:50 or 10 min; its values may follow on the same line"
+                        .to_owned(),
                     "done if there is no further row".to_owned(),
                 ];
-                (*step, format!("Row {} of {name}: when was it read?", rows + 1), hints)
+                (*step, format!("Row {} of {name}, due at {due}: when was it read?", rows + 1), hints)
             }
             Ask::Wait(step, index) => {
                 let (seconds, words) = self.program.steps[step.0].waits.get(*index)?;
@@ -298,6 +303,10 @@ impl Machine {
                  series.",
             )
         })?;
+        if at < Rational::from_integer(0.into()) {
+            return Err(Refusal::new("That is before the series began.")
+                .help("If its beginning was typed wrong: break \"why\" begins it anew."));
+        }
         self.may_stand_at(step, reading, Some(&at))?;
         self.row_on_paper = Some((step, reading, at.clone()));
         if !values.is_empty() {
@@ -343,8 +352,12 @@ impl Machine {
             Some(date) => seconds(date),
             // Past midnight it is the next day.
             None => {
+                let (_, series) = self.series(reading)?;
                 let is_next = |at: &Rational| {
-                    *at >= Rational::from_integer(0.into()) && last.as_ref().is_none_or(|last| last < at)
+                    let follows = last.as_ref().is_none_or(|last| last < at);
+                    *at >= Rational::from_integer(0.into())
+                        && follows
+                        && *at <= &series.at_most + &series.every
                 };
                 let days = [started.date(), started.date().tomorrow().ok()?];
                 let mut found = days.into_iter().map(seconds);
@@ -366,9 +379,10 @@ impl Machine {
         let parts: Vec<&str> = parted.split_whitespace().collect();
         let (from, to) = match parts.as_slice() {
             [from, to] => (self.moment(from, day)?, self.moment(to, day)?),
-            [from_day, from, to_day, to] => {
-                (self.moment(&format!("{from_day} {from}"), day)?, self.moment(&format!("{to_day} {to}"), day)?)
-            }
+            [from_day, from, to_day, to] => (
+                self.moment(&format!("{from_day} {from}"), day)?,
+                self.moment(&format!("{to_day} {to}"), day)?,
+            ),
             _ => {
                 return Err(Refusal::new("A wait has a beginning and an end.")
                     .help("Type both, as the sheet says: 09:00 09:20"));

@@ -44,7 +44,7 @@ impl Series {
     }
 
     /// The next regular time that can still be kept: behind the last row, and not missed already.
-    fn next_slot(&self, last: Option<&Rational>, now: Option<&Rational>) -> Rational {
+    pub(super) fn next_slot(&self, last: Option<&Rational>, now: Option<&Rational>) -> Rational {
         let after =
             last.map_or_else(Rational::zero, |last| self.slot(last) + Rational::from_integer(1.into()));
         match now.map(|now| self.slot(now)) {

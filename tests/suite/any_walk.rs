@@ -7,7 +7,7 @@ use bedway::check;
 use bedway::check::program::Program;
 use bedway::cli::clock::{Clock, TestClock};
 use bedway::syntax;
-use bedway::walk::event::{Event, FORMAT};
+use bedway::walk::event::{Event, FORMAT, How};
 use bedway::walk::machine::Machine;
 use bedway::walk::question::Expects;
 use bedway::walk::replay;
@@ -47,9 +47,10 @@ fn opened(program: &Program) -> Event {
     }
 }
 
-fn begun(program: &Rc<Program>) -> Walk {
+fn begun(program: &Rc<Program>, how: How) -> Walk {
     let clock = TestClock::new();
     let mut machine = Machine::new(Rc::clone(program));
+    machine.entries_come(how);
     let time = clock.stamp();
     machine.set_time(&time);
     let reply = machine.open(opened(program));
@@ -87,6 +88,11 @@ fn fitting(machine: &Machine, choice: u32) -> String {
         Expects::Defects if choice.is_multiple_of(2) => "done".to_owned(),
         Expects::Text | Expects::Defects | Expects::Name => format!("text {choice}"),
         Expects::List => "one, two, three".to_owned(),
+        Expects::Time => {
+            let times =
+                ["2026-03-01 09:00", "", "10 min 25", "2026-03-01 08:00 2026-03-01 18:00", "20 min", "done"];
+            times[choice as usize % times.len()].to_owned()
+        }
         Expects::TakeOrRetype => "yes".to_owned(),
         Expects::AfterStep | Expects::Wait { .. } | Expects::Nothing => String::new(),
     }
@@ -97,6 +103,11 @@ enum Move {
     Fitting(u32),
     Line(String),
     Command(&'static str, usize),
+}
+
+/// At the machine, or from a sheet of paper.
+fn hows() -> impl Strategy<Value = How> {
+    prop::sample::select(vec![How::Typed, How::Sheet])
 }
 
 fn moves() -> impl Strategy<Value = Vec<Move>> {
@@ -148,9 +159,9 @@ proptest! {
     /// A walk that is broken off anywhere goes on from its record as if it had not been: the same question stands,
     /// with the same lists, nothing is due, and every verdict follows from the entries.
     #[test]
-    fn any_walk_can_be_taken_up_and_judged_again(moves in moves()) {
+    fn any_walk_can_be_taken_up_and_judged_again(moves in moves(), how in hows()) {
         for (file, program) in corpus() {
-            let mut walk = begun(&program);
+            let mut walk = begun(&program, how);
             for it in &moves {
                 let line = line_of(&walk.machine, it);
                 type_line(&mut walk, &line);
@@ -167,9 +178,9 @@ proptest! {
     /// From wherever a walk has got to, answering what is asked, repeating what is stale and leaving out or waiving
     /// what does not pass leads to its end: a walk can never lock itself.
     #[test]
-    fn no_walk_locks_itself(moves in moves()) {
+    fn no_walk_locks_itself(moves in moves(), how in hows()) {
         for (file, program) in corpus() {
-            let mut walk = begun(&program);
+            let mut walk = begun(&program, how);
             for it in &moves {
                 let line = line_of(&walk.machine, it);
                 type_line(&mut walk, &line);

@@ -5,6 +5,7 @@ mod any_walk;
 mod checking;
 mod commands;
 mod documents;
+mod entering;
 mod evaluation;
 mod evaluation_rules;
 mod faults;

@@ -12,7 +12,7 @@ use jiff::{SignedDuration, Timestamp};
 
 use crate::any_walk::program;
 
-const WARM: &str = "\
+pub const WARM: &str = "\
 language 1
 procedure \"Warm\"
 decide simple

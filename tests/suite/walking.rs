@@ -12,6 +12,7 @@ use bedway::cli::session::{Ending, Session};
 use bedway::cli::walk::{opened, take_up};
 use bedway::diagnostic::render;
 use bedway::record::{Digest, Line, MemoryStore, Store, Writer, read};
+use bedway::walk::event::How;
 use bedway::walk::machine::Machine;
 
 pub fn transcript(name: &str) -> String {
@@ -48,7 +49,16 @@ pub fn walk<S: Store>(loaded: &Loaded, store: S, answers: &str) -> Walked {
     walk_at(loaded, store, answers, &TestClock::new())
 }
 
+/// The same from a sheet of paper.
+pub fn enter<S: Store>(loaded: &Loaded, store: S, answers: &str) -> Walked {
+    walk_how(loaded, store, answers, &TestClock::new(), How::Sheet)
+}
+
 pub fn walk_at<S: Store>(loaded: &Loaded, store: S, answers: &str, clock: &dyn Clock) -> Walked {
+    walk_how(loaded, store, answers, clock, How::Typed)
+}
+
+fn walk_how<S: Store>(loaded: &Loaded, store: S, answers: &str, clock: &dyn Clock, how: How) -> Walked {
     let mut screen = Vec::new();
     let ending = {
         let mut console = LinesConsole::with_remarks(answers.as_bytes(), &mut screen);
@@ -56,6 +66,7 @@ pub fn walk_at<S: Store>(loaded: &Loaded, store: S, answers: &str, clock: &dyn C
         let program = program(loaded);
         let first = opened(&program, loaded.frozen.clone(), false);
         let mut session = Session::new(Machine::new(program), writer, &mut console, clock, &photo);
+        session.machine.entries_come(how);
         session.open(first).and_then(|()| session.run())
     };
     Walked { screen: String::from_utf8(screen).unwrap(), ending }
@@ -63,14 +74,25 @@ pub fn walk_at<S: Store>(loaded: &Loaded, store: S, answers: &str, clock: &dyn C
 
 /// Takes a walk up again from what stands in a store.
 pub fn resume(store: MemoryStore, answers: &str) -> Walked {
+    resume_how(store, answers, How::Typed)
+}
+
+/// Goes on typing in from a sheet of paper.
+pub fn resume_entering(store: MemoryStore, answers: &str) -> Walked {
+    resume_how(store, answers, How::Sheet)
+}
+
+fn resume_how(store: MemoryStore, answers: &str, how: How) -> Walked {
     let clock = TestClock::new();
     clock.advance(7200);
     let mut screen = Vec::new();
     let ending = {
         let mut console = LinesConsole::with_remarks(answers.as_bytes(), &mut screen);
         let (writer, resumed) = Writer::resume(store).unwrap();
-        take_up(writer, &resumed.record, resumed.torn, None, &mut console, &clock)
-            .and_then(|mut session| session.run())
+        take_up(writer, &resumed.record, resumed.torn, None, &mut console, &clock).and_then(|mut session| {
+            session.machine.entries_come(how);
+            session.run()
+        })
     };
     Walked { screen: String::from_utf8(screen).unwrap(), ending }
 }
