@@ -12,6 +12,7 @@ mod labels;
 mod laid;
 mod model;
 mod page;
+pub mod plot;
 mod results;
 mod rows;
 mod said;
