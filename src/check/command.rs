@@ -168,7 +168,7 @@ impl Commands {
                 Act::Altered { step: self.step_or_here(at, step.as_ref(), span)?, what: plain(text) }
             }
             ast::Act::Again { step } => Act::Again(self.step_or_here(at, step.as_ref(), span)?),
-            ast::Act::Break { reading, text, zero_intact } => {
+            ast::Act::Break { reading, text, zero_intact, from_the_start } => {
                 let Some(path) = reading else {
                     return Err(Box::new(
                         Problem::fault(
@@ -181,7 +181,12 @@ impl Commands {
                 };
                 let value = self.value(at, path)?;
                 self.is_reading(at, value, path.span)?;
-                Act::Break { value, reason: plain(text), zero_intact: *zero_intact }
+                Act::Break {
+                    value,
+                    reason: plain(text),
+                    zero_intact: *zero_intact,
+                    from_the_start: *from_the_start,
+                }
             }
             ast::Act::Rejoin { reading, at: picks, rows } => {
                 let value = self.value(at, reading)?;

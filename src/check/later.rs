@@ -2,7 +2,7 @@
 
 use crate::diagnostic::{Code, Problem};
 use crate::source::Span;
-use crate::syntax::ast::{Act, ExampleLine, Expected, Item, ReadLine, StepLine};
+use crate::syntax::ast::Item;
 
 use super::Checker;
 
@@ -26,41 +26,9 @@ impl Checker<'_> {
                     if let Some(follows) = &step.follows {
                         self.not_yet(follows.span, "`follows`");
                     }
-                    for line in &step.lines {
-                        self.refuse_in_step(&line.what);
-                    }
-                }
-                Item::Example(example) => {
-                    for line in &example.lines {
-                        self.refuse_in_example(&line.what, line.span);
-                    }
                 }
                 _ => {}
             }
-        }
-    }
-
-    fn refuse_in_step(&mut self, line: &StepLine) {
-        if let StepLine::Read(read) = line {
-            for line in &read.lines {
-                if let ReadLine::Join { .. } = &line.what {
-                    self.not_yet(line.span, "joining a broken series (`join`)");
-                }
-            }
-        }
-    }
-
-    fn refuse_in_example(&mut self, line: &ExampleLine, span: Span) {
-        match line {
-            ExampleLine::Expect(expect) => {
-                if let Expected::Joined(_) = &expect.what {
-                    self.not_yet(span, "a series that was joined (`joined`)");
-                }
-            }
-            ExampleLine::Act(Act::Rejoin { .. }) => {
-                self.not_yet(span, "joining a broken series (`rejoin`)");
-            }
-            _ => {}
         }
     }
 }

@@ -12,8 +12,7 @@ use super::carried::{Carried, is_position};
 use super::expression::Place;
 use super::literal::{base_of, kind_of};
 use super::program::{
-    AxisId, Expr, InstrumentId, Join, Kind, Literal, Reading, Remeasure, Role, Stations, StepId, Text,
-    ValueId,
+    AxisId, Expr, InstrumentId, Kind, Literal, Reading, Remeasure, Role, Stations, StepId, Text, ValueId,
 };
 use super::sense::{Direction, SenseLine};
 
@@ -300,13 +299,8 @@ impl<'a> Checker<'a> {
                 ReadLine::NotReadAllowed => reading.not_read_allowed = true,
                 ReadLine::OpenEndedAllowed => reading.open_ended_allowed = true,
                 ReadLine::Join { stations, within } => {
-                    let count = self.whole(stations, 1, "stations");
-                    let within =
-                        self.literal_of(within, unit.of_differences().dimension(), "the allowance of a join");
-                    match (count, within) {
-                        (Some(stations), Some(within)) => reading.join = Some(Join { stations, within }),
-                        _ => fine = None,
-                    }
+                    reading.join = self.join_line(read, stations, within, unit, line.span);
+                    fine = fine.and(reading.join.as_ref().map(|_| ()));
                 }
                 ReadLine::OnlyWhen(condition) => {
                     let condition = self.condition(condition, Place::of(step));

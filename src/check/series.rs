@@ -17,7 +17,7 @@ use super::constant::constant;
 use super::expression::Place;
 use super::literal::base_of;
 use super::program::{
-    Axis, AxisId, Expr, Function, Kind, Node, Role, Series, StationPick, Stations, StepId, ValueId,
+    Axis, AxisId, Expr, Function, Join, Kind, Node, Role, Series, StationPick, Stations, StepId, ValueId,
 };
 
 /// Functions that look back over a span of time.
@@ -102,6 +102,63 @@ impl<'a> Checker<'a> {
             return Err(());
         }
         Ok(Some(Series { every, at_most, until: None, with: Vec::new() }))
+    }
+
+    /// `join on 2 stations within 0.001 mm`.
+    pub(super) fn join_line(
+        &mut self,
+        read: &'a ast::Read,
+        stations: &ast::Number,
+        within: &ast::Quantity,
+        unit: Unit,
+        span: Span,
+    ) -> Option<Join> {
+        let is_laid_out = read.lines.iter().any(|line| {
+            matches!(
+                line.what,
+                ReadLine::Over(_)
+                    | ReadLine::Times { .. }
+                    | ReadLine::Survey { .. }
+                    | ReadLine::HighAndLow
+                    | ReadLine::ThereAndBack
+                    | ReadLine::Every { .. }
+            )
+        });
+        if !is_laid_out {
+            self.report(
+                Problem::fault(
+                    Code::SeriesJoin,
+                    span,
+                    format!("`{}` is one reading: there is nothing to join", read.name.text),
+                )
+                .label("no series that could be broken")
+                .help("leave the line away, or lay the reading out: over place 0 mm to 400 mm by 50 mm"),
+            );
+            return None;
+        }
+        let number = stations.text.parse::<u32>().ok().filter(|number| (2..=1000).contains(number));
+        let Some(number) = number else {
+            self.report(
+                Problem::fault(
+                    Code::SeriesJoin,
+                    stations.span,
+                    format!("a series is not joined on {} stations", stations.text),
+                )
+                .label("one alone cannot show whether they agree")
+                .help("write 2 or more: join on 2 stations within 0.001 mm"),
+            );
+            return None;
+        };
+        let within = self.literal_of(within, unit.of_differences().dimension(), "the allowance of a join")?;
+        if within.number.is_negative() {
+            self.report(
+                Problem::fault(Code::SeriesJoin, span, "the allowance of a join is below zero")
+                    .label("no stations could agree so well")
+                    .help("write how far the shifts may differ: join on 2 stations within 0.001 mm"),
+            );
+            return None;
+        }
+        Some(Join { stations: number, within })
     }
 
     fn time_above_zero(&mut self, quantity: &ast::Quantity, what: &str) -> Option<Rational> {

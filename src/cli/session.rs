@@ -121,17 +121,6 @@ impl<'a, S: Store> Session<'a, S> {
         }
     }
 
-    /// Before a series goes on after a pause: nobody knows but the person whether the zero is still what it was.
-    pub(super) fn warn_of_a_begun_series(&mut self) -> Result<(), Failure> {
-        let Some((taken, of)) = self.machine.begun_series() else { return Ok(()) };
-        let text = format!(
-            "{taken} of {of} readings of this series stand. If dial, bar or level were touched meanwhile, type: break \
-             \"why\" (it begins again); else go on."
-        );
-        let width = self.console.width();
-        Ok(self.console.show(&layout::plain(&text, width, "Note: ", "  "))?)
-    }
-
     fn read(&mut self, question: &Question) -> Result<Typed, Failure> {
         let Some(script) = &mut self.script else { return Ok(self.console.read()?) };
         let typed = match script(&mut self.machine) {

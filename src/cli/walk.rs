@@ -188,7 +188,6 @@ pub fn take_up<'a, S: Store>(
         torn.map(|torn| event::Torn { bytes: torn.bytes.len() as u64, sha256: torn.sha256.to_string() });
     let reply = session.machine.resumed(torn, file_now);
     session.commit(reply, "")?;
-    session.warn_of_a_begun_series()?;
     Ok(session)
 }
 

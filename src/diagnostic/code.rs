@@ -289,6 +289,8 @@ codes! {
         "The series ends before the span that is asked for is covered, so the rule could never be met. Let the series run longer, or ask for a shorter span.";
     SeriesProjection = "series::projection",
         "A projection says where a value seems to be going. It helps to decide whether to wait or to stop; it is never a measurement, so no rule, condition or cross-check takes it. Report it, show it in a remedy, and judge what was read.";
+    SeriesJoin = "series::join",
+        "A broken series is joined through stations that are read again: `join on 2 stations within 0.001 mm`. It takes at least two of them, since one alone cannot show whether they agree, and a reading that is laid out over more.";
     SeriesRow = "series::row",
         "In a worked example a row of a series stands at its time: `enter RUN.temp at 30 min = 20.1, 20.0`. What is no series has no time. On a walk rows stand at their real times, so a procedure names only the `first` and the `last` of them.";
     // ---- example

@@ -33,6 +33,7 @@ pub fn build(
     if let Some(machine) = machine {
         builder.prose(machine);
         builder.lay_out(machine);
+        builder.counted(machine);
     }
     builder.finish(lines, predictions)
 }
@@ -47,14 +48,21 @@ pub(super) struct Builder<'a> {
     pub(super) labels: &'a Labels<'a>,
     pub(super) report: Report,
     /// Where the entry of a line stands: step, try, set of readings, entry.
-    at: HashMap<u64, At>,
+    pub(super) at: HashMap<u64, At>,
     steps: HashMap<String, usize>,
 }
 
 #[derive(Clone, Copy)]
-enum At {
+pub(super) enum At {
     Fact(usize),
-    Entry { step: usize, attempt: usize, readings: usize, entry: usize },
+    /// `again`: among the stations read once more.
+    Entry {
+        step: usize,
+        attempt: usize,
+        readings: usize,
+        entry: usize,
+        again: bool,
+    },
 }
 
 impl Builder<'_> {
@@ -111,7 +119,7 @@ impl Builder<'_> {
         }
     }
 
-    fn attempt(&mut self, step: &str, number: u32) -> (usize, usize) {
+    pub(super) fn attempt(&mut self, step: &str, number: u32) -> (usize, usize) {
         let index = self.step(step);
         let Some(part) = self.report.steps.get_mut(index) else { return (index, 0) };
         let found = part.tries.iter().position(|it| it.number == number);
@@ -122,7 +130,7 @@ impl Builder<'_> {
         (index, at)
     }
 
-    fn attempt_mut(&mut self, (step, attempt): (usize, usize)) -> Option<&mut Try> {
+    pub(super) fn attempt_mut(&mut self, (step, attempt): (usize, usize)) -> Option<&mut Try> {
         self.report.steps.get_mut(step)?.tries.get_mut(attempt)
     }
 
@@ -220,11 +228,11 @@ impl Builder<'_> {
             Event::Withdrawn { step, adjustment } => {
                 self.each_move(step, adjustment, |entry| entry.withdrawn = true);
             }
-            Event::Broken { step, reading, reason, zero_intact } => {
-                let zero = if *zero_intact { ", zero intact" } else { "" };
+            Event::Broken { step, reading, .. } | Event::Joined { step, reading, .. } => {
                 let label = self.labels.label(Some(step), reading);
-                self.remark(step, format!("{label}: series broken, begun again ({reason}{zero})"));
+                self.remark(step, format!("{label}: {}", super::breaks::said(&line.event)));
             }
+            Event::ReadAgain(entry) => self.read_again(line, entry),
             Event::SeriesStarted { step, .. } | Event::SeriesEnded { step, .. } => {
                 self.remark(step, self.labels.series(&line.event, &line.time));
             }
@@ -335,6 +343,7 @@ impl Builder<'_> {
                 sense,
                 own,
                 entries: Vec::new(),
+                read_again: Vec::new(),
                 left_off: false,
             });
             attempt.readings.len() - 1
@@ -343,25 +352,18 @@ impl Builder<'_> {
         if let Some((station, sense)) = own.filter(|(station, _)| set.own.iter().all(|it| it.0 != *station)) {
             set.own.push((station, sense));
         }
-        set.entries.push(EntryLine {
-            seq: line.seq,
-            time: line.time.clone(),
-            stations: entry.stations.clone(),
-            answer: entry.answer.clone(),
-            reason: entry.reason.clone(),
-            how: entry.how,
-            struck: Vec::new(),
-            kept: None,
-        });
+        set.entries.push(EntryLine::of(line, entry));
         let entry = set.entries.len() - 1;
-        self.at.insert(line.seq, At::Entry { step: at.0, attempt: at.1, readings, entry });
+        self.at.insert(line.seq, At::Entry { step: at.0, attempt: at.1, readings, entry, again: false });
     }
 
-    fn entry_mut(&mut self, at: At) -> Option<&mut EntryLine> {
+    pub(super) fn entry_mut(&mut self, at: At) -> Option<&mut EntryLine> {
         match at {
             At::Fact(_) => None,
-            At::Entry { step, attempt, readings, entry } => {
-                self.attempt_mut((step, attempt))?.readings.get_mut(readings)?.entries.get_mut(entry)
+            At::Entry { step, attempt, readings, entry, again } => {
+                let set = self.attempt_mut((step, attempt))?.readings.get_mut(readings)?;
+                let entries = if again { &mut set.read_again } else { &mut set.entries };
+                entries.get_mut(entry)
             }
         }
     }

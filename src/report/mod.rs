@@ -6,6 +6,7 @@
 //! ```
 
 mod beside;
+mod breaks;
 mod build;
 mod effects;
 mod labels;

@@ -149,6 +149,8 @@ pub struct Readings {
     /// Stations with words of their own.
     pub own: Vec<(String, Sense)>,
     pub entries: Vec<EntryLine>,
+    /// Stations read once more behind a break, to join both parts.
+    pub read_again: Vec<EntryLine>,
     /// Begun again: kept, but it does not count.
     pub left_off: bool,
 }
@@ -158,11 +160,13 @@ pub struct EntryLine {
     pub seq: u64,
     pub time: String,
     pub stations: Vec<String>,
-    /// As it counts; none where the station was not read.
+    /// As it was read; none where the station was not read.
     pub answer: Option<Answer>,
     /// Why it was not read.
     pub reason: Option<String>,
     pub how: How,
+    /// Behind a break at which the series was joined: the reading less the shift.
+    pub counts_as: Option<Answer>,
     /// Values struck out, oldest first.
     pub struck: Vec<Struck>,
     pub kept: Option<Kept>,

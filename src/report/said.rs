@@ -84,13 +84,16 @@ impl EntryLine {
 
     /// What a reader must know beside it.
     pub fn note(&self) -> Option<String> {
-        match (&self.kept, self.how) {
+        let kept = match (&self.kept, self.how) {
             (Some(kept), _) if kept.reason.is_empty() => Some(kept.query.clone()),
             (Some(kept), _) => Some(format!("{}; kept: {}", kept.query, kept.reason)),
             // It spoke of the value that was struck out.
             (None, How::Seeded) if self.struck.is_empty() => Some("made up".to_owned()),
             (None, _) => None,
-        }
+        };
+        let counts = self.counts_as.as_ref().map(|answer| format!("counts as {}", answer_text(answer)));
+        let parts: Vec<String> = counts.into_iter().chain(kept).collect();
+        (!parts.is_empty()).then(|| parts.join("; "))
     }
 
     pub fn said(&self) -> String {

@@ -323,6 +323,12 @@ fn one_set(page: &mut Page, set: &Readings) {
             }
         }
     }
+    if !set.read_again.is_empty() {
+        let again =
+            set.read_again.iter().map(|entry| format!("{}: {}", entry.stations.join(", "), entry.said()));
+        let again = again.collect::<Vec<_>>().join("   ");
+        page.wrap(&format!("read again:  {again}"), "        ", "          ");
+    }
     if let Some(Sense { plus, minus }) = &set.sense {
         page.wrap(&format!("plus: {plus}; minus: {minus}"), "        ", "          ");
     }

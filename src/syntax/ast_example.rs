@@ -47,7 +47,7 @@ pub enum Act {
     /// `again L3`
     Again { step: Option<Name> },
     /// `break L5.dial "stand knocked" [zero intact]`
-    Break { reading: Option<Path>, text: Prose, zero_intact: bool },
+    Break { reading: Option<Path>, text: Prose, zero_intact: bool, from_the_start: bool },
     /// `rejoin L5.dial at place 150 mm, 200 mm = -0.011, -0.010`: the first pick names the axis of all.
     Rejoin { reading: Path, at: Vec<Pick>, rows: Rows },
     /// `skip L19 "tailstock away for repair"`

@@ -95,7 +95,8 @@ impl Cursor<'_> {
 
     pub fn breaks(mut self) -> Lowered<Act> {
         let (reading, text) = (self.maybe_path()?, self.prose()?);
-        Ok(Act::Break { reading, text, zero_intact: self.has(Rule::zero_intact) })
+        let zero_intact = self.has(Rule::zero_intact);
+        Ok(Act::Break { reading, text, zero_intact, from_the_start: self.has(Rule::from_the_start) })
     }
 
     pub fn rejoin(mut self) -> Lowered<Act> {

@@ -112,6 +112,7 @@ pub(super) fn plain(rule: Rule) -> &'static str {
         Rule::up_to => "`up to`",
         Rule::yes_or_no => "`yes or no`",
         Rule::zero_intact => "`zero intact`",
+        Rule::from_the_start => "`from the start`",
         Rule::plus => "`+`",
         Rule::minus => "`-`",
         Rule::times => "`*`",

@@ -52,10 +52,10 @@ impl Machine {
             Act::Again(step) => self.again(step),
             Act::Adjust { adjustment, picks, entries } => self.adjust(adjustment, &picks, &entries),
             Act::Altered { step, what } => self.altered(step, &what),
-            Act::Break { value, reason, zero_intact } => self.break_off(value, reason, zero_intact),
-            Act::Rejoin { .. } => {
-                Err(Refusal::new("A broken series cannot be joined yet: it is read again from its start."))
+            Act::Break { value, reason, zero_intact, from_the_start } => {
+                self.break_off(value, reason, zero_intact, from_the_start)
             }
+            Act::Rejoin { value, picks, entries } => self.rejoin(value, &picks, &entries),
             Act::Skip { step, reason } => self.skip(step, reason),
             Act::Waive { step, reason, by } => self.waive(step, reason, by),
             Act::Held { step, by } => {
@@ -112,6 +112,13 @@ impl Machine {
         self.may_be_read(step)?;
         let typed: Vec<String> = entries.iter().filter(|entry| *entry != ";").cloned().collect();
         let sheet = self.sheet(step, value).map_err(|cell| Refusal::new(lines::why_not(&cell)))?;
+        if sheet.parted().is_some() {
+            let name = format!("{}.{}", self.name_of(step), self.program.values[value.0].name);
+            return Err(Refusal::new(format!("{name} is broken, and is to be joined first.")).help(format!(
+                "Read the stations again: rejoin {name} at STATION, STATION = VALUE, VALUE. Or begin it again: break \
+                 {name} \"why\" from the start"
+            )));
+        }
         let first = match self.picked_cell(step, value, picks, &sheet)? {
             Some(cell) => cell,
             None => sheet.next().ok_or_else(|| {

@@ -101,6 +101,8 @@ impl Machine {
             | Ask::Wait(step, _)
             | Ask::List(step, _)
             | Ask::Entry { step, .. }
+            | Ask::Again { step, .. }
+            | Ask::Doubt(step, _)
             | Ask::Start(step, _)
             | Ask::Due(step, ..)
             | Ask::Over(step, _)
@@ -148,6 +150,7 @@ impl Machine {
                     let (of, why) = pending.corrects.unwrap_or_default();
                     self.correct_line(of, typed, &why)
                 }
+                _ if pending.again => self.answer_again(pending.step, pending.value, typed),
                 _ => {
                     let first = pending.entries.first().map_or(0, |(cell, _)| *cell);
                     self.enter_typed(pending.step, pending.value, first, typed)
@@ -230,6 +233,8 @@ impl Machine {
                 self.list(step, axis, items)
             }
             Ask::Entry { step, value, cell } => self.enter_typed(step, value, cell, typed),
+            Ask::Again { step, value, .. } => self.answer_again(step, value, typed),
+            Ask::Doubt(_, value) => self.answer_doubt(value, typed),
             Ask::Start(step, reading) => self.answer_start(step, reading, typed),
             Ask::Due(step, reading, due) => self.answer_early(step, reading, &due, typed),
             Ask::Over(step, reading) => self.answer_over(step, reading, typed),
@@ -338,7 +343,7 @@ impl Machine {
         }
         let how = if typed.len() > 1 && self.how == How::Typed { How::Row } else { self.how };
         let row_at = self.series(value).and_then(|_| sheet.last_time());
-        Ok(Pending { step, value, entries, queries, how, row_at, corrects: None })
+        Ok(Pending { step, value, entries, queries, how, row_at, again: false, corrects: None })
     }
 
     fn understand_one(&self, value: ValueId, typed: &str) -> Result<Understood, Refusal> {
@@ -357,7 +362,8 @@ impl Machine {
         };
         let entries = vec![(cell, entry::photo(file, sha256))];
         let (queries, how) = (Vec::new(), self.how);
-        let pending = Pending { step, value, entries, queries, how, row_at: None, corrects: None };
+        let pending =
+            Pending { step, value, entries, queries, how, row_at: None, again: false, corrects: None };
         match self.take(pending, "") {
             Ok(()) => Ok(self.finish()),
             Err(refusal) => self.refuse(refusal),
@@ -366,7 +372,10 @@ impl Machine {
 
     /// Writes prepared entries; those that were queried get their note.
     pub(super) fn take(&mut self, pending: Pending, reason: &str) -> Taken {
-        let Pending { step, value, entries, queries, how, row_at, corrects } = pending;
+        if pending.again {
+            return self.take_again(pending, reason);
+        }
+        let Pending { step, value, entries, queries, how, row_at, corrects, .. } = pending;
         if let (Some((of, why)), Some((_, understood))) = (corrects, entries.first()) {
             self.emit(Event::Corrected { of, answer: understood.answer.clone(), reason: why });
             if let Some((_, query)) = queries.first() {

@@ -41,6 +41,14 @@ pub(super) enum Ask {
         value: ValueId,
         cell: usize,
     },
+    /// A station of a broken series that is read again.
+    Again {
+        step: StepId,
+        value: ValueId,
+        cell: usize,
+    },
+    /// Whether the zero of a reading that was left half read is still what it was.
+    Doubt(StepId, ValueId),
     /// The clock of a series is to begin.
     Start(StepId, ValueId),
     /// The next row of a series is due at this time since its start.
@@ -203,6 +211,16 @@ impl Machine {
         let series = self.series(value).map(|(reading, _)| reading);
         if series.is_some_and(|reading| reading != value) {
             return None;
+        }
+        if let Some(sheet) = own.attempt().and_then(|attempt| attempt.sheet(value)).filter(|it| !it.is_full())
+        {
+            if sheet.doubt.is_some() && self.touched.is_none() && !self.is_from_paper() {
+                return Some(Ask::Doubt(step, value));
+            }
+            let stations = super::fold_breaks::join_of(&self.program, value).map_or(0, |it| it.stations);
+            if let Some(cell) = sheet.next_again(stations as usize) {
+                return Some(Ask::Again { step, value, cell });
+            }
         }
         if series.is_some() && own.attempt().is_some_and(|attempt| attempt.sheet(value).is_some()) {
             return self.ask_series(step, value);

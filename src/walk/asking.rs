@@ -1,6 +1,6 @@
 //! The question that stands, and the briefing of a step, in words.
 
-use crate::check::program::{Item, Role, StateWord, Stations as Planned, StepId, Value, ValueId};
+use crate::check::program::{Item, StateWord, Stations as Planned, StepId, Value, ValueId};
 
 use super::ask::Ask;
 use super::directory::item_value;
@@ -108,6 +108,8 @@ impl Machine {
                 question(self.place(*step, None), ask, hints, Expects::List)
             }
             Ask::Entry { step, value, cell } => self.entry_question(*step, *value, *cell),
+            Ask::Again { step, value, cell } => self.again_question(*step, *value, *cell),
+            Ask::Doubt(step, value) => self.doubt_question(*step, *value),
             Ask::Start(..) | Ask::Due(..) | Ask::Over(..) | Ask::Page(..) | Ask::RowTime(..) => {
                 self.series_question(ask)
             }
@@ -233,7 +235,7 @@ impl Machine {
         }
     }
 
-    fn entry_question(&self, step: StepId, value: ValueId, cell: usize) -> Question {
+    pub(super) fn entry_question(&self, step: StepId, value: ValueId, cell: usize) -> Question {
         let Ok(sheet) = self.sheet(step, value) else {
             return self.ask_question(&Ask::Stuck(step, value, "its stations cannot be laid out".into()));
         };
@@ -279,18 +281,10 @@ impl Machine {
         }
     }
 
-    /// Readings taken of the series that stands half read, and all of it.
-    pub fn begun_series(&self) -> Option<(usize, usize)> {
-        let Ask::Entry { step, value, cell } = self.next_ask() else { return None };
-        let is_reading = matches!(self.program.values[value.0].role, Role::Reading(_));
-        let of = self.sheet(step, value).ok()?.cells.len();
-        (is_reading && cell > 0).then_some((cell, of))
-    }
-
     /// `STEP.READING`, where a station of it is asked for.
     pub(super) fn asked_reading(&self) -> Option<String> {
         match self.next_ask() {
-            Ask::Entry { step, value, .. } => {
+            Ask::Entry { step, value, .. } | Ask::Again { step, value, .. } | Ask::Doubt(step, value) => {
                 Some(format!("{}.{}", self.name_of(step), self.program.values[value.0].name))
             }
             _ => None,

@@ -168,6 +168,33 @@ pub enum Event {
         reading: String,
         reason: String,
         zero_intact: bool,
+        /// Present and true where the series is not to be joined, although it might be.
+        #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+        from_the_start: bool,
+    },
+    /// A station of a broken series, read once more so that its parts can be joined.
+    ReadAgain(Entry),
+    /// What came of the stations read again: follows from the entries.
+    Joined {
+        step: String,
+        #[serde(rename = "try")]
+        number: u32,
+        set: u32,
+        reading: String,
+        /// Which part is joined on, counted from 2.
+        part: u32,
+        /// The stations read again.
+        stations: Vec<String>,
+        /// By how much that part stands off the first one, and the greatest less the least of the shifts: exact, in
+        /// the unit of the reading.
+        shift: String,
+        disagreement: String,
+        /// The author's allowance.
+        within: String,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        unit: Option<String>,
+        /// False: not joined, the series begins again.
+        agreed: bool,
     },
     /// The clock of a series begins: its rows stand at their time since this line.
     SeriesStarted {

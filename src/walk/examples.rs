@@ -180,7 +180,10 @@ impl Walker {
                     false => Err(wrong_state(span, "no adjustment stands on withdrawn advice here")),
                 }
             }
-            Expect::Joined(_) => Err(wrong_state(span, "a broken series is not joined yet: it begins again")),
+            Expect::Joined(step) => match self.machine.is_joined(*step) {
+                true => Ok(()),
+                false => Err(wrong_state(span, "no series of this step is joined")),
+            },
             Expect::Exceptions(count) => {
                 let exceptions = self.machine.standing().exceptions();
                 match exceptions.len() == *count {

@@ -98,8 +98,8 @@ impl Fold<'_> {
             Event::Listed { step, axis, items } => self.listed(step, axis, items),
             Event::Corrected { of, answer, reason: _ } => self.corrected(*of, answer, sequence),
             Event::Kept { of, query, reason } => {
-                if let Some(EntryPlace::Cell { step, .. }) = self.state.places.get(of) {
-                    let kept = Kept { of: *of, step: *step, query: query.clone(), reason: reason.clone() };
+                if let Some(step) = self.state.places.get(of).and_then(EntryPlace::step) {
+                    let kept = Kept { of: *of, step, query: query.clone(), reason: reason.clone() };
                     self.state.kept.push(kept);
                 }
             }
@@ -157,9 +157,11 @@ impl Fold<'_> {
             Event::Withdrawn { step, adjustment } => {
                 self.with_moves(step, adjustment, |it| it.withdrawn = true)
             }
-            // With the zero intact the series simply goes on.
-            Event::Broken { step, reading, zero_intact, .. } if !zero_intact => self.broken(step, reading),
-            Event::Broken { .. } => {}
+            Event::Broken { step, reading, zero_intact, from_the_start, .. } => {
+                self.broken(step, reading, *zero_intact, *from_the_start);
+            }
+            Event::ReadAgain(entry) => self.read_again(entry, sequence),
+            Event::Joined { .. } => self.joined(event),
             Event::SeriesStarted { step, reading, set, at } => {
                 self.series_started(step, reading, *set, at.as_deref());
             }
@@ -181,6 +183,7 @@ impl Fold<'_> {
             Event::Resumed { .. } => {
                 self.state.paused = false;
                 self.state.page = None;
+                self.doubt_all();
             }
             Event::Judged(judged) => self.with_step(&judged.step, |state, step| {
                 let own = &mut state.steps[step.0];
@@ -234,7 +237,7 @@ impl Fold<'_> {
         self.state.moves.iter_mut().filter(|it| is_meant(it)).for_each(&mut change);
     }
 
-    fn cell(&self, value: ValueId, answer: &Answer, not_read: Option<&str>) -> Cell {
+    pub(super) fn cell(&self, value: ValueId, answer: &Answer, not_read: Option<&str>) -> Cell {
         match self.program.values.get(value.0) {
             Some(it) => entry::recorded(answer, &it.kind, it.unit, not_read),
             None => Cell::Awaited,
@@ -244,7 +247,7 @@ impl Fold<'_> {
     fn fact(&mut self, name: &str, answer: &Answer, sequence: u64) {
         let Some(value) = self.directory.value(None, name) else { return };
         let cell = self.cell(value, answer, None);
-        self.state.facts.insert(value, Answered { cell, answer: answer.clone(), sequence });
+        self.state.facts.insert(value, Answered { cell, answer: answer.clone(), sequence, part: 0 });
         self.state.places.insert(sequence, EntryPlace::Fact(value));
         self.state.last_entry = Some(sequence);
     }
@@ -272,6 +275,7 @@ impl Fold<'_> {
         let attempt = (entry.number as usize).saturating_sub(1);
         self.open_sheet(step, attempt, value, entry.set);
         self.open_row(step, attempt, value, entry.stations.first());
+        self.turned_to(step);
         self.state.current = Some(step);
         self.state.last_entry = Some(sequence);
         // A set is read with the instrument with which it is begun.
@@ -286,10 +290,28 @@ impl Fold<'_> {
         if let Some(used) = used.filter(|_| sheet.filled == 0) {
             sheet.instrument = used;
         }
-        sheet.put(cell_index, Answered { cell, answer, sequence });
-        let set = entry.set as usize;
-        let place = EntryPlace::Cell { step, attempt, value, set, cell: cell_index };
+        sheet.put(cell_index, Answered { cell, answer, sequence, part: 0 });
+        sheet.doubt = None;
+        let sheet = self.sheet_index(step, attempt, value).unwrap_or_default();
+        let place = EntryPlace::Cell { step, attempt, value, sheet, cell: cell_index };
         self.state.places.insert(sequence, place);
+    }
+
+    /// Which of the sheets of a value counts.
+    pub(super) fn sheet_index(&self, step: StepId, attempt: usize, value: ValueId) -> Option<usize> {
+        let attempt = self.state.steps.get(step.0)?.attempts.get(attempt)?;
+        attempt.sheets.get(&value)?.iter().rposition(|sheet| !sheet.retired)
+    }
+
+    pub(super) fn sheet_at(
+        &mut self,
+        step: StepId,
+        attempt: usize,
+        value: ValueId,
+        sheet: usize,
+    ) -> Option<&mut Sheet> {
+        let attempt = self.state.steps.get_mut(step.0)?.attempts.get_mut(attempt)?;
+        attempt.sheets.get_mut(&value)?.get_mut(sheet)
     }
 
     pub(super) fn sheet_mut(&mut self, step: StepId, attempt: usize, value: ValueId) -> Option<&mut Sheet> {
@@ -363,21 +385,26 @@ impl Fold<'_> {
             EntryPlace::Instrument(_) | EntryPlace::Page(..) => {}
             EntryPlace::Fact(value) => {
                 let cell = self.cell(value, answer, None);
-                self.state.facts.insert(value, Answered { cell, answer: answer.clone(), sequence });
+                self.state.facts.insert(value, Answered { cell, answer: answer.clone(), sequence, part: 0 });
                 self.restart_where_stations_moved();
             }
-            EntryPlace::Cell { step, attempt, value, set, cell } => {
+            EntryPlace::Cell { step, attempt, value, sheet, cell } => {
                 let meant = self.cell(value, answer, None);
-                let answered = Answered { cell: meant, answer: answer.clone(), sequence };
-                let sheets = self.state.steps.get_mut(step.0).and_then(|it| it.attempts.get_mut(attempt));
-                let sheets = sheets.and_then(|attempt| attempt.sheets.get_mut(&value));
-                if let Some(sheet) =
-                    sheets.and_then(|all| all.iter_mut().rev().find(|it| it.set as usize == set))
-                {
+                let answered = Answered { cell: meant, answer: answer.clone(), sequence, part: 0 };
+                if let Some(sheet) = self.sheet_at(step, attempt, value, sheet) {
                     sheet.put(cell, answered);
                 }
                 if !matches!(self.program.values[value.0].role, Role::Reading(_)) {
                     self.restart_where_stations_moved();
+                }
+            }
+            EntryPlace::Again { step, attempt, value, sheet, seam, at } => {
+                let meant = self.cell(value, answer, None);
+                let answered = Answered { cell: meant, answer: answer.clone(), sequence, part: 0 };
+                let sheet = self.sheet_at(step, attempt, value, sheet);
+                let again = sheet.and_then(|sheet| sheet.seams.get_mut(seam)?.again.get_mut(at));
+                if let Some((_, read)) = again {
+                    *read = answered;
                 }
             }
         }
@@ -411,14 +438,6 @@ impl Fold<'_> {
                 }
             }
         }
-    }
-
-    /// A broken series begins again; what was read is kept.
-    fn broken(&mut self, step: &str, reading: &str) {
-        let Some(step) = self.directory.step(step) else { return };
-        let Some(value) = self.directory.value(Some(step), reading) else { return };
-        let Some(last) = self.state.steps[step.0].attempts.len().checked_sub(1) else { return };
-        self.retire(step, last, value);
     }
 
     /// An adjustment leaves its own step and those it unsettles, with their repeats, to be taken again.

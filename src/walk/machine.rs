@@ -64,6 +64,8 @@ pub(super) struct Pending {
     pub how: How,
     /// Of a new row of a series: when it was typed.
     pub row_at: Option<Rational>,
+    /// Stations of a broken series, read again.
+    pub again: bool,
     /// It takes the place of the entry on that line, for that reason.
     pub corrects: Option<(u64, String)>,
 }

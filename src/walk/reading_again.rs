@@ -1,4 +1,5 @@
-//! The ways to read again with the machine untouched: a correction (typed wrong), a remeasure, a broken series.
+//! The ways to read again with the machine untouched: a correction (typed wrong), a remeasure. Of broken series
+//! `joining` knows.
 //!
 //! The old value always stays on the record.
 
@@ -12,7 +13,7 @@ use super::event::Event;
 use super::lines;
 use super::machine::{Dialog, Machine, Pending};
 use super::question::{Refusal, Tone};
-use super::state::{EntryPlace, Sheet};
+use super::state::{Answered, EntryPlace, Sheet};
 use super::wording;
 
 impl Machine {
@@ -62,7 +63,9 @@ impl Machine {
             // Which one it is, is said anew; what was said first stays on the record.
             EntryPlace::Instrument(instrument) => return self.answer_instrument(instrument, typed),
             EntryPlace::Page(step, _) => return self.answer_page(step, typed, Some(of)),
-            EntryPlace::Fact(value) | EntryPlace::Cell { value, .. } => value,
+            EntryPlace::Fact(value) | EntryPlace::Cell { value, .. } | EntryPlace::Again { value, .. } => {
+                value
+            }
         };
         let understood = understand(typed, &self.asked(value))?;
         if understood.not_read.is_some() {
@@ -70,16 +73,14 @@ impl Machine {
                 .help("Type the value. A reading that cannot be had: remeasure, or skip \"why\"."));
         }
         self.check_bounds(value, &understood.cell)?;
-        let stations = match &place {
-            EntryPlace::Cell { step, attempt, value, cell, .. } => {
-                let sheet = self.state.step(*step).attempts.get(*attempt).and_then(|it| it.sheet(*value));
-                sheet.map(|sheet| sheet.stations(*cell)).unwrap_or_default()
-            }
-            EntryPlace::Fact(_) | EntryPlace::Instrument(_) | EntryPlace::Page(..) => Vec::new(),
-        };
+        let found = self.found_at(&place);
+        let stations = found.map(|(sheet, cell, _)| sheet.stations(cell)).unwrap_or_default();
+        let is_retired = found.is_some_and(|(sheet, ..)| sheet.retired);
         let echo = self.echo(value, &stations, &understood.cell);
         self.say(Tone::Echo, format!("corrected: {echo}"));
-        if let EntryPlace::Cell { step, value, cell, .. } = place
+        if is_retired {
+            self.say(Tone::Notice, "It stands in a series that was begun again, so it does not count.");
+        } else if let EntryPlace::Cell { step, value, cell, .. } = place
             && let Some(query) = wording::unusual(&self.program, &self.state, step, value, &understood.cell)
         {
             self.dialog = Some(Dialog::Take(Pending {
@@ -89,6 +90,7 @@ impl Machine {
                 queries: vec![(cell, query)],
                 how: self.how,
                 row_at: None,
+                again: false,
                 corrects: Some((of, reason.to_owned())),
             }));
             return Ok(());
@@ -133,18 +135,41 @@ impl Machine {
                 let now = self.state.facts.get(value).map(|it| self.echo(*value, &[], &it.cell));
                 (Some(*value), format!("{}: {}", definition.name, now.unwrap_or_default()))
             }
-            Some(EntryPlace::Cell { step, attempt, value, cell, .. }) => {
-                let sheet = self.state.step(*step).attempts.get(*attempt).and_then(|it| it.sheet(*value));
-                let Some(sheet) = sheet else { return (Some(*value), String::new()) };
-                let stations = sheet.stations(*cell);
-                let now = sheet.cells.get(*cell).and_then(Option::as_ref);
+            Some(
+                place @ (EntryPlace::Cell { step, value, cell: _, .. }
+                | EntryPlace::Again { step, value, .. }),
+            ) => {
+                let Some((sheet, cell, now)) = self.found_at(place) else {
+                    return (Some(*value), String::new());
+                };
+                let stations = sheet.stations(cell);
                 let now = now.map(|it| self.echo(*value, &stations, &it.cell)).unwrap_or_default();
                 let name = format!("{}.{}", self.name_of(*step), self.program.values[value.0].name);
                 let at =
                     if stations.is_empty() { String::new() } else { format!(" [{}]", stations.join(", ")) };
-                (Some(*value), format!("{name}{at}: {now}"))
+                let again = if matches!(place, EntryPlace::Again { .. }) { ", read again" } else { "" };
+                (Some(*value), format!("{name}{at}{again}: {now}"))
             }
             None => (None, "that entry".to_owned()),
+        }
+    }
+
+    /// The sheet and the cell of an entry of a step, and what stands there.
+    fn found_at(&self, place: &EntryPlace) -> Option<(&Sheet, usize, Option<&Answered>)> {
+        let sheet_of = |step: StepId, attempt: usize, value: ValueId, sheet: usize| {
+            self.state.step(step).attempts.get(attempt)?.sheets.get(&value)?.get(sheet)
+        };
+        match place {
+            EntryPlace::Cell { step, attempt, value, sheet, cell } => {
+                let sheet = sheet_of(*step, *attempt, *value, *sheet)?;
+                Some((sheet, *cell, sheet.cells.get(*cell).and_then(Option::as_ref)))
+            }
+            EntryPlace::Again { step, attempt, value, sheet, seam, at } => {
+                let sheet = sheet_of(*step, *attempt, *value, *sheet)?;
+                let (cell, read) = sheet.seams.get(*seam)?.again.get(*at)?;
+                Some((sheet, *cell, Some(read)))
+            }
+            EntryPlace::Fact(_) | EntryPlace::Instrument(_) | EntryPlace::Page(..) => None,
         }
     }
 
@@ -210,24 +235,5 @@ impl Machine {
         let (step_name, reading) = (self.name_of(step), self.program.values[value.0].name.clone());
         self.emit(Event::SetOpened { step: step_name, reading, set });
         if typed.is_empty() { Ok(()) } else { self.enter(value, &[], entries) }
-    }
-
-    pub(super) fn break_off(&mut self, value: ValueId, reason: String, zero_intact: bool) -> Taken {
-        let step = self.step_of(value)?;
-        let open = self.state.step(step).attempt().and_then(|attempt| attempt.sheet(value));
-        if open.is_none_or(Sheet::is_full) {
-            return Err(Refusal::new("That series is not being read: there is nothing to break off."));
-        }
-        let (step, reading) = (self.name_of(step), self.program.values[value.0].name.clone());
-        self.say(
-            Tone::Notice,
-            if zero_intact {
-                "The series goes on where it was."
-            } else {
-                "The series begins again; what was read is kept."
-            },
-        );
-        self.emit(Event::Broken { step, reading, reason, zero_intact });
-        Ok(())
     }
 }

@@ -251,6 +251,11 @@ impl Player {
                     machine.sheet(*step, *value).is_ok_and(|sheet| machine.may_end(*value, &sheet, *cell));
                 if ends { String::new() } else { self.value(machine, *value, Some(*step)) }
             }
+            Ask::Again { step, value, cell } => {
+                self.made_up = true;
+                machine.read_there(*step, *value, *cell).unwrap_or_else(|| "no".to_owned())
+            }
+            Ask::Doubt(..) => "yes".to_owned(),
             Ask::Stuck(..) => "skip \"its stations cannot be laid out\"".to_owned(),
             Ask::Defects(_) => "done".to_owned(),
             Ask::Repeat(step) if self.comes_again(*step) => "no".to_owned(),

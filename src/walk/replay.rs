@@ -89,6 +89,7 @@ fn follows(event: &Event) -> bool {
         Event::Judged(_)
             | Event::Changed { .. }
             | Event::Withdrawn { .. }
+            | Event::Joined { .. }
             | Event::Cleared { .. }
             | Event::Stopped { by_hand: false, .. }
             | Event::SeriesEnded { because: SeriesEnd::Met | SeriesEnd::Time, .. }
@@ -107,6 +108,10 @@ fn in_words(event: &Event) -> String {
         }
         Event::Closed { verdict, exceptions, .. } => {
             format!("closed as {verdict}, {} exceptions", exceptions.len())
+        }
+        Event::Joined { step, reading, shift, agreed, .. } => {
+            let how = if *agreed { "joined" } else { "not joined" };
+            format!("{step}.{reading} {how}, shift {shift}")
         }
         other => serde_json::to_string(other).unwrap_or_default(),
     }

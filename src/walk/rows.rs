@@ -69,6 +69,8 @@ impl Sheet {
             retired: self.retired,
             run: None,
             instrument: self.instrument.clone(),
+            seams: Vec::new(),
+            doubt: None,
         }
     }
 

@@ -4,6 +4,7 @@ use std::rc::Rc;
 
 use crate::check::program::{AxisId, JudgementId, StepId, ValueId};
 
+use super::seam::Parts;
 use super::state::Used;
 use super::value::{Laid, Station};
 
@@ -12,6 +13,8 @@ use super::value::{Laid, Station};
 pub struct Taken {
     pub used: Used,
     pub set_up: SetUp,
+    /// Of a series that was broken and joined.
+    pub parts: Option<Parts>,
 }
 
 /// One set-up: what is zeroed in it stays zeroed. A step that keeps the set-up of another shares its.

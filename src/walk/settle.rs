@@ -22,7 +22,10 @@ impl Machine {
             self.sizes.borrow_mut().clear();
         }
         match event {
-            Event::Entered(entry) | Event::NotRead(entry) | Event::Observed(entry) => {
+            Event::Entered(entry)
+            | Event::NotRead(entry)
+            | Event::Observed(entry)
+            | Event::ReadAgain(entry) => {
                 self.row_on_paper = None;
                 if let Some(step) = self.directory.step(&entry.step) {
                     let attempt = (entry.number as usize).saturating_sub(1);
@@ -37,6 +40,11 @@ impl Machine {
                 self.mark_named(step);
             }
             Event::Broken { step, .. } => self.mark_named(step),
+            Event::Joined { step, number, .. } => {
+                if let Some(step) = self.directory.step(step) {
+                    self.mark(step, (*number as usize).saturating_sub(1));
+                }
+            }
             // By the clock of the record, so that a wait goes on across an interruption.
             Event::WaitStarted { .. } => self.wait_since = self.now,
             Event::WaitDone { .. } => self.wait_since = None,
@@ -94,7 +102,9 @@ impl Machine {
     fn mark_corrected(&mut self, of: u64) {
         use super::state::EntryPlace;
         match self.state.places.get(&of) {
-            Some(EntryPlace::Cell { step, attempt, .. }) => self.mark(*step, *attempt),
+            Some(EntryPlace::Cell { step, attempt, .. } | EntryPlace::Again { step, attempt, .. }) => {
+                self.mark(*step, *attempt);
+            }
             // A fact may be used anywhere.
             Some(EntryPlace::Instrument(_) | EntryPlace::Page(..)) => {}
             Some(EntryPlace::Fact(_)) => {
@@ -107,6 +117,7 @@ impl Machine {
     pub(super) fn settle_all(&mut self) {
         // Each event that is emitted here may mark more; steps use earlier results without a cycle, so it ends.
         while let Some((step, attempt)) = self.dirty.pop_first() {
+            self.settle_seams(step, attempt);
             self.try_stops(step, attempt);
             self.try_ends(step, attempt);
             // What ended here is settled below, not once more.

@@ -11,6 +11,7 @@ use crate::check::program::{AxisId, InstrumentId, Properties, StepId, ValueId, W
 
 use super::event::{Answer, JudgedStep, SeriesEnd};
 use super::paper::Moment;
+use super::seam::Seam;
 use super::value::{Cell, Laid, Stations};
 use super::verdict::StepResults;
 
@@ -69,6 +70,8 @@ pub struct Answered {
     pub cell: Cell,
     pub answer: Answer,
     pub sequence: u64,
+    /// How many times the series had been broken and joined when it was read.
+    pub part: usize,
 }
 
 /// A page of paper: of which try, when it was filled in and by whom.
@@ -136,9 +139,28 @@ pub enum EntryPlace {
         step: StepId,
         attempt: usize,
         value: ValueId,
-        set: usize,
+        /// Which of the sheets of that value.
+        sheet: usize,
         cell: usize,
     },
+    /// A station read again after a break: which one of which seam.
+    Again {
+        step: StepId,
+        attempt: usize,
+        value: ValueId,
+        sheet: usize,
+        seam: usize,
+        at: usize,
+    },
+}
+
+impl EntryPlace {
+    pub fn step(&self) -> Option<StepId> {
+        match self {
+            EntryPlace::Cell { step, .. } | EntryPlace::Again { step, .. } => Some(*step),
+            EntryPlace::Fact(_) | EntryPlace::Instrument(_) | EntryPlace::Page(..) => None,
+        }
+    }
 }
 
 #[derive(Clone, Debug, Default)]
@@ -202,6 +224,10 @@ pub struct Sheet {
     pub run: Option<Run>,
     /// What it is read with.
     pub instrument: Used,
+    /// Breaks that it is joined at, or is to be.
+    pub seams: Vec<Seam>,
+    /// Why it must be asked whether the zero is still what it was, before it goes on.
+    pub doubt: Option<String>,
 }
 
 /// How far a series in time has come.
@@ -232,6 +258,8 @@ impl Sheet {
             retired: false,
             run: None,
             instrument: Used::default(),
+            seams: Vec::new(),
+            doubt: None,
         }
     }
 
@@ -251,13 +279,17 @@ impl Sheet {
         self.filled == self.cells.len()
     }
 
+    /// What takes the place of an entry was read in the same part as that.
     pub fn put(&mut self, cell: usize, answered: Answered) {
-        if let Some(place) = self.cells.get_mut(cell) {
-            if place.is_none() {
+        let Some(place) = self.cells.get_mut(cell) else { return };
+        let part = match place {
+            Some(old) => old.part,
+            None => {
                 self.filled += 1;
+                self.seams.len()
             }
-            *place = Some(answered);
-        }
+        };
+        *place = Some(Answered { part, ..answered });
     }
 
     /// The first station without an entry. Entries mostly come in order, so this is the count of those there.
@@ -308,17 +340,6 @@ impl Sheet {
             axis.stations.get(index).map(|station| station.name.to_string()).unwrap_or_default()
         };
         self.axes.iter().zip(indices).map(name).collect()
-    }
-
-    pub fn laid(&self) -> Laid {
-        Laid {
-            axes: self.axes.clone(),
-            cells: self
-                .cells
-                .iter()
-                .map(|entry| entry.as_ref().map_or(Cell::Awaited, |answered| answered.cell.clone()))
-                .collect(),
-        }
     }
 }
 

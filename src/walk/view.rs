@@ -193,11 +193,12 @@ impl<'a> Scope for View<'a> {
             taken.extend(sheets.iter().skip(counting).map(|sheet| Taken {
                 used: sheet.instrument.clone(),
                 set_up: self.set_up(step, attempt, sheet.set),
+                parts: sheet.parts(),
             }));
         }
         if taken.is_empty() {
             let set_up = SetUp { step: value.step, attempt: 1, set: 1 };
-            taken.push(Taken { used: self.state.in_use(&plan.instruments), set_up });
+            taken.push(Taken { used: self.state.in_use(&plan.instruments), set_up, parts: None });
         }
         taken
     }

@@ -73,6 +73,8 @@ pub enum Act {
         value: ValueId,
         reason: String,
         zero_intact: bool,
+        /// Not to be joined, although the author allows it.
+        from_the_start: bool,
     },
     Rejoin {
         value: ValueId,

@@ -369,7 +369,7 @@ impl Scope for Foreseen<'_> {
             let Some((kept, _)) = kept else { break };
             step = Some(*kept);
         }
-        vec![Taken { used: Used::default(), set_up: SetUp { step, attempt: 1, set: 1 } }]
+        vec![Taken { used: Used::default(), set_up: SetUp { step, attempt: 1, set: 1 }, parts: None }]
     }
 
     fn previous(&self, _: ValueId) -> Laid {

@@ -2,12 +2,16 @@
 //!
 //! - `zero`: one unknown for (instrument, set-up). A set-up is a set of one try of a step; a chain of steps that keep it
 //!   shares one. It moves every reading of it alike, so it drops out of a difference.
+//!   A series that was broken has a zero in each part, and all but the first drop out in the shifts.
 //! - `scale`: one for the instrument, times the reading.
 //! - `fresh` and resolution: a new one at each reading. Resolution d: a rectangle of half width d/2, u = d/(2 sqrt 3)
 //!   (JCGM 100:2008, F.2.2.1, from memory).
 //! - `set_up`: one for the result that the line names.
 //! - scatter: where an instrument states no `fresh`, the repeats of a `times` reading show it, n - 1 degrees of freedom
 //!   for each group of n (JCGM 100:2008, 4.2, from memory).
+//!
+//! What a series is joined by carries the `fresh` and resolution parts of the stations read twice into all that was read
+//! behind the break: of the old readings at their own station too, of the new ones through the shift alone.
 //!
 //! Facts, observations and picked stations have none. Where several sets count by their mean, each has its own
 //! unknowns, at its part of the mean.
@@ -25,6 +29,7 @@ use crate::walk::entered::meant;
 use crate::walk::eval::Evaluator;
 use crate::walk::layout;
 use crate::walk::scope::{SetUp, Taken};
+use crate::walk::seam::Taken as One;
 use crate::walk::value::Laid;
 use crate::walk::wording;
 
@@ -125,7 +130,8 @@ pub fn beneath(evaluator: &Evaluator<'_>, value: ValueId) -> Vec<ValueId> {
 
 /// The unknowns under a value, on the readings as they stand.
 pub fn sources(evaluator: &Evaluator<'_>, value: ValueId) -> Sources {
-    let mut gathered = Gathered { evaluator, shared: IndexMap::new(), found: Sources::default() };
+    let mut gathered =
+        Gathered { evaluator, shared: IndexMap::new(), carried: Vec::new(), found: Sources::default() };
     let beneath = beneath(evaluator, value);
     for id in &beneath {
         if let Some(value) = evaluator.program.values.get(id.0)
@@ -141,8 +147,8 @@ pub fn sources(evaluator: &Evaluator<'_>, value: ValueId) -> Sources {
             }
         }
     }
-    let Gathered { shared, mut found, .. } = gathered;
-    found.shared = shared.into_values().collect();
+    let Gathered { shared, carried, mut found, .. } = gathered;
+    found.shared = shared.into_values().chain(carried).collect();
     found
 }
 
@@ -157,6 +163,8 @@ enum Key {
 struct Gathered<'e> {
     evaluator: &'e Evaluator<'e>,
     shared: IndexMap<Key, Shared>,
+    /// Single readings that are carried on through a seam.
+    carried: Vec<Shared>,
     found: Sources,
 }
 
@@ -200,7 +208,8 @@ impl Gathered<'_> {
                 UncertaintySource::Fresh => {
                     states_fresh = true;
                     let part = part(instrument, "each reading", &value.name, Spread::Normal, true);
-                    add_fresh(fresh, part, &variance, share, laid);
+                    let alone = self.carry(id, taken, &part, &variance, share, laid);
+                    add_fresh(fresh, part, &variance, share, &alone);
                 }
                 UncertaintySource::Zero => {
                     let key = Key::Zero(instrument.name.clone(), taken.set_up);
@@ -222,9 +231,41 @@ impl Gathered<'_> {
         if let Some(step) = properties.resolution.as_ref().or(instrument.resolution.as_ref()) {
             let Ok(variance) = Shape::Step(meant(instrument, step)).variance() else { return states_fresh };
             let part = part(instrument, "resolution", &value.name, Spread::Even, true);
-            add_fresh(fresh, part, &variance, share, laid);
+            let alone = self.carry(id, taken, &part, &variance, share, laid);
+            add_fresh(fresh, part, &variance, share, &alone);
         }
         states_fresh
+    }
+
+    /// Of a joined series: what the stations read twice bring, each as an unknown of its own. Says which cells stay
+    /// alone.
+    fn carry(
+        &mut self,
+        id: ValueId,
+        taken: &Taken,
+        part: &Part,
+        variance: &Real,
+        share: &Real,
+        laid: &Laid,
+    ) -> Vec<bool> {
+        let mut alone = vec![true; laid.cells.len()];
+        let Some(parts) = taken.parts.as_ref().filter(|parts| parts.of.len() == alone.len()) else {
+            return alone;
+        };
+        let common = parts.common();
+        for cell in &common {
+            if let Some(alone) = alone.get_mut(*cell) {
+                *alone = false;
+            }
+        }
+        let old = common.into_iter().map(One::Cell);
+        for (error, again) in old.map(|it| (it, false)).chain(parts.all_again().map(|it| (it, true))) {
+            let name = if again { format!("{}, read again", part.name) } else { part.name.clone() };
+            let moves = parts.carried(error).iter().map(|by| by * share).collect();
+            let (part, variance) = (Part { name, ..part.clone() }, variance.clone());
+            self.carried.push(Shared { part, variance, moves: vec![(id, moves)] });
+        }
+        alone
     }
 
     fn share(&mut self, key: Key, name: String, variance: Real, id: ValueId, moves: Vec<Real>) {
@@ -343,11 +384,14 @@ fn part(instrument: &Instrument, what: &str, reading: &str, spread: Spread, shri
 }
 
 /// A part that is new at each reading; of several sets each has its own, at its share of the mean.
-fn add_fresh(fresh: &mut Vec<FreshPart>, part: Part, variance: &Real, share: &Real, laid: &Laid) {
+fn add_fresh(fresh: &mut Vec<FreshPart>, part: Part, variance: &Real, share: &Real, alone: &[bool]) {
     let variance = &(share * share) * variance;
+    let own = |alone: &bool| if *alone { variance.clone() } else { Real::zero() };
     match fresh.iter_mut().find(|known| known.part.name == part.name) {
-        Some(known) => known.variances.iter_mut().for_each(|own| *own = &*own + &variance),
-        None => fresh.push(FreshPart { part, variances: vec![variance; laid.cells.len()], groups: None }),
+        Some(known) => {
+            known.variances.iter_mut().zip(alone).for_each(|(known, alone)| *known = &*known + &own(alone));
+        }
+        None => fresh.push(FreshPart { part, variances: alone.iter().map(own).collect(), groups: None }),
     }
 }
 
