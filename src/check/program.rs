@@ -10,6 +10,8 @@ mod expression;
 pub use example::*;
 pub use expression::*;
 
+use std::rc::Rc;
+
 use crate::quantity::{Dimension, Rational, Sense, Unit};
 use crate::source::Span;
 
@@ -295,12 +297,10 @@ pub enum Stations {
     SurveyLines(Survey),
 }
 
-/// `survey eight lines 800 mm by 600 mm foot 100 mm`: the rectangle of the lines and the foot, in mm; each line is a
-/// whole number of feet.
+/// `survey eight lines 800 mm by 600 mm foot 100 mm`: each line is a whole number of feet. The foot is in mm.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Survey {
-    pub length: Rational,
-    pub width: Rational,
+    pub plan: Rc<crate::metrology::Survey>,
     pub foot: Rational,
     pub unit: Unit,
 }

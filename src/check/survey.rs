@@ -3,11 +3,13 @@
 //! Corners A front left, B front right, C rear right, D rear left; E F G H the middles of front, right, rear, left.
 //! Each line goes from the first of its two letters to the second. Nothing here works heights out.
 
+use std::rc::Rc;
+
 use num_traits::Signed;
 
 use crate::diagnostic::{Code, Problem};
 use crate::metrology;
-use crate::quantity::{Dimension, Rational, Real, ratio, record_text};
+use crate::quantity::{Dimension, Rational, Real, Unit, ratio, record_text};
 use crate::source::Span;
 use crate::syntax::ast;
 
@@ -21,30 +23,29 @@ pub const LINES: [&str; 8] = ["AC", "DB", "AB", "DC", "AD", "BC", "EG", "HF"];
 const MOST_FEET: i64 = 2000;
 
 impl Survey {
-    /// The survey as it is worked out; `None` if its feet do not come out whole.
-    pub fn plan(&self) -> Option<metrology::Survey> {
-        let most = &self.foot * ratio(MOST_FEET, 1);
+    /// `None` if its feet do not come out whole.
+    fn new(length: &Rational, width: &Rational, foot: &Rational, unit: Unit) -> Option<Self> {
+        let most = foot * ratio(MOST_FEET, 1);
         let real = |side: &Rational| Real::Exact(side.clone());
-        let reasonable = self.foot.is_positive() && self.length <= most && self.width <= most;
-        reasonable
-            .then(|| metrology::Survey::new(&real(&self.length), &real(&self.width), &real(&self.foot)))
-            .and_then(Result::ok)
+        let reasonable = foot.is_positive() && *length <= most && *width <= most;
+        let plan = reasonable.then(|| metrology::Survey::new(&real(length), &real(width), &real(foot)));
+        Some(Self { plan: Rc::new(plan?.ok()?), foot: foot.clone(), unit })
     }
 
     /// The lines by name, and the feet of each.
-    pub fn lines(&self) -> Vec<(&'static str, usize)> {
-        self.plan().map_or_else(Vec::new, |plan| LINES.into_iter().zip(plan.feet()).collect())
+    pub fn lines(&self) -> impl Iterator<Item = (&'static str, usize)> {
+        LINES.into_iter().zip(self.plan.feet())
     }
 
     /// Feet of the longest line.
     pub fn longest(&self) -> usize {
-        self.lines().iter().map(|(_, feet)| *feet).max().unwrap_or(0)
+        self.plan.feet().into_iter().max().unwrap_or(0)
     }
 
     /// The names of all feet in the order in which they are read: `AC_1`, `AC_2`, ...
     pub fn foot_names(&self) -> Vec<String> {
         let of_line = |(name, feet)| (1..=feet).map(move |foot| format!("{name}_{foot}"));
-        self.lines().into_iter().flat_map(of_line).collect()
+        self.lines().flat_map(of_line).collect()
     }
 }
 
@@ -96,9 +97,7 @@ impl Checker<'_> {
             sizes.push((base, literal.unit));
         }
         let [(length, unit), (width, _), (foot, foot_unit)] = sizes.as_slice() else { return None };
-        let survey =
-            Survey { length: length.clone(), width: width.clone(), foot: foot.clone(), unit: *foot_unit };
-        if survey.plan().is_none() {
+        let Some(survey) = Survey::new(length, width, foot, *foot_unit) else {
             let real = |side: &Rational| Real::Exact(side.clone());
             let fitting = metrology::Survey::sizes_that_fit(&real(length), &real(width), &real(foot));
             let shown = |side: &Real| record_text(&unit.from_base(side));
@@ -116,7 +115,7 @@ impl Checker<'_> {
                 .help(help),
             );
             return None;
-        }
+        };
         Some(self.made_axis("foot", Stations::Survey(survey), span))
     }
 
@@ -162,22 +161,20 @@ impl Checker<'_> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::quantity::Unit;
 
-    fn survey(length: i64, width: i64, foot: i64) -> Survey {
-        Survey { length: ratio(length, 1), width: ratio(width, 1), foot: ratio(foot, 1), unit: Unit::Mm }
+    fn survey(length: i64, width: i64, foot: Rational) -> Option<Survey> {
+        Survey::new(&ratio(length, 1), &ratio(width, 1), &foot, Unit::Mm)
     }
 
     #[test]
     fn the_feet_are_named_line_by_line() {
-        let fits = survey(800, 600, 100);
-        let feet: Vec<usize> = fits.lines().iter().map(|(_, feet)| *feet).collect();
+        let fits = survey(800, 600, ratio(100, 1)).unwrap();
+        let feet: Vec<usize> = fits.lines().map(|(_, feet)| feet).collect();
         assert_eq!(feet, [10, 10, 8, 8, 6, 6, 6, 8]);
         assert_eq!((fits.foot_names().len(), fits.longest()), (62, 10));
         assert_eq!(fits.foot_names()[10], "DB_1");
-        assert!(survey(800, 500, 100).lines().is_empty());
-        assert!(survey(300, 400, 100).lines().is_empty(), "the middles would fall between feet");
-        let endless = Survey { foot: ratio(1, 1_000_000), ..survey(800, 600, 100) };
-        assert!(endless.foot_names().is_empty());
+        assert!(survey(800, 500, ratio(100, 1)).is_none());
+        assert!(survey(300, 400, ratio(100, 1)).is_none(), "the middles would fall between feet");
+        assert!(survey(800, 600, ratio(1, 1_000_000)).is_none(), "endless");
     }
 }

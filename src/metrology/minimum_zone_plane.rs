@@ -6,35 +6,73 @@
 use num_traits::{Signed, ToPrimitive};
 
 use super::Fault;
-use super::optimum::maximise;
+use super::optimum::{Columns, Optimum, maximise};
 use super::plane::{Place, Plane};
 use crate::quantity::{Rational, Real, ratio};
 
-/// The plane midway in the zone. The places do not stand on one line.
-pub(super) fn middle_plane(places: &[Place], heights: &[Real]) -> Result<Plane, Fault> {
-    let (one, zero) = (ratio(1, 1), ratio(0, 1));
-    let middles: Vec<(Rational, Rational)> = places.iter().map(|(x, y)| (x.middle(), y.middle())).collect();
-    let above = middles.iter().map(|(x, y)| vec![one.clone(), zero.clone(), x.clone(), y.clone()]);
-    let below = middles.iter().map(|(x, y)| vec![zero.clone(), one.clone(), -x, -y]);
-    let columns: Vec<Vec<Rational>> = above.chain(below).collect();
-    let heights_above: Vec<Rational> = heights.iter().map(Real::middle).collect();
-    let costs: Vec<Rational> =
-        heights_above.iter().cloned().chain(heights_above.iter().map(|height| -height)).collect();
-    let best = maximise(&columns, &costs, &[1, 1, 0, 0]).ok_or(Fault::IllConditioned)?;
+/// The zone: its height, and the plane midway in it.
+pub(super) struct Zone {
+    pub height: Real,
+    pub middle: Plane,
+}
+
+/// The places do not stand on one line.
+pub(super) fn zone(places: &[Place], heights: &[Real]) -> Result<Zone, Fault> {
+    let ((x, y), z) = places.first().zip(heights.first()).ok_or(Fault::TooFew { needed: 4, found: 0 })?;
+    let best = programme(places, heights).ok_or(Fault::IllConditioned)?;
     let [top, bottom, slope_x, slope_y]: [Rational; 4] =
         best.dual.try_into().map_err(|_| Fault::IllConditioned)?;
-    let value = (top - bottom) / ratio(2, 1);
     let slope = |slope: &Rational| slope.abs().to_f64().unwrap_or(f64::INFINITY);
     let widest = |of: &mut dyn Iterator<Item = f64>| of.fold(0.0, f64::max);
     // No height moves a border by more than it is moved itself, a place by that times the slope.
     let bound = widest(&mut heights.iter().map(Real::bound))
         + 2.0 * slope(&slope_x) * widest(&mut places.iter().map(|place| place.0.bound()))
         + 2.0 * slope(&slope_y) * widest(&mut places.iter().map(|place| place.1.bound()));
-    let value = if bound == 0.0 {
-        Real::Exact(value)
-    } else {
-        let middle = value.to_f64().unwrap_or(f64::INFINITY);
-        Real::approximate(middle, bound + middle.abs() * f64::EPSILON).ok_or(Fault::IllConditioned)?
+    let exact =
+        places.iter().all(|(x, y)| x.is_exact() && y.is_exact()) && heights.iter().all(Real::is_exact);
+    let real = |number: Rational, bound: f64| {
+        if exact {
+            return Ok(Real::Exact(number));
+        }
+        let middle = number.to_f64().unwrap_or(f64::INFINITY);
+        Real::approximate(middle, bound + middle.abs() * f64::EPSILON).ok_or(Fault::IllConditioned)
     };
-    Ok(Plane { x: Real::zero(), y: Real::zero(), value, slope_x: slope_x.into(), slope_y: slope_y.into() })
+    Ok(Zone {
+        height: real(best.value, 2.0 * bound)?,
+        middle: Plane {
+            x: Real::Exact(x.middle()),
+            y: Real::Exact(y.middle()),
+            value: real((top - bottom) / ratio(2, 1) + z.middle(), bound)?,
+            slope_x: real(slope_x, 0.0)?,
+            slope_y: real(slope_y, 0.0)?,
+        },
+    })
+}
+
+/// Columns (1, 0, x, y) with cost z for the border above, (0, 1, -x, -y) with cost -z for the one below, all taken from
+/// the first place and its height.
+fn programme(places: &[Place], heights: &[Real]) -> Option<Optimum> {
+    let count = places.len();
+    let middles = |place: usize| {
+        let ((x, y), z) = places.get(place).zip(heights.get(place))?;
+        Some([x.middle(), y.middle(), z.middle()])
+    };
+    let origin = middles(0)?;
+    let exact = move |column: usize| {
+        let (above, place) = if column < count { (1, column) } else { (0, column - count) };
+        let Some(point) = middles(place) else { return Vec::new() };
+        let sign = ratio(2 * above - 1, 1);
+        let moved = point.iter().zip(&origin).map(|(point, origin)| (point - origin) * &sign);
+        [ratio(above, 1), ratio(1 - above, 1)].into_iter().chain(moved).collect()
+    };
+    let points = places.iter().zip(heights).map(|((x, y), z)| [x.to_f64(), y.to_f64(), z.to_f64()]);
+    let points: Vec<[f64; 3]> = points.collect();
+    let first = *points.first()?;
+    let moved = |point: &[f64; 3]| [point[0] - first[0], point[1] - first[1], point[2] - first[2]];
+    let above = points.iter().map(moved).map(|[x, y, z]| vec![1.0, 0.0, x, y, z]);
+    let below = points.iter().map(moved).map(|[x, y, z]| vec![0.0, 1.0, -x, -y, -z]);
+    let most = |of: usize| points.iter().map(|point| point[of].abs()).fold(0.0, f64::max);
+    let off = |of: usize| 4.0 * f64::EPSILON * most(of);
+    let columns = Columns::new(exact, above.chain(below).collect(), vec![0.0, 0.0, off(0), off(1), off(2)]);
+    maximise(&columns, &[1, 1, 0, 0])
 }

@@ -20,6 +20,7 @@ mod circle;
 mod circle_zone;
 mod decision;
 mod distribution;
+mod guess;
 mod hull;
 mod level;
 mod line;

@@ -10,12 +10,12 @@
 //! Reference planes of ISO 12781-1 (from memory).
 
 use num_bigint::BigInt;
+use num_integer::Integer;
 use num_traits::Zero;
 
 use super::hull::whole_numbers;
-use super::minimum_zone_plane::middle_plane;
-use super::solve::least_squares as solve_least_squares;
-use super::statistics::mean;
+use super::minimum_zone_plane::zone;
+use super::statistics::{mean, total};
 use super::{Fault, paired, range};
 use crate::quantity::{Rational, Real};
 
@@ -65,28 +65,47 @@ impl Plane {
 
 /// The reference plane; least squares needs three places not on one line, the minimum zone four.
 pub fn fit_plane(places: &[Place], heights: &[Real], reference: PlaneReference) -> Result<Plane, Fault> {
-    paired(places, heights, if reference == PlaneReference::MinimumZone { 4 } else { 3 })?;
+    if reference == PlaneReference::MinimumZone {
+        paired(places, heights, 4)?;
+        return spread_out(places).and_then(|()| zone(places, heights)).map(|zone| zone.middle);
+    }
+    paired(places, heights, 3)?;
     let exact =
         places.iter().all(|(x, y)| x.is_exact() && y.is_exact()) && heights.iter().all(Real::is_exact);
-    let by_least_squares =
-        if exact { least_squares_exactly(places, heights) } else { least_squares(places, heights) }?;
-    match reference {
-        PlaneReference::LeastSquares => Ok(by_least_squares),
-        PlaneReference::MinimumZone => middle_plane(places, heights),
+    if exact {
+        least_squares_exactly(places, heights)
+    } else {
+        spread_out(places).and_then(|()| least_squares(places, heights))
     }
 }
 
+/// Whether three of the places do not stand on one line.
+fn spread_out(places: &[Place]) -> Result<(), Fault> {
+    let origin = places.first().ok_or(Fault::OneLine)?;
+    let mut from_origin = places.iter().map(|(x, y)| (x - &origin.0, y - &origin.1));
+    let ray = from_origin.find(|(x, y)| !(x.is_zero() && y.is_zero())).ok_or(Fault::OneLine)?;
+    let off_line = |(x, y): (Real, Real)| !(&(&ray.0 * &y) - &(&ray.1 * &x)).is_zero();
+    if from_origin.any(off_line) { Ok(()) } else { Err(Fault::OneLine) }
+}
+
+/// By the normal equations around the means. The places as binary numbers too: heights that are not exact make no
+/// exact slopes.
 fn least_squares(places: &[Place], heights: &[Real]) -> Result<Plane, Fault> {
     let list = |of: fn(&Place) -> &Real| places.iter().map(|place| of(place).clone()).collect::<Vec<_>>();
-    let (x, y) = (mean(&list(|place| &place.0))?, mean(&list(|place| &place.1))?);
-    let value = mean(heights)?;
-    let rows: Vec<Vec<Real>> = places.iter().map(|place| vec![&place.0 - &x, &place.1 - &y]).collect();
-    let rises: Vec<Real> = heights.iter().map(|height| height - &value).collect();
-    let weights = vec![Real::from(1); rises.len()];
-    match solve_least_squares(&rows, &rises, &weights)?.as_slice() {
-        [slope_x, slope_y] => Ok(Plane { x, y, value, slope_x: slope_x.clone(), slope_y: slope_y.clone() }),
-        _ => Err(Fault::IllConditioned),
-    }
+    let (xs, ys) = (list(|place| &place.0), list(|place| &place.1));
+    let (x, y, value) = (mean(&xs)?, mean(&ys)?, mean(heights)?);
+    let around = |list: &[Real], mean: &Real| -> Vec<Real> {
+        list.iter().map(|number| (number - mean).in_binary()).collect()
+    };
+    let (xs, ys, zs) = (around(&xs, &x), around(&ys, &y), around(heights, &value));
+    let products = |a: &[Real], b: &[Real]| total(a.iter().zip(b).map(|(a, b)| a * b));
+    let (xx, xy, yy) = (products(&xs, &xs), products(&xs, &ys), products(&ys, &ys));
+    let (xz, yz) = (products(&xs, &zs), products(&ys, &zs));
+    let area = &(&xx * &yy) - &(&xy * &xy);
+    let slope = |numerator: Real| numerator.div(&area).filter(Real::is_bounded).ok_or(Fault::IllConditioned);
+    let slope_x = slope(&(&xz * &yy) - &(&yz * &xy))?;
+    let slope_y = slope(&(&yz * &xx) - &(&xz * &xy))?;
+    Ok(Plane { x, y, value, slope_x, slope_y })
 }
 
 /// The same with sums of whole numbers, which lose nothing and take far less time than sums of quotients.
@@ -128,13 +147,44 @@ pub fn plane_ordinates(
 }
 
 fn above(plane: &Plane, places: &[Place], heights: &[Real]) -> Vec<Real> {
+    if let Some(exactly) = above_exactly(plane, places, heights) {
+        return exactly;
+    }
     places.iter().zip(heights).map(|(place, height)| height - &plane.at(place)).collect()
+}
+
+/// The same over one common denominator; `None` if something is not exact.
+fn above_exactly(plane: &Plane, places: &[Place], heights: &[Real]) -> Option<Vec<Real>> {
+    let (slope_x, slope_y) = (plane.slope_x.exact()?, plane.slope_y.exact()?);
+    let at_origin = plane.value.exact()? - slope_x * plane.x.exact()? - slope_y * plane.y.exact()?;
+    let list = |of: fn(&(&Place, &Real)) -> Real| -> Option<(Vec<BigInt>, BigInt)> {
+        let numbers: Vec<Real> = places.iter().zip(heights).map(|pair| of(&pair)).collect();
+        numbers.iter().all(Real::is_exact).then(|| whole_numbers(&numbers.iter().collect::<Vec<_>>()).ok())?
+    };
+    let (xs, x_scale) = list(|(place, _)| place.0.clone())?;
+    let (ys, y_scale) = list(|(place, _)| place.1.clone())?;
+    let (zs, z_scale) = list(|(_, height)| (*height).clone())?;
+    let common = [at_origin.denom().clone(), slope_x.denom() * &x_scale, slope_y.denom() * &y_scale]
+        .iter()
+        .fold(z_scale.clone(), |common, denominator| common.lcm(denominator));
+    let whole = |number: &Rational, scale: &BigInt| number.numer() * (&common / (number.denom() * scale));
+    let (per_x, per_y) = (whole(slope_x, &x_scale), whole(slope_y, &y_scale));
+    let (fixed, per_z) = (whole(&at_origin, &BigInt::from(1)), &common / &z_scale);
+    let ordinate = |((x, y), z): ((&BigInt, &BigInt), &BigInt)| {
+        Real::Exact(Rational::new(z * &per_z - &fixed - x * &per_x - y * &per_y, common.clone()))
+    };
+    Some(xs.iter().zip(&ys).zip(&zs).map(ordinate).collect())
 }
 
 /// Greatest less least ordinate: by minimum zone, the height of the zone. Needs four places.
 pub fn flatness(places: &[Place], heights: &[Real], reference: PlaneReference) -> Result<Real, Fault> {
     paired(places, heights, 4)?;
-    range(&plane_ordinates(places, heights, reference)?)
+    match reference {
+        PlaneReference::LeastSquares => range(&plane_ordinates(places, heights, reference)?),
+        PlaneReference::MinimumZone => {
+            spread_out(places).and_then(|()| zone(places, heights)).map(|zone| zone.height)
+        }
+    }
 }
 
 /// The heights over the plane through three of them, which become zero.

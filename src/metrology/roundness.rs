@@ -14,7 +14,7 @@
 
 use num_traits::{Signed, ToPrimitive};
 
-use super::optimum::{Optimum, maximise};
+use super::optimum::{Columns, Optimum, maximise};
 use super::turn::{harmonics, within_turn};
 use super::{Fault, paired, range};
 use crate::quantity::{Rational, Real, ratio};
@@ -98,12 +98,23 @@ pub(super) struct Circle {
     sway: f64,
 }
 
-fn one() -> Rational {
-    ratio(1, 1)
-}
-
 fn zero() -> Rational {
     ratio(0, 1)
+}
+
+/// A circle outside of which no reading may lie (`side` 1), or inside of which none may (-1): the first entries of its
+/// columns, the sign of the readings, and what is taken off them.
+struct Border {
+    head: Vec<i32>,
+    side: i32,
+    sign: i32,
+    less: Rational,
+}
+
+impl Border {
+    fn new(head: &[i32], side: i32, sign: i32, less: Rational) -> Self {
+        Self { head: head.to_vec(), side, sign, less }
+    }
 }
 
 fn places(optimum: &Optimum) -> impl Iterator<Item = usize> + '_ {
@@ -131,19 +142,44 @@ impl Turn {
         }
     }
 
-    /// Columns for a border outside of which no reading may lie (`sign` 1), or inside of which none may (-1).
-    fn border<'a>(&'a self, head: &'a [Rational], sign: i64) -> impl Iterator<Item = Vec<Rational>> + 'a {
-        self.rays.iter().map(move |[x, y]| {
-            let sign = ratio(sign, 1);
-            head.iter().cloned().chain([x * &sign, y * &sign]).collect()
-        })
+    /// The readings against each of the borders, as columns.
+    fn columns(&self, borders: Vec<Border>) -> Columns<'_> {
+        let number = |exact: &Rational| exact.to_f64().unwrap_or(f64::INFINITY);
+        let points =
+            self.rays.iter().zip(&self.readings).map(|([x, y], r)| [number(x), number(y), number(r)]);
+        let points: Vec<[f64; 3]> = points.collect();
+        let column = |border: &Border, [x, y, r]: &[f64; 3]| {
+            let (side, sign) = (f64::from(border.side), f64::from(border.sign));
+            let turned = [side * x, side * y, sign * r - number(&border.less)];
+            border.head.iter().map(|head| f64::from(*head)).chain(turned).collect::<Vec<f64>>()
+        };
+        let binary = borders.iter().flat_map(|border| points.iter().map(|point| column(border, point)));
+        let binary: Vec<Vec<f64>> = binary.collect();
+        let largest =
+            points.iter().fold([0.0f64; 3], |most, point| [0, 1, 2].map(|of| most[of].max(point[of].abs())));
+        let less = borders.iter().map(|border| number(&border.less).abs()).fold(0.0, f64::max);
+        let heads = borders.first().map_or(0, |border| border.head.len());
+        let off = [largest[0], largest[1], largest[2] + less].map(|most| 4.0 * f64::EPSILON * most);
+        let off = std::iter::repeat_n(0.0, heads).chain(off).collect();
+        let exact = move |column: usize| {
+            let count = self.readings.len().max(1);
+            let (border, place) = (borders.get(column / count), column % count);
+            let Some(((border, [x, y]), reading)) =
+                border.zip(self.rays.get(place)).zip(self.readings.get(place))
+            else {
+                return Vec::new();
+            };
+            let (side, sign) = (ratio(border.side.into(), 1), ratio(border.sign.into(), 1));
+            let turned = [x * &side, y * &side, reading * &sign - &border.less];
+            border.head.iter().map(|head| ratio((*head).into(), 1)).chain(turned).collect()
+        };
+        Columns::new(exact, binary, off)
     }
 
     pub(super) fn minimum_zone(&self) -> Result<Circle, Fault> {
-        let columns: Vec<_> =
-            self.border(&[one(), zero()], 1).chain(self.border(&[zero(), one()], -1)).collect();
-        let costs: Vec<_> = self.readings.iter().cloned().chain(self.readings.iter().map(|r| -r)).collect();
-        let best = maximise(&columns, &costs, &[1, 1, 0, 0]).ok_or(Fault::IllConditioned)?;
+        let columns =
+            self.columns(vec![Border::new(&[1, 0], 1, 1, zero()), Border::new(&[0, 1], -1, -1, zero())]);
+        let best = maximise(&columns, &[1, 1, 0, 0]).ok_or(Fault::IllConditioned)?;
         let [outer, inner, along, across] = coefficients(&best)?;
         let n = self.readings.len();
         Ok(Circle {
@@ -171,18 +207,15 @@ impl Turn {
     }
 
     /// The smallest circle around the readings times `sign`; among several the one of least roundness.
-    fn touching(&self, sign: i64) -> Result<Circle, Fault> {
-        let sign = ratio(sign, 1);
-        let readings: Vec<Rational> = self.readings.iter().map(|reading| reading * &sign).collect();
-        let around: Vec<_> = self.border(&[one()], 1).collect();
+    fn touching(&self, sign: i32) -> Result<Circle, Fault> {
         // Without readings all around, a circle could be moved away for ever.
-        let first = maximise(&around, &readings, &[1, 0, 0]).ok_or(Fault::HalfTurn)?;
+        let around = self.columns(vec![Border::new(&[1], 1, sign, zero())]);
+        let first = maximise(&around, &[1, 0, 0]).ok_or(Fault::HalfTurn)?;
         let radius = first.value.clone();
         // With that radius held: the largest circle within the readings from the same centre.
-        let columns: Vec<_> = self.border(&[zero()], 1).chain(self.border(&[one()], -1)).collect();
-        let costs: Vec<_> =
-            readings.iter().map(|reading| reading - &radius).chain(readings.iter().map(|r| -r)).collect();
-        let second = maximise(&columns, &costs, &[1, 0, 0]).ok_or(Fault::IllConditioned)?;
+        let held = Border::new(&[0], 1, sign, radius.clone());
+        let columns = self.columns(vec![held, Border::new(&[1], -1, -sign, zero())]);
+        let second = maximise(&columns, &[1, 0, 0]).ok_or(Fault::IllConditioned)?;
         let [inner, along, across] = coefficients(&second)?;
         let n = self.readings.len();
         let held: f64 = second

@@ -16,7 +16,7 @@
 
 use super::plane::Place;
 use super::solve::least_squares;
-use super::statistics::count;
+use super::statistics::{count, total};
 use super::{Fault, Tilt, heights, range};
 use crate::quantity::{Real, ratio};
 
@@ -26,6 +26,10 @@ pub const SURVEY_LINES: [&str; 8] = ["A-C", "D-B", "A-B", "D-C", "A-D", "B-C", "
 /// First end, middle and last end of each line; the nodes are A B C D E F G H O.
 const NODES: [[usize; 3]; 8] =
     [[0, 8, 2], [3, 8, 1], [0, 4, 1], [3, 6, 2], [0, 7, 3], [1, 5, 2], [4, 8, 6], [7, 8, 5]];
+
+/// Of the nodes, A (as high as C), B (as D), E, F, G, H are free; the middle is zero.
+const UNKNOWN: [Option<usize>; 9] =
+    [Some(0), Some(1), Some(0), Some(1), Some(2), Some(3), Some(4), Some(5), None];
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum MapBy {
@@ -42,6 +46,9 @@ pub struct Survey {
     diagonal: usize,
     along: usize,
     across: usize,
+    places: [Vec<Place>; 8],
+    /// How much the middle of each line over its chord counts for each node that is free, by least squares.
+    shares: Vec<[Real; 6]>,
 }
 
 /// Heights at the n + 1 ends of the n feet of each line, in the order of the lines.
@@ -74,14 +81,19 @@ impl Survey {
             let pairs = pairs.filter(|pairs| pairs.is_integer()).ok_or(Fault::NoWholeFeet)?;
             usize::try_from(pairs.to_integer()).map(|pairs| 2 * pairs).map_err(|_| Fault::NoWholeFeet)
         };
-        Ok(Survey {
+        let mut survey = Survey {
             diagonal: feet(&diagonal)?,
             along: feet(width)?,
             across: feet(depth)?,
             width: width.clone(),
             depth: depth.clone(),
             foot: foot.clone(),
-        })
+            places: Default::default(),
+            shares: Vec::new(),
+        };
+        survey.places = survey.worked_out_places();
+        survey.shares = survey.worked_out_shares()?;
+        Ok(survey)
     }
 
     /// The sizes that fit the foot, in order of how little they differ from the one wanted; at most five.
@@ -113,7 +125,11 @@ impl Survey {
     }
 
     /// Where the ends of the feet stand, line by line; A is the origin.
-    pub fn places(&self) -> [Vec<Place>; 8] {
+    pub fn places(&self) -> &[Vec<Place>; 8] {
+        &self.places
+    }
+
+    fn worked_out_places(&self) -> [Vec<Place>; 8] {
         let half = Real::Exact(ratio(1, 2));
         let corner = |node: usize| {
             let (x, y) = match node {
@@ -160,7 +176,7 @@ impl Survey {
         });
         let nodes = match by {
             MapBy::Closing => closed,
-            MapBy::LeastSquares => adjusted_nodes(&middles, &feet)?,
+            MapBy::LeastSquares => self.adjusted_nodes(&middles),
         };
         let heights = std::array::from_fn(|line| {
             let [first, middle, last] = NODES[line].map(|node| &nodes[node]);
@@ -173,6 +189,41 @@ impl Survey {
             hung(&raw[line], first, last, &misfit)
         });
         Ok(PlateMap { heights, closures })
+    }
+
+    /// Heights of the nodes that fit all eight lines best; the datum as by closing.
+    fn adjusted_nodes(&self, middles: &[Real; 8]) -> [Real; 9] {
+        let height = |node: usize| match UNKNOWN[node] {
+            Some(unknown) => {
+                total(middles.iter().zip(&self.shares).map(|(middle, of)| middle * &of[unknown]))
+            }
+            None => Real::zero(),
+        };
+        std::array::from_fn(height)
+    }
+
+    /// The least-squares solution is linear: solved for each line alone standing one over its chord.
+    fn worked_out_shares(&self) -> Result<Vec<[Real; 6]>, Fault> {
+        let row = |line: usize| {
+            let mut row = vec![Real::zero(); 6];
+            let [first, middle, last] = NODES[line];
+            for (node, factor) in [(first, ratio(-1, 2)), (middle, ratio(1, 1)), (last, ratio(-1, 2))] {
+                if let Some(entry) = UNKNOWN[node].and_then(|unknown| row.get_mut(unknown)) {
+                    *entry = &*entry + &Real::Exact(factor);
+                }
+            }
+            row
+        };
+        let rows: Vec<Vec<Real>> = (0..8).map(row).collect();
+        let weight = |feet: usize| Real::from(1).div(&count(feet)).ok_or(Fault::NoWholeFeet);
+        let weights: Result<Vec<Real>, Fault> = self.feet().into_iter().map(weight).collect();
+        let weights = weights?;
+        let alone = |line: usize| {
+            let middles: Vec<Real> = (0..8).map(|other| Real::from(i64::from(other == line))).collect();
+            let found = least_squares(&rows, &middles, &weights)?;
+            found.try_into().map_err(|_| Fault::IllConditioned)
+        };
+        (0..8).map(alone).collect()
     }
 }
 
@@ -197,46 +248,21 @@ fn closed_nodes(middles: &[Real; 8]) -> [Real; 9] {
     [a, b, c, d, e, f, g, h, Real::zero()]
 }
 
-/// Heights of the nodes that fit all eight lines best; the datum as by closing.
-fn adjusted_nodes(middles: &[Real; 8], feet: &[usize; 8]) -> Result<[Real; 9], Fault> {
-    // Unknown: A (= C), B (= D), E, F, G, H; the middle O is zero. Which unknown each node is:
-    const UNKNOWN: [Option<usize>; 9] =
-        [Some(0), Some(1), Some(0), Some(1), Some(2), Some(3), Some(4), Some(5), None];
-    let row = |line: usize| {
-        let mut row = vec![Real::zero(); 6];
-        let [first, middle, last] = NODES[line];
-        for (node, factor) in [(first, ratio(-1, 2)), (middle, ratio(1, 1)), (last, ratio(-1, 2))] {
-            if let Some(entry) = UNKNOWN[node].and_then(|unknown| row.get_mut(unknown)) {
-                *entry = &*entry + &Real::Exact(factor);
-            }
-        }
-        row
-    };
-    let rows: Vec<Vec<Real>> = (0..8).map(row).collect();
-    let weights: Result<Vec<Real>, Fault> =
-        feet.iter().map(|feet| Real::from(1).div(&count(*feet)).ok_or(Fault::NoWholeFeet)).collect();
-    let found = least_squares(&rows, middles, &weights?)?;
-    let height = |node: usize| {
-        UNKNOWN[node].and_then(|unknown| found.get(unknown).cloned()).unwrap_or_else(Real::zero)
-    };
-    Ok(std::array::from_fn(height))
-}
-
 /// A profile hung from the heights of its ends, its middle raised by `misfit`, evenly over each half.
 fn hung(raw: &[Real], first: &Real, last: &Real, misfit: &Real) -> Vec<Real> {
     let feet = raw.len().saturating_sub(1);
     let (Some(from), Some(to)) = (raw.first(), raw.last()) else {
         return Vec::new();
     };
-    let (at_first, at_last) = (first - from, last - to);
+    let at_first = first - from;
+    let each_foot = |whole: &Real, feet: usize| whole.div(&count(feet)).unwrap_or_else(Real::zero);
+    let tied = each_foot(&(&(last - to) - &at_first), feet);
+    let raised = each_foot(misfit, feet / 2);
     raw.iter()
         .enumerate()
         .map(|(step, height)| {
-            let share = count(step).div(&count(feet)).unwrap_or_else(Real::zero);
-            let tied = &at_first + &(&(&at_last - &at_first) * &share);
-            let to_nearest_end =
-                count(2 * step.min(feet - step)).div(&count(feet)).unwrap_or_else(Real::zero);
-            &(height + &tied) + &(misfit * &to_nearest_end)
+            let raised = &raised * &count(step.min(feet - step));
+            &(height + &(&at_first + &(&tied * &count(step)))) + &raised
         })
         .collect()
 }

@@ -190,10 +190,19 @@ impl Real {
         self * &Real::Exact(ratio(1, 2))
     }
 
+    /// The same as a binary number with its bound: where others of an expression are, long fractions help nobody.
+    pub fn in_binary(&self) -> Real {
+        let (value, bound) = self.to_binary();
+        Real::Approximate { value, bound }
+    }
+
     /// The value and its bound in binary, the error of getting there included.
     pub(super) fn to_binary(&self) -> (f64, f64) {
         match self {
             Real::Exact(exact) => {
+                if let Some((value, exactly)) = short(exact) {
+                    return (value, if exactly { 0.0 } else { rounding(value) });
+                }
                 let value = to_f64(exact);
                 let bound = match Rational::from_float(value) {
                     Some(same) if same == *exact => 0.0,
@@ -207,7 +216,19 @@ impl Real {
     }
 }
 
+/// Of a quotient of two numbers that are binary ones themselves: the nearest binary number, and whether it is the very
+/// value. The same as by the long way, and most of what is worked out in thousands of draws.
+fn short(exact: &Rational) -> Option<(f64, bool)> {
+    let (numerator, denominator) = (exact.numer().to_i64()?, exact.denom().to_i64()?);
+    let most = 1 << f64::MANTISSA_DIGITS;
+    let is_short = numerator.abs() <= most && denominator <= most;
+    is_short.then(|| (numerator as f64 / denominator as f64, denominator & (denominator - 1) == 0))
+}
+
 fn to_f64(exact: &Rational) -> f64 {
+    if let Some((value, _)) = short(exact) {
+        return value;
+    }
     match exact.to_f64() {
         Some(value) if value.is_finite() => value,
         _ if exact.is_negative() => -f64::MAX,
@@ -396,6 +417,15 @@ mod tests {
     }
 
     proptest! {
+        /// The short way to a binary number is the long one.
+        #[test]
+        fn short_quotients_become_the_nearest_binary_number(a in proptest::num::i64::ANY, b in 1i64..i64::MAX, cut in 0u32..64) {
+            let exact = ratio(a >> cut, (b >> cut).max(1));
+            let (value, bound) = Real::Exact(exact.clone()).to_binary();
+            prop_assert_eq!(Some(value), exact.to_f64());
+            prop_assert_eq!(bound == 0.0, Rational::from_float(value) == Some(exact));
+        }
+
         /// The bound that is carried covers the true error, whatever the operations.
         #[test]
         fn the_carried_bound_holds(a in -1_000_000i64..1_000_000, b in 1i64..1_000_000, steps in proptest::collection::vec(0u8..5, 1..20)) {

@@ -148,7 +148,7 @@ impl<'a> Labels<'a> {
         let [first, _] = axes.as_slice() else { return None };
         let Stations::SurveyLines(survey) = &self.program?.axes.get(first.0)?.stations else { return None };
         let cells = survey.longest() + 1;
-        Some(survey.lines().into_iter().map(|(name, _)| (name.to_owned(), cells)).collect())
+        Some(survey.lines().map(|(name, _)| (name.to_owned(), cells)).collect())
     }
 
     /// Results of other tests that an adjustment says it moves, as `STEP.NAME` in two parts.

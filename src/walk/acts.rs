@@ -172,7 +172,7 @@ impl Machine {
         let rows: Vec<usize> = entries.split(|entry| entry == ";").map(<[String]>::len).collect();
         let axis = self.program.values[value.0].axes.last().and_then(|axis| self.program.axes.get(axis.0));
         if let Some(Planned::Survey(survey)) = axis.map(|axis| &axis.stations) {
-            let lines = survey.lines();
+            let lines: Vec<_> = survey.lines().collect();
             let fits = |(row, typed): (usize, &usize)| {
                 lines.get(row % lines.len().max(1)).is_some_and(|(_, feet)| feet == typed)
             };

@@ -115,26 +115,25 @@ fn grid(first: &Stations, second: &Stations) -> Result<Vec<Option<Place>>, Cell>
 }
 
 fn along_lines(survey: &Survey, steps: &Stations) -> Vec<Option<Place>> {
-    let Some(plan) = survey.plan() else { return Vec::new() };
-    let line = |places: Vec<Place>| {
-        let mut places: Vec<Option<Place>> = places.into_iter().map(Some).collect();
+    let line = |places: &Vec<Place>| {
+        let mut places: Vec<Option<Place>> = places.iter().cloned().map(Some).collect();
         places.resize(steps.stations.len(), None);
         places
     };
-    plan.places().into_iter().flat_map(line).collect()
+    survey.plan.places().iter().flat_map(line).collect()
 }
 
 impl Along<'_> {
     pub(super) fn plate_map(&self, by: Option<By>) -> Result<Rc<Laid>, Cell> {
         let (position, _) = self.axis()?;
-        let (survey, plan) = self.planned()?;
+        let survey = self.planned()?;
         let by = if by == Some(By::LeastSquares) { MapBy::LeastSquares } else { MapBy::Closing };
         let cells = survey.longest() + 1;
         let gathered = layout::gather(self.argument, &[position], false);
         let mut all = Vec::new();
         for group in gathered.groups() {
-            let lines = plan.feet().map(|feet| (0..cells).map(move |cell| cell <= feet));
-            match self.mapped(&plan, by, &group) {
+            let lines = survey.plan.feet().map(|feet| (0..cells).map(move |cell| cell <= feet));
+            match self.mapped(&survey.plan, by, &group) {
                 Ok(map) => {
                     let beyond = || Cell::NotRead(NOT_APPLICABLE.into());
                     all.extend(map.heights.into_iter().flat_map(|heights| {
@@ -156,20 +155,18 @@ impl Along<'_> {
 
     /// How far apart the lines of a survey are where they meet.
     pub(super) fn survey_closure(&self) -> Result<Rc<Laid>, Cell> {
-        let (_, plan) = self.planned()?;
-        self.each(|group| match self.mapped(&plan, MapBy::Closing, group) {
+        let survey = self.planned()?;
+        self.each(|group| match self.mapped(&survey.plan, MapBy::Closing, group) {
             Ok(map) => result(map.closure()),
             Err(missing) => missing,
         })
     }
 
-    fn planned(&self) -> Result<(&Survey, metrology::Survey), Cell> {
-        let survey = match self.plan().map(|axis| &axis.stations) {
-            Some(Plan::Survey(survey)) => Some(survey),
-            _ => None,
-        };
-        let planned = survey.and_then(|survey| Some((survey, survey.plan()?)));
-        planned.ok_or_else(|| Cell::invalid("the lines of the survey are no whole number of feet"))
+    fn planned(&self) -> Result<&Survey, Cell> {
+        match self.plan().map(|axis| &axis.stations) {
+            Some(Plan::Survey(survey)) => Ok(survey),
+            _ => Err(Cell::invalid("the lines of a survey were expected")),
+        }
     }
 
     fn mapped(&self, plan: &metrology::Survey, by: MapBy, group: &[&Cell]) -> Result<PlateMap, Cell> {
@@ -194,5 +191,5 @@ fn map_axes(survey: &Survey) -> [Rc<Stations>; 2] {
         Station { name: text::name(&place, survey.unit).into(), position: Some(Real::Exact(place)) }
     };
     let steps = (0..=survey.longest()).map(step).collect();
-    [axis("line", survey.lines().into_iter().map(line).collect()), axis("step", steps)]
+    [axis("line", survey.lines().map(line).collect()), axis("step", steps)]
 }
