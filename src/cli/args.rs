@@ -4,6 +4,10 @@ use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand};
 
+use super::console::Cable;
+use super::gauge::SerialSettings;
+use crate::quantity::Unit;
+
 const STATUS: &str = "\
 Exit status:
   0  accepted, or all well
@@ -101,6 +105,33 @@ pub struct Walk {
     /// Go on with a walk that was left, under the procedure frozen in its record
     #[arg(long, value_name = "RECORD")]
     pub resume: Option<PathBuf>,
+    /// Take readings from a gauge as well: a serial device or a named pipe that sends a line a press
+    ///
+    /// One number a line; a sign, blanks around it, a unit behind it, a channel before it (01A+00012.345, X: -0,004 mm)
+    /// and a power of ten are understood. A press answers a question for a reading and nothing else; whatever is not
+    /// surely one number is refused. The keyboard works beside it.
+    #[arg(long, value_name = "PATH", requires = "from_unit", conflicts_with = "answers")]
+    pub from: Option<PathBuf>,
+    /// The unit of the gauge's numbers where it sends none, such as mm
+    #[arg(long, value_name = "UNIT", requires = "from", value_parser = unit)]
+    pub from_unit: Option<Unit>,
+    /// How its serial line is set: baud rate, bits, parity, stop bits
+    #[arg(long, value_name = "SETTING", requires = "from", default_value = "9600 8N1")]
+    pub serial: SerialSettings,
+    /// Ring when the next reading of a series is due or a wait is over
+    #[arg(long)]
+    pub bell: bool,
+}
+
+impl Walk {
+    pub fn cable(&self) -> Option<Cable> {
+        self.from.clone().map(|path| Cable { path, serial: self.serial })
+    }
+}
+
+fn unit(typed: &str) -> Result<Unit, String> {
+    let known = || Unit::ALL.iter().map(|unit| unit.symbol()).collect::<Vec<_>>().join(" ");
+    Unit::parse(typed.trim()).ok_or_else(|| format!("type one of: {}", known()))
 }
 
 #[derive(Debug, Args)]

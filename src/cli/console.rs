@@ -5,13 +5,21 @@
 
 use std::fmt::Debug;
 use std::io;
+use std::path::PathBuf;
+use std::time::Duration;
 
+use super::gauge::SerialSettings;
+
+mod beside;
+mod drawing;
+mod editor;
 mod lines;
-mod secret;
 mod terminal;
+mod waiting;
 
+pub use beside::BesideGauge;
 pub use lines::{LineSource, LinesConsole};
-pub use terminal::TerminalConsole;
+pub use terminal::{Look, TerminalConsole};
 
 /// Stands before what is typed.
 pub const PROMPT: &str = "> ";
@@ -48,7 +56,33 @@ pub enum Typed {
     End,
     /// Ctrl-C.
     Interrupted,
+    /// A line that the gauge sent. `late`: it came while a line was being typed that has been sent since.
+    Gauge {
+        line: String,
+        late: bool,
+    },
+    /// The gauge is gone, and why.
+    GaugeGone(String),
+    GaugeBack,
+    /// The time that was waited for has come.
+    Due,
+    /// The window has another width.
+    Resized,
 }
+
+/// Where a gauge is heard.
+#[derive(Clone, Debug)]
+pub struct Cable {
+    pub path: PathBuf,
+    pub serial: SerialSettings,
+}
+
+/// Said when a gauge falls silent.
+pub fn gone(reason: &str) -> String {
+    format!("The gauge is gone: {reason}. Go on by keyboard; it is heard again once it is back.")
+}
+
+pub const BACK: &str = "The gauge is back.";
 
 pub trait Console: Debug {
     /// Columns to lay out for.
@@ -56,8 +90,25 @@ pub trait Console: Debug {
 
     fn show(&mut self, lines: &[Shown]) -> io::Result<()>;
 
-    /// Shows the prompt and reads one line without its line end.
-    fn read(&mut self) -> io::Result<Typed>;
+    /// Shows the prompt and reads one line without its line end; waits no longer than `due`.
+    fn read(&mut self, due: Option<Duration>) -> io::Result<Typed>;
+
+    /// One line of the keyboard, where no gauge has a say: it is told so.
+    fn read_keys(&mut self) -> io::Result<Typed> {
+        loop {
+            let said = match self.read(None)? {
+                Typed::Gauge { line, .. } => {
+                    format!("  Not taken from the gauge: {}. This is answered by keyboard.", line.trim())
+                }
+                Typed::GaugeGone(reason) => gone(&reason),
+                Typed::GaugeBack => BACK.to_owned(),
+                Typed::Due | Typed::Resized => continue,
+                typed => return Ok(typed),
+            };
+            let width = self.width();
+            self.show(&super::layout::plain(&said, width, "", "    "))?;
+        }
+    }
 
     /// Reads one line that is not shown. None at the end of input.
     fn secret(&mut self, ask: &str) -> io::Result<Option<String>>;

@@ -10,10 +10,11 @@ use super::{load, walk};
 use crate::walk::event::How;
 
 pub fn run(arguments: &Enter, clock: &dyn Clock) -> Result<Status, Failure> {
-    let mut console = walk::console_for(arguments.answers.as_deref())?;
+    let entries = walk::Entries { how: How::Sheet, gauge_unit: None };
+    let mut console = walk::console_for(arguments.answers.as_deref(), None, false)?;
     let console = console.as_mut();
     if !is_record(&arguments.file)? {
-        return walk::begin(&arguments.file, arguments.record.as_deref(), How::Sheet, console, clock);
+        return walk::begin(&arguments.file, arguments.record.as_deref(), entries, console, clock);
     }
     if let Some(record) = &arguments.record {
         return Err(Failure::usage(format!(
@@ -22,7 +23,7 @@ pub fn run(arguments: &Enter, clock: &dyn Clock) -> Result<Status, Failure> {
             record.display()
         )));
     }
-    walk::resume(&arguments.file, How::Sheet, console, clock)
+    walk::resume(&arguments.file, entries, console, clock)
 }
 
 /// A record begins with a brace; no procedure does.

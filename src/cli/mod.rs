@@ -5,6 +5,7 @@
 //! ```
 
 pub mod args;
+pub mod ascii;
 mod check;
 pub mod clock;
 pub mod console;
@@ -12,6 +13,7 @@ mod enter;
 mod examine;
 mod explain;
 pub mod failure;
+pub mod gauge;
 mod keys;
 pub mod layout;
 pub mod load;
@@ -31,6 +33,7 @@ use std::process::ExitCode;
 use clap::Parser;
 
 use args::{Arguments, Command};
+use ascii::Output;
 use clock::SystemClock;
 use failure::{Failure, Status};
 
@@ -69,7 +72,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
 
 fn dispatch(command: &Command) -> Result<Status, Failure> {
     let clock = SystemClock;
-    let out = &mut io::stdout();
+    let out = &mut Output::new();
     match command {
         Command::Check(arguments) => check::run(arguments, out),
         Command::Tidy(arguments) => tidy::run(arguments, out),
@@ -78,7 +81,7 @@ fn dispatch(command: &Command) -> Result<Status, Failure> {
         Command::Enter(arguments) => enter::run(arguments, &clock),
         Command::Rehearse(arguments) => rehearse::run(arguments, &clock),
         Command::Sign(arguments) => {
-            let mut console = walk::console_for(None)?;
+            let mut console = walk::console_for(None, None, false)?;
             sign::run(arguments, console.as_mut(), &clock)
         }
         Command::Verify(arguments) => verify::run(arguments, out),

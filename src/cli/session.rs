@@ -5,12 +5,14 @@
 use std::collections::HashSet;
 use std::fmt;
 use std::io;
+use std::time::Duration;
 
 use super::clock::Clock;
-use super::console::{Console, Shown, Typed};
+use super::console::{self, Console, Shown, Typed};
 use super::failure::Failure;
 use super::layout;
 use crate::check::program::StepId;
+use crate::quantity::Unit;
 use crate::record::{AppendFault, Store, Writer};
 use crate::report::clean;
 use crate::walk::command_words;
@@ -39,12 +41,16 @@ pub struct Session<'a, S> {
     /// SHA-256 of a picture's file.
     pub photos: &'a dyn Fn(&str) -> io::Result<String>,
     pub script: Option<Script<'a>>,
+    /// The unit of a number that a gauge sends without one.
+    pub gauge_unit: Option<Unit>,
     /// The time of what is being done: one for the machine and the record.
     time: String,
     closing: bool,
     shown: Option<(StepId, u32)>,
     briefed: HashSet<(StepId, u32)>,
     section: Option<String>,
+    /// The question that the last line of the keyboard answered.
+    answered: Option<Question>,
     /// The two lists of the exit, as last shown.
     status: Option<Status>,
 }
@@ -76,11 +82,13 @@ impl<'a, S: Store> Session<'a, S> {
             clock,
             photos,
             script: None,
+            gauge_unit: None,
             time: String::new(),
             closing: false,
             shown: None,
             briefed: HashSet::new(),
             section: None,
+            answered: None,
             status: None,
         }
     }
@@ -113,7 +121,21 @@ impl<'a, S: Store> Session<'a, S> {
                 }
                 Typed::End => return self.pause("end of input"),
                 Typed::Interrupted => return self.pause("Ctrl-C"),
+                Typed::Gauge { line, late } => {
+                    self.take_from_gauge(&question, &line, late)?;
+                    continue;
+                }
+                Typed::GaugeGone(reason) => {
+                    self.say_plainly(&console::gone(&reason), "! ")?;
+                    continue;
+                }
+                Typed::GaugeBack => {
+                    self.say_plainly(console::BACK, "  ")?;
+                    continue;
+                }
+                Typed::Due | Typed::Resized => continue,
             };
+            self.answered = Some(question.clone());
             match self.take(&question, &typed)? {
                 Step::GoOn => {}
                 Step::End(ending) => return Ok(ending),
@@ -122,7 +144,10 @@ impl<'a, S: Store> Session<'a, S> {
     }
 
     fn read(&mut self, question: &Question) -> Result<Typed, Failure> {
-        let Some(script) = &mut self.script else { return Ok(self.console.read()?) };
+        let Some(script) = &mut self.script else {
+            let due = self.machine.seconds_to_due().map(Duration::from_secs);
+            return Ok(self.console.read(due)?);
+        };
         let typed = match script(&mut self.machine) {
             Some(typed) => typed,
             // A script that has come to the end of the walk closes it, or leaves it if that is refused.
@@ -219,6 +244,27 @@ impl<'a, S: Store> Session<'a, S> {
         Ok(Ending::Paused)
     }
 
+    /// A press of the gauge answers the question that stood when it came, or none.
+    fn take_from_gauge(&mut self, question: &Question, line: &str, late: bool) -> Result<(), Failure> {
+        let Some(unit) = self.gauge_unit else { return Ok(()) };
+        if late && self.answered.as_ref() != Some(question) {
+            let message =
+                format!("The gauge sent \"{}\" while the answer before was being typed.", clean(line.trim()));
+            return self.refused(&Refusal::new(message).help("If it belongs here, press again."));
+        }
+        self.time = self.clock.stamp();
+        self.machine.set_answer_time(&self.time);
+        match self.machine.gauge(line, unit) {
+            Ok(reply) => self.commit(reply, line),
+            Err(refusal) => self.refused(&refusal),
+        }
+    }
+
+    fn say_plainly(&mut self, text: &str, mark: &str) -> Result<(), Failure> {
+        let width = self.console.width();
+        Ok(self.console.show(&layout::plain(text, width, mark, "  "))?)
+    }
+
     fn refused(&mut self, refusal: &Refusal) -> Result<(), Failure> {
         let width = self.console.width();
         Ok(self.console.show(&layout::refusal(refusal, width))?)
@@ -261,7 +307,7 @@ impl<'a, S: Store> Session<'a, S> {
         // Whatever else is typed is meant for the question, which has to wait.
         loop {
             self.console.show(&layout::plain(&text, width, "! ", "  "))?;
-            match self.console.read()? {
+            match self.console.read_keys()? {
                 Typed::Line(line) if line.trim().is_empty() => return Ok(true),
                 Typed::Line(line) if line.trim().trim_start_matches(':') != "pause" => {}
                 _ => return Ok(false),

@@ -286,7 +286,7 @@ fn ask_signer(sheet: &Sheet, role: &str, console: &mut dyn Console) -> Result<Op
     };
     console.show(&[Shown::blank()])?;
     console.show(&layout::plain(&ask, width, "", "  "))?;
-    let Typed::Line(line) = console.read()? else { return Ok(None) };
+    let Typed::Line(line) = console.read_keys()? else { return Ok(None) };
     let line = tidy(&line);
     let role = role.to_owned();
     Ok(match (sheet.operator().filter(|_| role == OPERATOR), line.to_lowercase().as_str()) {

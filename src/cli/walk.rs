@@ -8,47 +8,73 @@ use sha2::{Digest as _, Sha256};
 
 use super::args::Walk;
 use super::clock::{Clock, between};
-use super::console::{Console, LinesConsole, Shown, TerminalConsole};
+use super::console::{BesideGauge, Cable, Console, LinesConsole, Look, Shown, TerminalConsole};
 use super::failure::{Failure, Status};
 use super::session::{Ending, Session};
-use super::{check, layout, load, sign};
+use super::{ascii, check, layout, load, sign};
 use crate::check::program::Program;
+use crate::quantity::Unit;
 use crate::record::{FileStore, Record, Store, StoreFault, Torn, Writer};
 use crate::report::clean;
 use crate::walk::event::{self, Event, FileText, How};
 use crate::walk::machine::Machine;
 use crate::walk::replay::replay;
 
+/// How the entries of a walk come.
+#[derive(Clone, Copy, Debug)]
+pub struct Entries {
+    pub how: How,
+    /// The unit of a number that a gauge sends without one.
+    pub gauge_unit: Option<Unit>,
+}
+
 pub fn run(arguments: &Walk, clock: &dyn Clock) -> Result<Status, Failure> {
-    let mut console = console_for(arguments.answers.as_deref())?;
+    let mut console = console_for(arguments.answers.as_deref(), arguments.cable().as_ref(), arguments.bell)?;
     let console = console.as_mut();
+    let entries = Entries { how: How::Typed, gauge_unit: arguments.from_unit };
+    if let (Some(path), Some(unit)) = (&arguments.from, arguments.from_unit) {
+        let text = format!(
+            "The gauge at {} is heard beside the keyboard. A number without a unit is in {}.",
+            path.display(),
+            unit.symbol()
+        );
+        let width = console.width();
+        console.show(&layout::plain(&text, width, "", "  "))?;
+    }
     match (&arguments.file, &arguments.resume) {
-        (_, Some(record)) => resume(record, How::Typed, console, clock),
-        (Some(file), None) => begin(file, arguments.record.as_deref(), How::Typed, console, clock),
+        (_, Some(record)) => resume(record, entries, console, clock),
+        (Some(file), None) => begin(file, arguments.record.as_deref(), entries, console, clock),
         (None, None) => Err(Failure::usage("name the procedure to walk: bedway walk FILE")),
     }
 }
 
 /// A terminal where there is one, else lines.
-pub fn console_for(answers: Option<&Path>) -> Result<Box<dyn Console>, Failure> {
+pub fn console_for(
+    answers: Option<&Path>,
+    cable: Option<&Cable>,
+    rings: bool,
+) -> Result<Box<dyn Console>, Failure> {
     if let Some(path) = answers {
         let fault = |source| StoreFault::new("could not read", path.display().to_string(), source);
         let file = File::open(path).map_err(fault)?;
         return Ok(Box::new(LinesConsole::with_remarks(BufReader::new(file), io::stdout())));
     }
-    if io::stdin().is_terminal()
-        && io::stdout().is_terminal()
-        && let Ok(console) = TerminalConsole::new(check::use_colour())
-    {
-        return Ok(Box::new(console));
+    if io::stdin().is_terminal() && io::stdout().is_terminal() {
+        let moves = std::env::var_os("TERM").is_none_or(|term| term != "dumb");
+        let look = Look { bold: check::use_colour(), moves, ascii: ascii::is_wanted(), rings };
+        return Ok(Box::new(TerminalConsole::new(look, cable)?));
     }
-    Ok(Box::new(LinesConsole::new(BufReader::new(io::stdin()), io::stdout())))
+    let keyboard = BufReader::new(io::stdin());
+    Ok(match cable {
+        Some(cable) => Box::new(LinesConsole::new(BesideGauge::new(keyboard, cable)?, io::stdout())),
+        None => Box::new(LinesConsole::new(keyboard, io::stdout())),
+    })
 }
 
 pub fn begin(
     file: &Path,
     record: Option<&Path>,
-    how: How,
+    entries: Entries,
     console: &mut dyn Console,
     clock: &dyn Clock,
 ) -> Result<Status, Failure> {
@@ -62,11 +88,12 @@ pub fn begin(
         None => create_default(file, &clock.now().date().to_string())?,
     };
     let path = store.path().to_owned();
-    show_beginning(&program, &path, how, console)?;
+    show_beginning(&program, &path, entries.how, console)?;
     let opened = opened(&program, loaded.frozen, false);
     let mut session =
         Session::new(Machine::new(program), Writer::begin(store)?, console, clock, &digest_of_file);
-    session.machine.entries_come(how);
+    session.machine.entries_come(entries.how);
+    session.gauge_unit = entries.gauge_unit;
     session.open(opened)?;
     finish(session, &path)
 }
@@ -146,7 +173,7 @@ fn show_beginning(
 
 pub fn resume(
     path: &Path,
-    how: How,
+    entries: Entries,
     console: &mut dyn Console,
     clock: &dyn Clock,
 ) -> Result<Status, Failure> {
@@ -162,7 +189,8 @@ pub fn resume(
     show_resumption(record, resumed.torn.as_ref(), file_now.as_ref(), path, console, clock)?;
     let mut session =
         take_up(writer, record, resumed.torn, file_now.map(|(_, digest)| digest), console, clock)?;
-    session.machine.entries_come(how);
+    session.machine.entries_come(entries.how);
+    session.gauge_unit = entries.gauge_unit;
     finish(session, path)
 }
 

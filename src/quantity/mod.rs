@@ -16,6 +16,7 @@
 mod dimension;
 mod format;
 mod functions;
+mod gauge;
 mod literal;
 mod number;
 mod prompt;
@@ -26,6 +27,7 @@ pub use dimension::Dimension;
 pub use format::{
     decimals_of, exact_text, fixed, parse_exact, record_text, show, show_against, show_signed, significant,
 };
+pub use gauge::{GaugeLine, NoReading};
 pub use literal::Quantity;
 pub use number::{Rational, Real, parse_decimal, ratio};
 pub use prompt::{Meaning, PromptUnit, unit_words_at_prompt};

@@ -278,6 +278,11 @@ impl Machine {
             _ => split_row(typed),
         };
         let pending = self.prepare(step, value, cell, &parts)?;
+        self.take_or_query(pending)
+    }
+
+    /// A row, or a value that is odd, is said back first; a plain value is taken.
+    pub(super) fn take_or_query(&mut self, pending: Pending) -> Taken {
         let is_row = pending.entries.len() > 1;
         if is_row {
             let lines = self.row_said(&pending);

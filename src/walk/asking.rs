@@ -92,7 +92,12 @@ impl Machine {
                         let time = i64::try_from(seconds).map(in_words).unwrap_or_default();
                         format!("{time} by the clock. Enter begins it.")
                     }
-                    Some(_) => "Enter when the time is over.".to_owned(),
+                    Some(_) => match self.seconds_to_due().map(i64::try_from) {
+                        Some(Ok(left)) => {
+                            format!("{} left by the clock. Enter when it is over.", in_words(left))
+                        }
+                        _ => "The time is over: Enter goes on.".to_owned(),
+                    },
                 };
                 question(self.place(*step, None), ask, vec![hint], Expects::Wait { seconds })
             }

@@ -1,16 +1,32 @@
 //! What is answered to the clock of a series: its start, a row that is early, its end.
 
-use num_traits::Signed;
+use num_traits::{Signed, ToPrimitive};
 
 use crate::check::program::{StepId, ValueId};
 use crate::quantity::Rational;
 
 use super::answer::Taken;
+use super::ask::Ask;
 use super::machine::Machine;
 use super::question::{Refusal, Tone};
 use super::times;
 
 impl Machine {
+    /// Seconds until the question may change by the clock alone: the next row of a series is due, a wait is over.
+    pub fn seconds_to_due(&self) -> Option<u64> {
+        let left = match self.next_ask() {
+            Ask::Wait(step, index) => {
+                let (seconds, _) = &self.program.steps[step.0].waits[index];
+                let gone = self.now?.as_second() - self.wait_since?.as_second();
+                Some(seconds - Rational::from_integer(gone.into()))
+            }
+            _ => None,
+        };
+        let row = self.row_that_comes().and_then(|time| self.seconds_until(&time));
+        let wait = left.and_then(|left| left.ceil().to_integer().to_u64());
+        wait.into_iter().chain(row).filter(|seconds| *seconds > 0).min()
+    }
+
     /// Enter starts the clock of a series.
     pub(super) fn answer_start(&mut self, step: StepId, reading: ValueId, typed: &str) -> Taken {
         if self.is_from_paper() {

@@ -343,7 +343,7 @@ pub struct Entry {
     /// Why it was not read.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub reason: Option<String>,
-    /// typed, row, gauge, sheet.
+    /// How it came.
     pub how: How,
 }
 
@@ -352,6 +352,8 @@ pub struct Entry {
 pub enum How {
     Typed,
     Row,
+    /// Sent by the gauge itself.
+    Gauge,
     Example,
     Seeded,
     /// Read on paper, typed in later.

@@ -22,6 +22,7 @@ mod fold;
 mod fold_breaks;
 mod fold_series;
 mod functions;
+mod gauge;
 mod joining;
 pub mod judge;
 pub mod layout;

@@ -313,6 +313,16 @@ impl Machine {
         is_series && at.is_some_and(|at| self.seconds_until(at).is_some_and(|seconds| seconds > 0))
     }
 
+    /// When the next row of the series that is running is due, if that is still to come.
+    pub(super) fn row_that_comes(&self) -> Option<Rational> {
+        let (step, reading) = self.running().next()?;
+        let (sheet, (_, series)) = self.reading_sheet(step, reading).zip(self.series(reading))?;
+        match series.due(sheet.last_time().as_ref(), self.elapsed(sheet).as_ref()) {
+            Due::Later(time) => Some(time),
+            Due::Now | Due::Over => None,
+        }
+    }
+
     /// Seconds until the clock of the series that is running has come so far.
     pub(super) fn seconds_until(&self, time: &Rational) -> Option<u64> {
         let (step, reading) = self.running().next()?;

@@ -9,6 +9,8 @@ mod entering;
 mod evaluation;
 mod evaluation_rules;
 mod faults;
+mod gauge;
+mod pty;
 mod record;
 mod record_faults;
 mod reference;

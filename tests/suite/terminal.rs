@@ -1,139 +1,13 @@
 //! Walks in a real terminal: typing, Ctrl-C, Ctrl-D, a closed window, a killed process, a narrow screen.
 
-use std::io::{Read, Write};
-use std::path::{Path, PathBuf};
+use std::io::Write;
+use std::path::Path;
 use std::process::Command;
-use std::sync::{Arc, Mutex};
-use std::time::{Duration, Instant};
 
-use bedway::record::{Record, read};
 use bedway::walk::event::Event;
-use portable_pty::{Child, CommandBuilder, MasterPty, PtySize, native_pty_system};
-use tempfile::TempDir;
+use portable_pty::PtySize;
 
-const BEDWAY: &str = env!("CARGO_BIN_EXE_bedway");
-
-/// Long enough for a machine that is busy with other tests; nothing is asserted about how long it took.
-const PATIENCE: Duration = Duration::from_secs(60);
-
-/// A folder with the procedure, a home for keys, and a terminal to type in.
-struct Bench {
-    folder: TempDir,
-}
-
-struct Terminal {
-    child: Box<dyn Child + Send + Sync>,
-    master: Box<dyn MasterPty + Send>,
-    keyboard: Box<dyn Write + Send>,
-    screen: Arc<Mutex<String>>,
-    seen: usize,
-}
-
-impl Bench {
-    fn new() -> Self {
-        let folder = TempDir::new().unwrap();
-        let procedure = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/transcripts/drill-press.bedway");
-        std::fs::copy(procedure, folder.path().join("drill.bedway")).unwrap();
-        Self { folder }
-    }
-
-    fn path(&self, name: &str) -> PathBuf {
-        self.folder.path().join(name)
-    }
-
-    fn record(&self) -> Record {
-        let bytes = std::fs::read(self.path("walk.record.jsonl")).unwrap();
-        read(&bytes).unwrap_or_else(|damaged| panic!("{}", damaged.damage))
-    }
-
-    fn last_event(&self) -> Event {
-        self.record().lines.last().unwrap().event.clone()
-    }
-
-    fn terminal(&self, arguments: &[&str], columns: u16) -> Terminal {
-        let size = PtySize { rows: 24, cols: columns, pixel_width: 0, pixel_height: 0 };
-        let pair = native_pty_system().openpty(size).unwrap();
-        let mut command = CommandBuilder::new(BEDWAY);
-        command.args(arguments);
-        command.cwd(self.folder.path());
-        command.env("XDG_CONFIG_HOME", self.path("config"));
-        command.env("TERM", "xterm");
-        command.env_remove("NO_COLOR");
-        command.env_remove("BEDWAY_PASSPHRASE");
-        let child = pair.slave.spawn_command(command).unwrap();
-        drop(pair.slave);
-        let screen = Arc::new(Mutex::new(String::new()));
-        let mut reader = pair.master.try_clone_reader().unwrap();
-        let shared = Arc::clone(&screen);
-        std::thread::spawn(move || {
-            let mut buffer = [0; 4096];
-            while let Ok(count @ 1..) = reader.read(&mut buffer) {
-                shared.lock().unwrap().push_str(&String::from_utf8_lossy(&buffer[..count]));
-            }
-        });
-        let keyboard = pair.master.take_writer().unwrap();
-        Terminal { child, master: pair.master, keyboard, screen, seen: 0 }
-    }
-
-    fn run(&self, arguments: &[&str]) -> (i32, String) {
-        let output = Command::new(BEDWAY).args(arguments).current_dir(self.folder.path()).output().unwrap();
-        let text = String::from_utf8_lossy(&output.stdout) + String::from_utf8_lossy(&output.stderr);
-        (output.status.code().unwrap(), text.into_owned())
-    }
-}
-
-impl Terminal {
-    /// Waits until this stands on the screen, after what was waited for before.
-    fn sees(&mut self, text: &str) {
-        let begun = Instant::now();
-        loop {
-            let screen = plain(&self.screen.lock().unwrap());
-            if let Some(at) = screen.get(self.seen..).and_then(|new| new.find(text)) {
-                self.seen += at + text.len();
-                return;
-            }
-            assert!(begun.elapsed() < PATIENCE, "waited for {text:?} in vain:\n{screen}");
-            std::thread::sleep(Duration::from_millis(10));
-        }
-    }
-
-    fn keys(&mut self, keys: &str) {
-        self.keyboard.write_all(keys.as_bytes()).unwrap();
-        self.keyboard.flush().unwrap();
-    }
-
-    /// Waits for a question, then types its answer.
-    fn answers(&mut self, question: &str, typed: &str) {
-        self.sees(question);
-        self.sees("> ");
-        self.keys(&format!("{typed}\r"));
-    }
-
-    fn ends(&mut self) -> u32 {
-        self.child.wait().unwrap().exit_code()
-    }
-
-    fn all(&self) -> String {
-        plain(&self.screen.lock().unwrap())
-    }
-}
-
-/// What a terminal shows of it: without the sequences that move the cursor and switch bold on and off.
-fn plain(raw: &str) -> String {
-    let mut text = String::new();
-    let mut letters = raw.chars().peekable();
-    while let Some(letter) = letters.next() {
-        match letter {
-            '\u{1b}' if letters.peek() == Some(&'[') => {
-                letters.next();
-                while letters.next().is_some_and(|letter| !letter.is_ascii_alphabetic() && letter != '~') {}
-            }
-            '\r' => {}
-            other => text.push(other),
-        }
-    }
-    text
-}
+use super::pty::{BEDWAY, Bench, Terminal};
 
 fn begin(bench: &Bench) -> Terminal {
     let mut terminal = bench.terminal(&["walk", "drill.bedway", "--record", "walk.record.jsonl"], 80);
@@ -305,6 +179,20 @@ fn sixty_columns_are_enough_and_a_resized_window_does_no_harm() {
     terminal.ends();
     for line in terminal.all().lines() {
         assert!(bedway::report::width_of(line) <= 62, "{line}");
+    }
+}
+
+#[test]
+fn headings_are_bold_and_with_no_color_they_are_not() {
+    let bench = Bench::new();
+    for (record, set, bold) in [("one.record.jsonl", "", true), ("two.record.jsonl", "1", false)] {
+        let arguments = ["walk", "drill.bedway", "--record", record];
+        let mut terminal = bench.terminal_with(&arguments, 80, &[("NO_COLOR", set)]);
+        terminal.sees("Your name");
+        terminal.keys("\u{3}");
+        terminal.ends();
+        assert_eq!(terminal.raw().contains("\u{1b}[1m"), bold, "NO_COLOR={set}");
+        assert!(!terminal.raw().contains("\u{1b}[3"), "colour says nothing here");
     }
 }
 

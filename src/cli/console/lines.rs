@@ -3,6 +3,7 @@
 
 use std::fmt;
 use std::io::{self, BufRead, Read, Write};
+use std::time::Duration;
 
 use super::{Console, PROMPT, Shown, Typed};
 use crate::report::clean;
@@ -73,12 +74,13 @@ impl<S: LineSource, W: Write> Console for LinesConsole<S, W> {
         self.out.flush()
     }
 
-    fn read(&mut self) -> io::Result<Typed> {
+    fn read(&mut self, _due: Option<Duration>) -> io::Result<Typed> {
         let typed = self.next()?;
         match &typed {
             Typed::Line(line) => writeln!(self.out, "{PROMPT}{}", clean(line))?,
             Typed::Unreadable(_) => writeln!(self.out, "{PROMPT}...")?,
-            Typed::End | Typed::Interrupted => writeln!(self.out, "{}", PROMPT.trim_end())?,
+            Typed::Gauge { line, .. } => writeln!(self.out, "{PROMPT}{}   (gauge)", clean(line.trim()))?,
+            _ => writeln!(self.out, "{}", PROMPT.trim_end())?,
         }
         self.out.flush()?;
         Ok(typed)
@@ -89,7 +91,7 @@ impl<S: LineSource, W: Write> Console for LinesConsole<S, W> {
         writeln!(self.out, "{ask} (not shown)")?;
         match typed {
             Typed::Line(line) => Ok(Some(line)),
-            Typed::Unreadable(_) | Typed::End | Typed::Interrupted => Ok(None),
+            _ => Ok(None),
         }
     }
 
@@ -159,8 +161,8 @@ mod tests {
     #[test]
     fn remarks_are_passed_over_in_a_file_of_answers_only() {
         let mut console = LinesConsole::with_remarks(&b"# the bar\n#7\n"[..], Vec::new());
-        assert_eq!(console.read().unwrap(), Typed::Line("#7".to_owned()));
+        assert_eq!(console.read(None).unwrap(), Typed::Line("#7".to_owned()));
         let mut console = LinesConsole::new(&b"# 7\n"[..], Vec::new());
-        assert_eq!(console.read().unwrap(), Typed::Line("# 7".to_owned()));
+        assert_eq!(console.read(None).unwrap(), Typed::Line("# 7".to_owned()));
     }
 }

@@ -1,72 +1,296 @@
-//! A terminal: a line that can be edited, with the answers before it to go back to.
+//! A terminal: a line that can be edited, with those typed before to go back to, and a gauge heard beside it.
+//!
+//! While a line is being typed nothing else takes its place: what the gauge sends then waits for the line to be sent
+//! or emptied, and is named above it. So a half typed answer never ends up under another question.
 
+use std::collections::VecDeque;
 use std::io::{self, Write};
+use std::sync::mpsc::{self, Receiver};
+use std::time::{Duration, Instant};
 
-use rustyline::error::ReadlineError;
-use rustyline::{Config, DefaultEditor};
+use crossterm::event::{self, DisableBracketedPaste, EnableBracketedPaste, Event};
+use crossterm::terminal::{disable_raw_mode, enable_raw_mode, size};
 
-use super::{Console, PROMPT, Shown, Typed};
+use super::drawing::Drawing;
+use super::editor::{Editor, Pressed};
+use super::waiting::Waker;
+use super::{Cable, Console, PROMPT, Shown, Typed};
+use crate::cli::failure::Failure;
+use crate::cli::gauge::{self, Heard};
+use crate::report::{clean, width_of, wrapped};
 
 /// Wider lines are hard to read from an arm's length.
 const WIDEST: usize = 80;
+
+/// A window that is being drawn wider or narrower is left alone for so long.
+const SETTLED: Duration = Duration::from_millis(200);
 
 const BOLD: &str = "\x1b[1m";
 const PLAIN: &str = "\x1b[0m";
 
 pub struct TerminalConsole {
-    editor: DefaultEditor,
+    editor: Editor,
+    drawing: Drawing,
     bold: bool,
+    rings: bool,
+    waker: Waker,
+    heard: Option<Receiver<Heard>>,
+    /// Lines of the gauge that wait, and whether the line that they waited for has been sent.
+    held: VecDeque<(String, bool)>,
+    /// The width that was laid out for last.
+    laid_out: usize,
+}
+
+/// How the terminal is to be used.
+#[derive(Clone, Copy, Debug)]
+pub struct Look {
+    /// Bold for what the eye should find.
+    pub bold: bool,
+    /// It moves its cursor when told.
+    pub moves: bool,
+    /// It shows nothing but ASCII.
+    pub ascii: bool,
+    /// It rings when something is due.
+    pub rings: bool,
 }
 
 impl std::fmt::Debug for TerminalConsole {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.debug_struct("TerminalConsole").field("bold", &self.bold).finish_non_exhaustive()
+        f.debug_struct("TerminalConsole").field("drawing", &self.drawing).finish_non_exhaustive()
+    }
+}
+
+/// Keys come one by one while this lives.
+struct RawMode {
+    pastes: bool,
+}
+
+impl RawMode {
+    fn begin(pastes: bool) -> io::Result<Self> {
+        enable_raw_mode()?;
+        if pastes {
+            crossterm::execute!(io::stdout(), EnableBracketedPaste)?;
+        }
+        Ok(Self { pastes })
+    }
+}
+
+impl Drop for RawMode {
+    fn drop(&mut self) {
+        // A terminal that is gone cannot be put right.
+        if self.pastes {
+            let _ = crossterm::execute!(io::stdout(), DisableBracketedPaste);
+        }
+        let _ = disable_raw_mode();
     }
 }
 
 impl TerminalConsole {
-    /// `bold`: whether the terminal is to be sent anything but text.
-    pub fn new(bold: bool) -> io::Result<Self> {
-        let config = Config::builder().auto_add_history(true).build();
-        let editor = DefaultEditor::with_config(config).map_err(io::Error::other)?;
-        Ok(Self { editor, bold })
+    pub fn new(look: Look, cable: Option<&Cable>) -> Result<Self, Failure> {
+        let (waker, wake) = Waker::new()?;
+        let mut console = Self {
+            editor: Editor::default(),
+            drawing: Drawing::new(look.moves, look.ascii),
+            bold: look.bold,
+            rings: look.rings,
+            waker,
+            heard: None,
+            held: VecDeque::new(),
+            laid_out: 0,
+        };
+        if let Some(cable) = cable {
+            let (tell, heard) = mpsc::channel();
+            gauge::listen(&cable.path, cable.serial, move |it| tell.send(it).is_ok() && wake.wake())?;
+            console.heard = Some(heard);
+        }
+        Ok(console)
+    }
+
+    fn columns() -> usize {
+        let columns = size().map_or(0, |(columns, _)| usize::from(columns));
+        // A terminal that does not know its size says 0.
+        if columns < 20 { WIDEST } else { columns }
+    }
+
+    /// What the gauge has sent, if nothing stands in its way; what does stand is told about it.
+    fn listen(&mut self, prompt: &str) -> io::Result<Option<Typed>> {
+        let out = &mut io::stdout();
+        while let Some(heard) = self.heard.as_ref().and_then(|heard| heard.try_recv().ok()) {
+            let free = self.editor.is_empty() && self.held.is_empty();
+            let above = match heard {
+                Heard::Line(line) if free => return Ok(Some(Typed::Gauge { line, late: false })),
+                Heard::Line(line) => {
+                    let text =
+                        format!("  From the gauge: {}. It waits for the line you are typing.", line.trim());
+                    self.held.push_back((line, false));
+                    text
+                }
+                Heard::Gone(reason) if free => return Ok(Some(Typed::GaugeGone(reason))),
+                Heard::Back if free => return Ok(Some(Typed::GaugeBack)),
+                Heard::Gone(reason) => format!("! {}", super::gone(&reason)),
+                Heard::Back => format!("  {}", super::BACK),
+            };
+            self.above(&above, prompt, out)?;
+        }
+        Ok(None)
+    }
+
+    /// Says something above the line that is being typed, and draws that anew below.
+    fn above(&mut self, text: &str, prompt: &str, out: &mut dyn Write) -> io::Result<()> {
+        for line in wrapped(text, Self::columns().min(WIDEST) - 1, "", "    ") {
+            self.drawing.above(&line, out)?;
+        }
+        self.draw(prompt, out)
+    }
+
+    fn draw(&mut self, prompt: &str, out: &mut dyn Write) -> io::Result<()> {
+        self.drawing.line(prompt, self.editor.halves(), Self::columns(), out)?;
+        out.flush()
+    }
+
+    fn ring(&self, out: &mut dyn Write) -> io::Result<()> {
+        if self.rings {
+            write!(out, "\x07")?;
+        }
+        out.flush()
+    }
+
+    /// Reads until the line is sent or something else comes. The row of the prompt is left behind it.
+    fn edit(&mut self, prompt: &str, until: Option<Instant>, is_secret: bool) -> io::Result<Typed> {
+        let out = &mut io::stdout();
+        let mut until = until;
+        let mut resized: Option<Instant> = None;
+        loop {
+            if !is_secret && let Some(typed) = self.listen(prompt)? {
+                return Ok(typed);
+            }
+            let now = Instant::now();
+            if until.is_some_and(|until| until <= now) {
+                self.ring(out)?;
+                if self.editor.is_empty() {
+                    return Ok(Typed::Due);
+                }
+                until = None;
+                self.above("  The time has come: the next reading is due.", prompt, out)?;
+            }
+            if resized.is_some_and(|at| now.duration_since(at) >= SETTLED) {
+                resized = None;
+                if !is_secret && Self::columns().min(WIDEST) != self.laid_out {
+                    return Ok(Typed::Resized);
+                }
+                self.draw(prompt, out)?;
+            }
+            let next = [until, resized.map(|at| at + SETTLED)].into_iter().flatten().min();
+            if !self.waker.wait(next.map(|at| at.saturating_duration_since(now)))? {
+                return Ok(Typed::End);
+            }
+            while event::poll(Duration::ZERO)? {
+                let pressed = match event::read()? {
+                    Event::Key(key) => self.editor.press(key),
+                    Event::Paste(text) => {
+                        self.editor.paste(&text);
+                        Pressed::Nothing
+                    }
+                    Event::Resize(..) => {
+                        resized = Some(Instant::now());
+                        continue;
+                    }
+                    _ => continue,
+                };
+                match pressed {
+                    Pressed::Enter => {
+                        let line = if is_secret { self.editor.take() } else { self.editor.send() };
+                        self.held.iter_mut().for_each(|(_, sent)| *sent = true);
+                        return Ok(Typed::Line(line));
+                    }
+                    Pressed::Interrupt => return Ok(Typed::Interrupted),
+                    Pressed::End => return Ok(Typed::End),
+                    Pressed::Suspend => super::waiting::suspend(),
+                    Pressed::Redraw | Pressed::Nothing => {}
+                }
+                if !is_secret {
+                    self.draw(prompt, out)?;
+                }
+                // Nothing stands in the way of the gauge any more.
+                if self.editor.is_empty()
+                    && !is_secret
+                    && let Some((line, _)) = self.held.pop_front()
+                {
+                    return Ok(Typed::Gauge { line, late: false });
+                }
+            }
+        }
     }
 }
 
 impl Console for TerminalConsole {
     fn width(&mut self) -> usize {
-        let columns = self.editor.dimensions().map_or(WIDEST, |(columns, _)| usize::from(columns));
-        // A terminal that does not know its size says 0.
-        if columns < 20 { WIDEST } else { columns.min(WIDEST) }
+        Self::columns().min(WIDEST)
     }
 
     fn show(&mut self, lines: &[Shown]) -> io::Result<()> {
+        let width = self.width();
         let mut out = io::stdout().lock();
         for line in lines {
-            if self.bold && line.strong {
-                writeln!(out, "{BOLD}{}{PLAIN}", line.text)?;
-            } else {
-                writeln!(out, "{}", line.text)?;
+            let text = self.drawing.shown(line.text.trim_end());
+            // Spelled out, a line may have become too wide.
+            let indent = " ".repeat(text.len() - text.trim_start().len());
+            let rows = match width_of(&text) > width && self.drawing.ascii {
+                true => wrapped(text.trim_start(), width, &indent, &indent),
+                false => vec![text],
+            };
+            for row in rows {
+                match self.bold && line.strong {
+                    true => writeln!(out, "{BOLD}{row}{PLAIN}")?,
+                    false => writeln!(out, "{row}")?,
+                }
             }
         }
         out.flush()
     }
 
-    fn read(&mut self) -> io::Result<Typed> {
-        match self.editor.readline(PROMPT) {
-            // A pasted column of numbers arrives as one line.
-            Ok(line) => Ok(Typed::Line(line.replace(['\n', '\r'], " "))),
-            Err(ReadlineError::Interrupted) => Ok(Typed::Interrupted),
-            Err(ReadlineError::Signal(_)) => {
-                Ok(Typed::Unreadable("the window changed while you typed".to_owned()))
-            }
-            // Ctrl-D, or the terminal is gone: the walk is left in good order.
-            Err(_) => Ok(Typed::End),
+    fn read(&mut self, due: Option<Duration>) -> io::Result<Typed> {
+        if self.held.front().is_some_and(|(_, late)| *late)
+            && let Some((line, late)) = self.held.pop_front()
+        {
+            self.show(&[Shown::plain(format!("{PROMPT}{}   (gauge)", clean(line.trim())))])?;
+            return Ok(Typed::Gauge { line, late });
         }
+        self.laid_out = self.width();
+        let out = &mut io::stdout();
+        let raw = RawMode::begin(self.drawing.moves)?;
+        self.drawing.begin(PROMPT, out)?;
+        self.draw(PROMPT, out)?;
+        let until = due.and_then(|due| Instant::now().checked_add(due));
+        // A terminal that is gone ends the input: the walk is left in good order.
+        let typed = self.edit(PROMPT, until, false).unwrap_or(Typed::End);
+        drop(raw);
+        match &typed {
+            Typed::Gauge { line, .. } => {
+                let line = self.drawing.shown(line.trim());
+                writeln!(out, "{line}   (gauge)")?;
+            }
+            _ => writeln!(out)?,
+        }
+        Ok(typed)
     }
 
     fn secret(&mut self, ask: &str) -> io::Result<Option<String>> {
-        super::secret::read(ask)
+        let prompt = format!("{ask}: ");
+        let out = &mut io::stdout();
+        let raw = RawMode::begin(self.drawing.moves)?;
+        let begun = self.editor.take();
+        self.drawing.begin(&prompt, out)?;
+        out.flush()?;
+        let typed = self.edit(&prompt, None, true);
+        self.editor.take();
+        self.editor.paste(&begun);
+        drop(raw);
+        writeln!(out)?;
+        Ok(match typed {
+            Ok(Typed::Line(secret)) => Some(secret),
+            _ => None,
+        })
     }
 
     fn is_interactive(&self) -> bool {
