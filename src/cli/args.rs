@@ -7,6 +7,7 @@ use clap::{Args, Parser, Subcommand};
 use super::console::Cable;
 use super::gauge::SerialSettings;
 use crate::quantity::Unit;
+use super::output::Output;
 
 const STATUS: &str = "\
 Exit status:
@@ -62,6 +63,18 @@ pub enum Command {
     Verify(Verify),
     /// Print the report of a record
     Report(Report),
+    /// Say what another revision of the procedure would make of the entries of a record
+    ///
+    /// It is never the signed verdict, and the record is only read. Entries are matched by the names of step, reading
+    /// and station; units are converted exactly. A reading whose words for plus and minus have changed places is turned
+    /// round, one whose words are others is left out; what is missing on either side is listed.
+    Judge(Judge),
+    /// Say what has changed from one record of a machine to a later one
+    ///
+    /// As the earlier walk left it is held against as the later one found it. Units, senses and lengths are brought
+    /// together first; a change is said only where it is larger than the uncertainty of both figures. Under two revisions
+    /// the earlier entries are judged again under the later one, and marked as such. Both records are only read.
+    Compare(Compare),
 }
 
 #[derive(Debug, Args)]
@@ -201,4 +214,28 @@ pub struct Report {
     /// Show what each uncertainty is made of
     #[arg(long)]
     pub budgets: bool,
+}
+
+#[derive(Debug, Args)]
+pub struct Judge {
+    /// The record whose entries are judged
+    #[arg(value_name = "RECORD")]
+    pub record: PathBuf,
+    /// The procedure to judge them under
+    #[arg(long, value_name = "FILE")]
+    pub under: PathBuf,
+    #[command(flatten)]
+    pub output: Output,
+}
+
+#[derive(Debug, Args)]
+pub struct Compare {
+    /// The earlier record
+    #[arg(value_name = "OLD")]
+    pub old: PathBuf,
+    /// The later record
+    #[arg(value_name = "NEW")]
+    pub new: PathBuf,
+    #[command(flatten)]
+    pub output: Output,
 }

@@ -8,15 +8,18 @@ pub mod args;
 pub mod ascii;
 mod check;
 pub mod clock;
+mod compare;
 pub mod console;
 mod enter;
 mod examine;
 mod explain;
 pub mod failure;
 pub mod gauge;
+mod judge;
 mod keys;
 pub mod layout;
 pub mod load;
+mod output;
 mod rehearse;
 mod report;
 pub mod session;
@@ -86,5 +89,7 @@ fn dispatch(command: &Command) -> Result<Status, Failure> {
         }
         Command::Verify(arguments) => verify::run(arguments, out),
         Command::Report(arguments) => report::run(arguments, out),
+        Command::Judge(arguments) => judge::run(arguments, out),
+        Command::Compare(arguments) => compare::run(arguments, out),
     }
 }

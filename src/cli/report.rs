@@ -8,7 +8,7 @@ use super::examine::{Examined, examine, read_bytes};
 use super::failure::{Failure, Status};
 use crate::check::program::{Arithmetic, CrosscheckId, Expr, Node, Program};
 use crate::quantity::Unit;
-use crate::report::{Labels, Proof, build, plain, predictions, render};
+use crate::report::{Labels, Proof, Report, build, plain, predictions, render};
 use crate::walk::machine::Machine;
 use crate::walk::value::Laid;
 use crate::walk::verdict::Agreement;
@@ -30,17 +30,18 @@ pub fn run(arguments: &args::Report, out: &mut dyn Write) -> Result<Status, Fail
 
 /// The report with what could be proved about its record.
 pub fn text(examined: &Examined, path: &Path, budgets: bool) -> String {
+    let (mut report, proof) = model(examined, path);
+    report.budgets = budgets;
+    render(&report, &proof)
+}
+
+/// What a report says, and what could be proved about its record.
+pub fn model(examined: &Examined, path: &Path) -> (Report, Proof) {
     let lines = &examined.record.lines;
     let program = examined.program.as_ref().ok();
     let predictions = program.map(|program| predictions(program, lines)).unwrap_or_default();
-    let mut report = build(
-        lines,
-        &Labels::new(program.map(|program| &**program)),
-        &predictions,
-        examined.replayed.as_ref().ok(),
-    );
-    report.budgets = budgets;
-    render(&report, &proof(examined, path))
+    let labels = Labels::new(program.map(|program| &**program));
+    (build(lines, &labels, &predictions, examined.replayed.as_ref().ok()), proof(examined, path))
 }
 
 fn proof(examined: &Examined, path: &Path) -> Proof {

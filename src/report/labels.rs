@@ -3,7 +3,7 @@
 
 use std::collections::HashMap;
 
-use crate::check::program::{Judged, Part, Program, Role, Stations, Step, Text, Value, ValueId};
+use crate::check::program::{Expr, Judged, Node, Part, Program, Role, Stations, Step, Text, Value, ValueId};
 use crate::quantity::{Rational, Real, Sense, exact_text, fixed, parse_exact, significant};
 use crate::walk::event::{Event, SeriesEnd};
 use crate::walk::sense_at;
@@ -100,15 +100,66 @@ impl<'a> Labels<'a> {
             Some(judgement) => match (&judgement.label, &judgement.of) {
                 (Some(label), _) => plain(label),
                 (None, Judged::Tolerance { value, .. }) => {
-                    let value = self.program.and_then(|program| program.values.get(value.0));
-                    value
-                        .map(|value| plain(&value.label))
-                        .filter(|label| !label.is_empty())
-                        .unwrap_or_else(|| name.to_owned())
+                    self.question(*value).unwrap_or_else(|| name.to_owned())
                 }
-                (None, Judged::Require(_)) => format!("{}: {name}", self.step_title(step)),
+                (None, Judged::Require(condition)) => {
+                    self.required(condition).unwrap_or_else(|| name.to_owned())
+                }
             },
             None => name.to_owned(),
+        }
+    }
+
+    /// What is asked of a value, its stations by the names of their axes: `Between the part and the earth terminal`.
+    fn question(&self, value: ValueId) -> Option<String> {
+        let program = self.program?;
+        let mut words: Vec<String> = Vec::new();
+        for part in &program.values.get(value.0)?.label.parts {
+            match part {
+                Part::Plain(text) => words.extend(text.split_whitespace().map(str::to_owned)),
+                Part::Value(expr, _) => {
+                    let Node::CurrentStation(axis) = expr.node else { continue };
+                    let axis = &program.axes.get(axis.0)?.name;
+                    // "foot {foot}" is said once.
+                    if words.last() != Some(axis) {
+                        words.push(axis.clone());
+                    }
+                }
+            }
+        }
+        let said = words.join(" ").trim_end_matches([',', ':']).to_owned();
+        (!said.is_empty()).then_some(said)
+    }
+
+    /// A condition that was required, by the questions that it rests on: `Did the button stop it? must be yes`. What was
+    /// answered is another matter.
+    fn required(&self, condition: &Expr) -> Option<String> {
+        let answered = |value: &Expr, answer: &str| match value.node {
+            Node::Value(id) => Some(format!("{}{MUST}{answer}", self.question(id)?)),
+            _ => None,
+        };
+        match &condition.node {
+            Node::Value(_) => answered(condition, "yes"),
+            Node::Every(inner) => answered(inner, "yes, every one"),
+            Node::Any(inner) => answered(inner, "yes, at least one"),
+            Node::Is(value, answer) => match &answer.node {
+                Node::Word(word) => answered(value, &word.replace('_', " ")),
+                Node::YesNo(yes) => answered(value, if *yes { "yes" } else { "no" }),
+                _ => None,
+            },
+            Node::And(left, right) => Some(format!("{}; {}", self.required(left)?, self.required(right)?)),
+            // The same question with another answer is not asked twice.
+            Node::Or(left, right) => {
+                let (left, right) = (self.required(left)?, self.required(right)?);
+                let common = left.rsplit_once(MUST).zip(right.rsplit_once(MUST));
+                Some(match common {
+                    Some(((asked, one), (again, other))) if asked == again => {
+                        format!("{asked}{MUST}{one} or {other}")
+                    }
+                    _ => format!("{left}; or {right}"),
+                })
+            }
+            _ => None,
         }
     }
 
@@ -165,6 +216,9 @@ impl<'a> Labels<'a> {
         names.collect()
     }
 }
+
+/// Between what was asked and the answer that was required.
+const MUST: &str = " must be ";
 
 /// A text without what it puts in, which differs from station to station and from walk to walk.
 pub fn plain(text: &Text) -> String {

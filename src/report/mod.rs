@@ -8,6 +8,7 @@
 mod beside;
 mod breaks;
 mod build;
+pub mod compare;
 mod effects;
 mod labels;
 mod laid;
@@ -17,8 +18,10 @@ pub mod plot;
 mod results;
 mod rows;
 mod said;
+mod sides;
 mod summary;
 mod text;
+pub mod under;
 
 pub use build::build;
 pub use effects::{Predictions, predictions};

@@ -3,6 +3,62 @@
 use textwrap::{Options, WordSeparator, WordSplitter, WrapAlgorithm};
 use unicode_width::UnicodeWidthStr;
 
+const WIDTH: usize = 80;
+
+/// A page of text as it is laid out, line by line.
+#[derive(Debug, Default)]
+pub(super) struct Page {
+    text: String,
+}
+
+impl Page {
+    pub fn into_text(self) -> String {
+        self.text
+    }
+
+    pub fn line(&mut self, text: &str) {
+        self.text.push_str(text.trim_end());
+        self.text.push('\n');
+    }
+
+    pub fn heading(&mut self, text: &str) {
+        self.line("");
+        self.line(text);
+        self.line(&"-".repeat(width_of(text)));
+    }
+
+    pub fn wrap(&mut self, text: &str, first: &str, rest: &str) {
+        for line in wrapped(&clean(text), WIDTH, first, rest) {
+            self.line(&line);
+        }
+    }
+
+    pub fn items(&mut self, items: &[String]) {
+        for item in items {
+            self.wrap(item, "  - ", "    ");
+        }
+    }
+
+    pub fn columns(&mut self, rows: &[Vec<String>], most: &[usize]) {
+        for line in columns(rows, most, WIDTH, "  ") {
+            self.line(&line);
+        }
+    }
+
+    /// One row in columns that were fitted to all of them.
+    pub fn row(&mut self, row: &[String], columns: &Columns) {
+        for line in broken_row(row, &columns.widths, columns.indent) {
+            self.line(&line);
+        }
+    }
+
+    pub fn pairs(&mut self, pairs: &[(String, String)]) {
+        let rows: Vec<Vec<String>> =
+            pairs.iter().map(|(name, value)| vec![clean(name), clean(value)]).collect();
+        self.columns(&rows, &[38]);
+    }
+}
+
 /// What someone typed, made safe to show: control characters and those that turn the direction of writing are spelled
 /// out (`\u{1b}`), so that a name can neither clear the screen nor hide what stands after it.
 pub fn clean(text: &str) -> String {
@@ -57,21 +113,39 @@ pub fn cut(text: &str, width: usize) -> String {
     format!("{}..", kept.trim_end())
 }
 
+/// Columns that fit a set of rows, for rows that have something between them.
+#[derive(Debug)]
+pub(super) struct Columns {
+    widths: Vec<usize>,
+    indent: &'static str,
+}
+
+impl Columns {
+    pub fn fit(rows: &[Vec<String>], most: &[usize], indent: &'static str) -> Self {
+        Self { widths: widths(rows, most, WIDTH, indent), indent }
+    }
+}
+
 /// Rows in columns. Each column but the last is as wide as its widest cell, up to `most` of that column; cells that are
 /// wider are broken over several lines, as are those of the last column at the edge of the page.
 pub fn columns(rows: &[Vec<String>], most: &[usize], width: usize, indent: &str) -> Vec<String> {
+    let widths = widths(rows, most, width, indent);
+    rows.iter().flat_map(|row| broken_row(row, &widths, indent)).collect()
+}
+
+fn widths(rows: &[Vec<String>], most: &[usize], width: usize, indent: &str) -> Vec<usize> {
     let count = rows.iter().map(Vec::len).max().unwrap_or(0);
     let mut widths = Vec::with_capacity(count);
     let mut left = width.saturating_sub(width_of(indent));
     for column in 0..count {
-        let widest =
-            rows.iter().filter_map(|row| row.get(column)).map(|cell| width_of(cell)).max().unwrap_or(0);
+        let cells = rows.iter().filter_map(|row| row.get(column));
+        let widest = cells.flat_map(|cell| cell.lines()).map(width_of).max().unwrap_or(0);
         let limit = most.get(column).copied().unwrap_or(usize::MAX);
         let own = widest.min(limit).min(left).max(1);
         widths.push(own);
         left = left.saturating_sub(own + GAP.len());
     }
-    rows.iter().flat_map(|row| broken_row(row, &widths, indent)).collect()
+    widths
 }
 
 const GAP: &str = "  ";

@@ -3,14 +3,12 @@
 
 use super::labels::rounded;
 use super::model::{Effect, EntryLine, Held, Move, Proof, Readings, Report, Row, StepPart, Try};
-use super::page::{clean, columns, width_of, wrapped};
+use super::page::{Page, clean};
 use super::said::when;
 use super::summary::{self, left_out, loud};
 use crate::quantity::Sense;
 use crate::walk::event::RuleLine;
 use crate::walk::uncertainty::wording::percent;
-
-const WIDTH: usize = 80;
 
 /// Lays the report out.
 pub fn render(report: &Report, proof: &Proof) -> String {
@@ -31,49 +29,7 @@ pub fn render(report: &Report, proof: &Proof) -> String {
     history(&mut page, report);
     procedure(&mut page, report, proof);
     signatures(&mut page, report, proof);
-    page.text
-}
-
-#[derive(Default)]
-struct Page {
-    text: String,
-}
-
-impl Page {
-    fn line(&mut self, text: &str) {
-        self.text.push_str(text.trim_end());
-        self.text.push('\n');
-    }
-
-    fn heading(&mut self, text: &str) {
-        self.line("");
-        self.line(text);
-        self.line(&"-".repeat(width_of(text)));
-    }
-
-    fn wrap(&mut self, text: &str, first: &str, rest: &str) {
-        for line in wrapped(&clean(text), WIDTH, first, rest) {
-            self.line(&line);
-        }
-    }
-
-    fn items(&mut self, items: &[String]) {
-        for item in items {
-            self.wrap(item, "  - ", "    ");
-        }
-    }
-
-    fn columns(&mut self, rows: &[Vec<String>], most: &[usize]) {
-        for line in columns(rows, most, WIDTH, "  ") {
-            self.line(&line);
-        }
-    }
-
-    fn pairs(&mut self, pairs: &[(String, String)]) {
-        let rows: Vec<Vec<String>> =
-            pairs.iter().map(|(name, value)| vec![clean(name), clean(value)]).collect();
-        self.columns(&rows, &[38]);
-    }
+    page.into_text()
 }
 
 fn headline(page: &mut Page, report: &Report, proof: &Proof) {

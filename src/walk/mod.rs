@@ -6,6 +6,7 @@ mod answer;
 mod arrows;
 mod ask;
 mod asking;
+pub mod carry;
 mod cells;
 mod clock_answers;
 mod commands;

@@ -29,6 +29,8 @@ mod syntax_odd;
 mod terminal;
 mod tidy;
 mod transcripts;
+mod two_records;
+mod two_revisions;
 mod uncertainty;
 mod waiting;
 mod walking;

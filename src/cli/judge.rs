@@ -1,0 +1,85 @@
+//! `bedway judge`: the entries of a record under another revision of its procedure. The record is only read.
+
+use std::io::Write;
+use std::rc::Rc;
+
+use super::args;
+use super::examine::{Examined, examine, read_bytes};
+use super::failure::{Failure, Status};
+use super::{check, load};
+use crate::report::under::{self, Of, Walk};
+use crate::walk::carry::{Carried, carry};
+use crate::walk::event::Event;
+use crate::walk::machine::Machine;
+
+pub fn run(arguments: &args::Judge, out: &mut dyn Write) -> Result<Status, Failure> {
+    let examined = examine(read_bytes(&arguments.record)?, None);
+    let recorded = replayed(&examined, &arguments.record)?;
+    let loaded = load::load(&arguments.under)?;
+    let Some(program) = loaded.program.clone() else {
+        check::show(&loaded, out)?;
+        return Ok(Status::FaultyProcedure);
+    };
+    let carried = carried(&examined, recorded, &program);
+    let of = Of {
+        file: file_name(&arguments.record),
+        end: examined.record.end.to_string(),
+        opened: examined.record.lines.first().map(|line| line.time.clone()).unwrap_or_default(),
+        recorded: walk_of(&examined, recorded),
+        under: under::walk(&program, &loaded.frozen.name, &loaded.frozen.sha256, ""),
+        warnings: warnings(&examined, &arguments.record),
+    };
+    let of = Of {
+        warnings: under::other_title(&of.recorded, &of.under).into_iter().chain(of.warnings).collect(),
+        ..of
+    };
+    let found = under::under(&of, recorded, &carried);
+    arguments.output.write(under::render(&found, &of).as_bytes(), out)?;
+    Ok(match () {
+        () if !examined.is_sound() => Status::Damaged,
+        () if examined.rehearsal() || !found.under.verdict.starts_with("accepted") => Status::NotAccepted,
+        () => Status::Well,
+    })
+}
+
+/// What a reader of anything made from a record must know first.
+pub fn warnings(examined: &Examined, path: &std::path::Path) -> Vec<String> {
+    let (report, proof) = super::report::model(examined, path);
+    crate::report::warnings(&report, &proof)
+}
+
+/// The walk that a record holds, or why it cannot be reckoned with.
+pub fn replayed<'a>(examined: &'a Examined, path: &std::path::Path) -> Result<&'a Machine, Failure> {
+    examined.replayed.as_ref().map_err(|fault| {
+        let damage = examined.damage.as_ref().map(|damage| format!("{damage}; ")).unwrap_or_default();
+        Failure::damaged(format!(
+            "the entries of {} cannot be reckoned with: {damage}{fault}",
+            path.display()
+        ))
+    })
+}
+
+/// The entries of a record under another procedure.
+pub fn carried(
+    examined: &Examined,
+    recorded: &Machine,
+    program: &Rc<crate::check::program::Program>,
+) -> Carried {
+    let lines = examined.record.lines.iter().map(|line| (line.seq, line.time.as_str(), &line.event));
+    carry(recorded, Rc::clone(program), lines)
+}
+
+/// What a record says of its own procedure and verdict.
+pub fn walk_of(examined: &Examined, recorded: &Machine) -> Walk {
+    let (file, sha256) = match examined.opened() {
+        Some(Event::Opened { files, .. }) => {
+            files.first().map(|file| (file.name.as_str(), file.sha256.as_str())).unwrap_or_default()
+        }
+        _ => ("", ""),
+    };
+    under::walk(recorded.program(), file, sha256, examined.verdict().unwrap_or("unfinished"))
+}
+
+pub fn file_name(path: &std::path::Path) -> String {
+    path.file_name().unwrap_or(path.as_os_str()).to_string_lossy().into_owned()
+}
