@@ -126,6 +126,7 @@ impl Carrier<'_> {
             Event::Entered(entry) => Event::Entered(self.entry(number, entry)?),
             Event::NotRead(entry) => Event::NotRead(self.entry(number, entry)?),
             Event::Observed(entry) => Event::Observed(self.entry(number, entry)?),
+            Event::ReadAgain(entry) => Event::ReadAgain(self.entry(number, entry)?),
             Event::Corrected { of, answer, reason } => {
                 let entered = self.entered.get(of)?.clone();
                 let answer = self.answer(&entered, answer)?;
