@@ -6,8 +6,8 @@ use clap::{Args, Parser, Subcommand};
 
 use super::console::Cable;
 use super::gauge::SerialSettings;
-use crate::quantity::Unit;
 use super::output::Output;
+use crate::quantity::Unit;
 
 const STATUS: &str = "\
 Exit status:
