@@ -99,6 +99,8 @@ impl<'a> Checker<'a> {
                 Item::Language(_)
                 | Item::Procedure(_)
                 | Item::Library(_)
+                | Item::Kit(_)
+                | Item::Gauge(_)
                 | Item::Include(_)
                 | Item::Example(_) => {}
             }
@@ -330,24 +332,17 @@ impl<'a> Checker<'a> {
         let (mut title, mut decided, mut library) = (None, false, false);
         for line in &file.items {
             match &line.what {
-                Item::Language(number) => match self.whole(number, 1, "the language") {
-                    Some(version) if version > LANGUAGE => self.report(
-                        Problem::fault(
-                            Code::FlowNewerLanguage,
-                            number.span,
-                            format!("the file is written in version {version} of the language; this program knows {LANGUAGE}"),
-                        )
-                        .help("use a newer bedway to check and walk it"),
-                    ),
-                    Some(version) => program.language = version,
-                    None => {}
-                },
+                Item::Language(number) => self.language(number),
                 Item::Procedure(text) => {
                     if let Some(first) = title.replace(line.span) {
                         self.report(
-                            Problem::fault(Code::NameTaken, line.span, "a file is one procedure, and this is a second title")
-                                .and(first, "the first")
-                                .help("put the second procedure into a file of its own"),
+                            Problem::fault(
+                                Code::NameTaken,
+                                line.span,
+                                "a file is one procedure, and this is a second title",
+                            )
+                            .and(first, "the first")
+                            .help("put the second procedure into a file of its own"),
                         );
                     }
                     program.title = text.plain().unwrap_or_default();
@@ -368,7 +363,11 @@ impl<'a> Checker<'a> {
                 }
                 Item::Section(node) => {
                     if let Some(title) = self.text(&node.title, None, super::texts::When::Header) {
-                        program.sections.push(Section { name: node.name.text.clone(), title, any_order: node.any_order });
+                        program.sections.push(Section {
+                            name: node.name.text.clone(),
+                            title,
+                            any_order: node.any_order,
+                        });
                     }
                 }
                 _ => {}
@@ -392,6 +391,21 @@ impl<'a> Checker<'a> {
             );
         }
         program
+    }
+
+    /// A file in a later version of the language is not guessed at.
+    pub(super) fn language(&mut self, number: &ast::Number) {
+        let Some(version) = self.whole(number, 1, "the language") else { return };
+        if version > LANGUAGE {
+            self.report(
+                Problem::fault(
+                    Code::FlowNewerLanguage,
+                    number.span,
+                    format!("the file is written in version {version} of the language; this program knows {LANGUAGE}"),
+                )
+                .help("use a newer bedway to check and walk it"),
+            );
+        }
     }
 
     fn no_decision(&mut self, title: Span) {

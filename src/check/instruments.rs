@@ -37,7 +37,7 @@ impl Checker<'_> {
         }
     }
 
-    fn instrument_line(&mut self, instrument: &mut Instrument, line: &InstrumentLine) {
+    pub(super) fn instrument_line(&mut self, instrument: &mut Instrument, line: &InstrumentLine) {
         match line {
             InstrumentLine::Resolution(quantity) => {
                 if let Some(resolution) = self.positive(quantity, "a resolution") {

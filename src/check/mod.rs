@@ -23,6 +23,7 @@ mod flow;
 mod functions;
 mod instruments;
 mod judge;
+mod kit;
 mod later;
 mod literal;
 mod names;
@@ -54,7 +55,7 @@ use crate::syntax::{Parsed, ast};
 
 use carried::Carried;
 use names::Names;
-use program::{Axis, AxisId, Instrument, Program, Step, StepId, Table, Value, ValueId};
+use program::{Axis, AxisId, Instrument, Kit, Program, Step, StepId, Table, Value, ValueId};
 
 pub use command::Commands;
 
@@ -63,18 +64,23 @@ pub use command::Commands;
 pub struct Checked {
     /// Only if there is no fault; a warning alone does not stand in the way.
     pub program: Option<Program>,
+    /// Of a file of the shop's instruments.
+    pub kit: Option<Kit>,
     pub problems: Vec<Problem>,
 }
 
 /// Checks a parsed file. Its examples are resolved and typed; that they come out as they say is for the walk to try.
 pub fn check(parsed: &Parsed) -> Checked {
     let mut checker = Checker::new(parsed);
-    let program = checker.run();
+    let (program, kit) = match checker.is_kit() {
+        true => (None, Some(checker.lower_kit())),
+        false => (checker.run(), None),
+    };
     let mut problems = parsed.problems.clone();
     problems.append(&mut checker.problems);
     let problems = in_file_order(problems);
     let sound = !problems.iter().any(Problem::is_fault);
-    Checked { program: program.filter(|_| sound), problems }
+    Checked { program: program.filter(|_| sound), kit: kit.filter(|_| sound), problems }
 }
 
 /// How far the checker is with a value or a table.
@@ -147,6 +153,7 @@ impl<'a> Checker<'a> {
     /// All stages, whatever they find. The program is only worth anything if no fault was found.
     fn run(&mut self) -> Option<Program> {
         self.refuse_what_is_not_there_yet();
+        self.refuse_gauges();
         self.declare();
         self.lower_instruments();
         self.lower_values();

@@ -6,9 +6,11 @@
 
 mod example;
 mod expression;
+mod kit;
 
 pub use example::*;
 pub use expression::*;
+pub use kit::*;
 
 use std::rc::Rc;
 

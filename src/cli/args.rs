@@ -134,6 +134,8 @@ pub struct Walk {
     /// Ring when the next reading of a series is due or a wait is over
     #[arg(long)]
     pub bell: bool,
+    #[command(flatten)]
+    pub bring: Bring,
 }
 
 impl Walk {
@@ -158,6 +160,19 @@ pub struct Enter {
     /// Take the answers from a file, one a line; lines that begin with `# ` are passed over
     #[arg(long, value_name = "FILE")]
     pub answers: Option<PathBuf>,
+    #[command(flatten)]
+    pub bring: Bring,
+}
+
+/// What is brought along from elsewhere.
+#[derive(Debug, Default, Args)]
+pub struct Bring {
+    /// The shop's instruments: a file that begins with `kit "title"`, from which they are offered
+    #[arg(long, value_name = "KIT")]
+    pub kit: Option<PathBuf>,
+    /// The record of the last time: its facts and instruments need no retyping, its values are shown behind each entry
+    #[arg(long, value_name = "RECORD")]
+    pub previous: Option<PathBuf>,
 }
 
 #[derive(Debug, Args)]
@@ -171,6 +186,8 @@ pub struct Rehearse {
     /// Where the example is silent, readings are made up from this number
     #[arg(long, value_name = "N", default_value_t = 1, value_parser = whole_number)]
     pub seed: u64,
+    #[command(flatten)]
+    pub bring: Bring,
 }
 
 fn whole_number(typed: &str) -> Result<u64, String> {

@@ -30,7 +30,7 @@ pub fn run(arguments: &Check, out: &mut dyn Write) -> Result<Status, Failure> {
         {
             return Err(failure);
         }
-        if loaded.program.is_none() {
+        if loaded.program.is_none() && loaded.kit.is_none() {
             status = Status::FaultyProcedure;
         }
     }
@@ -50,9 +50,12 @@ pub fn show(loaded: &Loaded, out: &mut dyn Write) -> Result<(), Failure> {
     let remarks = loaded.problems.len() - faults;
     let plural = |count: usize, word: &str| format!("{count} {word}{}", if count == 1 { "" } else { "s" });
     let remarks = if remarks == 0 { String::new() } else { format!(", {}", plural(remarks, "warning")) };
-    match &loaded.program {
-        None => writeln!(out, "{name}: {}{remarks}", plural(faults, "fault"))?,
-        Some(program) => {
+    match (&loaded.program, &loaded.kit) {
+        (None, None) => writeln!(out, "{name}: {}{remarks}", plural(faults, "fault"))?,
+        (None, Some(kit)) => {
+            writeln!(out, "{name}: no faults{remarks}; {}", plural(kit.gauges.len(), "gauge"))?;
+        }
+        (Some(program), _) => {
             let (steps, examples) =
                 (plural(program.steps.len(), "step"), plural(program.examples.len(), "example"));
             writeln!(out, "{name}: no faults{remarks}; {steps}, {examples} worked out")?;

@@ -14,8 +14,10 @@ pub fn run(arguments: &Enter, clock: &dyn Clock) -> Result<Status, Failure> {
     let mut console = walk::console_for(arguments.answers.as_deref(), None, false)?;
     let console = console.as_mut();
     if !is_record(&arguments.file)? {
-        return walk::begin(&arguments.file, arguments.record.as_deref(), entries, console, clock);
+        let record = arguments.record.as_deref();
+        return walk::begin(&arguments.file, record, &arguments.bring, entries, console, clock);
     }
+    arguments.bring.refuse_on_resume(&arguments.file)?;
     if let Some(record) = &arguments.record {
         return Err(Failure::usage(format!(
             "{0} is a record: it goes on as it is, so leave out --record {1}",

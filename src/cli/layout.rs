@@ -223,6 +223,7 @@ const WORDS: &[(&str, &str)] = &[
     ("altered L3 \"what\"", "the same in words"),
     ("again L3", "the next try, after adjusting"),
     ("enter R1.temp at 30 min = 31.2", "a row of a series, read then and typed now"),
+    ("using dial", "another one from here on; which is asked, or its number: using DI-09"),
     ("not read \"why\"", "a station that cannot be read"),
     ("break L5.dial \"why\"", "the set-up was disturbed: the series begins again"),
     ("skip L3 \"why\"", "leave a step out; it stands as an exception"),

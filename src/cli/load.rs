@@ -6,7 +6,7 @@ use std::path::Path;
 use std::rc::Rc;
 
 use super::failure::Failure;
-use crate::check::program::Program;
+use crate::check::program::{Kit, Program};
 use crate::diagnostic::Problem;
 use crate::record::Digest;
 use crate::source::SourceFile;
@@ -20,6 +20,8 @@ const MOST_READ: u64 = 256 * 1024 * 1024;
 pub struct Loaded {
     pub source: SourceFile,
     pub program: Option<Rc<Program>>,
+    /// Of a file of the shop's instruments.
+    pub kit: Option<Rc<Kit>>,
     pub problems: Vec<Problem>,
     /// The bytes of the file as text, for freezing.
     pub frozen: FileText,
@@ -72,7 +74,8 @@ pub fn check(name: &str, bytes: &[u8]) -> Loaded {
     let sound = !problems.iter().any(Problem::is_fault);
     let text = String::from_utf8_lossy(bytes).into_owned();
     let frozen = FileText { name: name.to_owned(), sha256: Digest::of(text.as_bytes()).to_string(), text };
-    Loaded { source: parsed.source, program: program.filter(|_| sound), problems, frozen }
+    let kit = checked.kit.map(Rc::new);
+    Loaded { source: parsed.source, program: program.filter(|_| sound), kit, problems, frozen }
 }
 
 /// Why a frozen procedure cannot be used.
@@ -105,5 +108,14 @@ pub fn frozen(opened: Option<&Event>) -> Result<Rc<Program>, FrozenFault> {
         let first = checked.problems.iter().find(|problem| problem.is_fault());
         let first = first.map(|problem| problem.message.clone()).unwrap_or_default();
         FrozenFault::Faulty { made_by: made_by.clone(), first }
+    })
+}
+
+/// The kit that was brought to a walk, as it was then.
+pub fn frozen_kit(opened: Option<&Event>) -> Option<Rc<Kit>> {
+    let Some(Event::Opened { files, .. }) = opened else { return None };
+    files.iter().skip(1).find_map(|file| {
+        let parsed = crate::syntax::parse_bytes(file.name.as_str(), file.text.as_bytes());
+        crate::check::check(&parsed).kit.map(Rc::new)
     })
 }

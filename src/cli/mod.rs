@@ -6,6 +6,7 @@
 
 pub mod args;
 pub mod ascii;
+pub mod brought;
 mod check;
 pub mod clock;
 mod compare;

@@ -15,8 +15,8 @@ use super::keys::KeySource;
 use super::session::{Ending, Session};
 use super::sign::{OPERATOR, Sheet, Signer, show_signed, sign};
 use super::walk::{opened, stem_of};
-use super::{check, load, report, verify};
-use crate::check::program::{Example, Program};
+use super::{brought, check, load, report, verify};
+use crate::check::program::{Act, Example, Program};
 use crate::record::{Digest, FileStore, StoreFault, Writer, read};
 use crate::report::clean;
 use crate::walk::event::{Event, How};
@@ -34,11 +34,13 @@ pub fn run(arguments: &Rehearse, clock: &dyn Clock) -> Result<Status, Failure> {
         return Ok(Status::FaultyProcedure);
     };
     let example = choose(&program, arguments.example.as_deref())?.cloned();
+    let brought = brought::bring(&arguments.bring, &program, &loaded.frozen, true)?;
     let stem = stem_of(&arguments.file);
     let folder = make_folder(&stem)?;
     let path = folder.join(format!("{stem}.record.jsonl"));
     let mut console = LinesConsole::new(&b""[..], io::stdout());
     show_beginning(&program, example.as_ref(), &mut console)?;
+    brought.show(&mut console)?;
 
     let mut player = Player::new(example.as_ref(), &loaded.source, arguments.seed);
     let clock = &RehearsalClock::new(clock);
@@ -55,7 +57,17 @@ pub fn run(arguments: &Rehearse, clock: &dyn Clock) -> Result<Status, Failure> {
     let writer = Writer::begin(FileStore::create(&path)?)?;
     let mut session = Session::new(Machine::new(Rc::clone(&program)), writer, &mut console, clock, &photos);
     session.script = Some(&mut script);
-    session.open(opened(&program, loaded.frozen, true))?;
+    let files = brought.frozen(loaded.frozen);
+    session.open(opened(&program, files, brought.digest_before(), true))?;
+    session.bring(&brought)?;
+    // What the example says of the record before is there from the beginning, as it would be.
+    for (act, _) in example.iter().flat_map(|example| &example.lines) {
+        if let Act::PreviousValue(..) = act
+            && let Ok(reply) = session.machine.act(act.clone())
+        {
+            session.commit(reply, "")?;
+        }
+    }
     let ending = session.run()?;
     let mut writer = session.writer;
     if ending == Ending::Closed {

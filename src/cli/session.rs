@@ -5,8 +5,10 @@
 use std::collections::HashSet;
 use std::fmt;
 use std::io;
+use std::rc::Rc;
 use std::time::Duration;
 
+use super::brought::Brought;
 use super::clock::Clock;
 use super::console::{self, Console, Shown, Typed};
 use super::failure::Failure;
@@ -103,6 +105,16 @@ impl<'a, S: Store> Session<'a, S> {
     pub fn open(&mut self, opened: Event) -> Result<(), Failure> {
         self.tick();
         let reply = self.machine.open(opened);
+        self.commit(reply, "")
+    }
+
+    /// Puts on the record what was brought along.
+    pub fn bring(&mut self, brought: &Brought) -> Result<(), Failure> {
+        if let Some((kit, _)) = &brought.kit {
+            self.machine.bring(Rc::clone(kit));
+        }
+        let Some(before) = &brought.before else { return Ok(()) };
+        let reply = self.machine.take_over(&before.machine, &before.summary);
         self.commit(reply, "")
     }
 
@@ -397,6 +409,7 @@ fn maker(event: &Event) -> &str {
             "bedway"
         }
         Event::Stopped { by_hand: false, .. } | Event::Closed { .. } => "bedway",
+        Event::PreviousValue { .. } | Event::PreviousInstrument(_) | Event::PreviousMove { .. } => "bedway",
         Event::SeriesEnded { because: SeriesEnd::Met | SeriesEnd::Time, .. } => "bedway",
         Event::Held { party, .. } | Event::Accepted { party, .. } | Event::Waived { party, .. }
             if !party.is_empty() =>

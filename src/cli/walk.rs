@@ -6,12 +6,12 @@ use std::path::{Path, PathBuf};
 
 use sha2::{Digest as _, Sha256};
 
-use super::args::Walk;
+use super::args::{Bring, Walk};
 use super::clock::{Clock, between};
 use super::console::{BesideGauge, Cable, Console, LinesConsole, Look, Shown, TerminalConsole};
 use super::failure::{Failure, Status};
 use super::session::{Ending, Session};
-use super::{ascii, check, layout, load, sign};
+use super::{ascii, brought, check, layout, load, sign};
 use crate::check::program::Program;
 use crate::quantity::Unit;
 use crate::record::{FileStore, Record, Store, StoreFault, Torn, Writer};
@@ -42,8 +42,13 @@ pub fn run(arguments: &Walk, clock: &dyn Clock) -> Result<Status, Failure> {
         console.show(&layout::plain(&text, width, "", "  "))?;
     }
     match (&arguments.file, &arguments.resume) {
-        (_, Some(record)) => resume(record, entries, console, clock),
-        (Some(file), None) => begin(file, arguments.record.as_deref(), entries, console, clock),
+        (_, Some(record)) => {
+            arguments.bring.refuse_on_resume(record)?;
+            resume(record, entries, console, clock)
+        }
+        (Some(file), None) => {
+            begin(file, arguments.record.as_deref(), &arguments.bring, entries, console, clock)
+        }
         (None, None) => Err(Failure::usage("name the procedure to walk: bedway walk FILE")),
     }
 }
@@ -74,6 +79,7 @@ pub fn console_for(
 pub fn begin(
     file: &Path,
     record: Option<&Path>,
+    bring: &Bring,
     entries: Entries,
     console: &mut dyn Console,
     clock: &dyn Clock,
@@ -83,31 +89,34 @@ pub fn begin(
         check::show(&loaded, &mut io::stdout().lock())?;
         return Ok(Status::FaultyProcedure);
     };
+    let brought = brought::bring(bring, &program, &loaded.frozen, false)?;
     let store = match record {
         Some(path) => create(path)?,
         None => create_default(file, &clock.now().date().to_string())?,
     };
     let path = store.path().to_owned();
     show_beginning(&program, &path, entries.how, console)?;
-    let opened = opened(&program, loaded.frozen, false);
+    brought.show(console)?;
+    let opened = opened(&program, brought.frozen(loaded.frozen), brought.digest_before(), false);
     let mut session =
         Session::new(Machine::new(program), Writer::begin(store)?, console, clock, &digest_of_file);
     session.machine.entries_come(entries.how);
     session.gauge_unit = entries.gauge_unit;
     session.open(opened)?;
+    session.bring(&brought)?;
     finish(session, &path)
 }
 
 /// The first line of a record.
-pub fn opened(program: &Program, frozen: FileText, rehearsal: bool) -> Event {
+pub fn opened(program: &Program, files: Vec<FileText>, previous: Option<String>, rehearsal: bool) -> Event {
     Event::Opened {
         format: event::FORMAT,
         language: program.language,
         program: env!("CARGO_PKG_VERSION").to_owned(),
         rehearsal,
         title: program.title.clone(),
-        files: vec![frozen],
-        previous: None,
+        files,
+        previous,
         parties: program.parties.iter().map(|party| party.name.clone()).collect(),
     }
 }
@@ -209,6 +218,9 @@ pub fn take_up<'a, S: Store>(
     let (machine, due) =
         replay(program, events).map_err(|mismatch| Failure::damaged(mismatch.to_string()))?;
     let mut session = Session::new(machine, writer, console, clock, &digest_of_file);
+    if let Some(kit) = load::frozen_kit(opened) {
+        session.machine.bring(kit);
+    }
     session.tick();
     // What the tear kept from being written comes first, as if there had been no tear.
     session.commit(due, "")?;

@@ -26,7 +26,7 @@ macro_rules! codes {
 }
 
 // Areas: `line` (how lines are put together), `name`, `unit` (units and dimensions), `sense`, `axis`, `table`,
-// `flow` (needs, order, stops), `rule` (tolerances), `series`, `example`, `later` (not there yet).
+// `flow` (needs, order, stops), `rule` (tolerances), `series`, `kit`, `example`, `later` (not there yet).
 codes! {
     // ---- line
     NotText = "line::not-text",
@@ -293,6 +293,15 @@ codes! {
         "A broken series is joined through stations that are read again: `join on 2 stations within 0.001 mm`. It takes at least two of them, since one alone cannot show whether they agree, and a reading that is laid out over more.";
     SeriesRow = "series::row",
         "In a worked example a row of a series stands at its time: `enter RUN.temp at 30 min = 20.1, 20.0`. What is no series has no time. On a walk rows stand at their real times, so a procedure names only the `first` and the `last` of them.";
+    // ---- kit
+    KitOutOfPlace = "kit::out-of-place",
+        "A kit holds the instruments of one shop and nothing else; a procedure is written for every shop and says only what kind of instrument it needs. Each has its own file, and the walk brings them together: bedway walk FILE --kit KIT.";
+    KitEmpty = "kit::empty",
+        "A kit without a gauge offers nothing. Each instrument stands in it by its number: gauge \"DI-07\" is dial.";
+    KitTwice = "kit::twice",
+        "A gauge states each thing once. Of two calibration dates or two resolutions nobody can tell which holds; after a new calibration the old lines are replaced.";
+    KitNoDate = "kit::no-date",
+        "An instrument past its calibration date is an exception on the record, and one without a date can never be told to be past it. Write the date of the certificate. What needs no calibration is used as it is, and this warning may stand.";
     // ---- example
     ExampleEntry = "example::entry",
         "A line of an example enters or expects what can never be an answer: a word for a number, a unit of another kind, a value that is worked out and not read.";

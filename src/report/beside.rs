@@ -1,42 +1,64 @@
 //! Parts of the report that stand outside the steps: instruments, defects, and what was moved.
 
+use crate::check::program::Role;
 use crate::record::Line;
-use crate::walk::event::Answer;
+use crate::walk::event::{Answer, InstrumentCard};
 
 use super::build::Builder;
 use super::labels::plain;
 use super::model::{InstrumentLine, Move};
+use super::said::when;
 
 impl Builder<'_> {
-    pub(super) fn instrument(
-        &mut self,
-        name: &str,
-        number: &str,
-        until: Option<&String>,
-        resolution: Option<&String>,
-        uncertainty: &[String],
-    ) {
+    pub(super) fn instrument(&mut self, card: &InstrumentCard, time: &str) {
         let instruments =
             self.labels.program().map(|program| program.instruments.as_slice()).unwrap_or_default();
-        let title =
-            instruments.iter().find(|it| it.name == name).map(|it| plain(&it.title)).unwrap_or_default();
-        let opened = self.report.opened.get(..10).unwrap_or_default();
-        let resolution = resolution.map(|text| format!("reads to {text}"));
-        // Said anew: the later one counts, the first is told.
-        if let Some(at) = self.report.instruments.iter().position(|it| it.name == name) {
-            let first = self.report.instruments.remove(at);
-            let time = self.report.opened.clone();
-            self.report.history.push((time, format!("{name}: first given as {}", first.number)));
+        let title = instruments.iter().find(|it| it.name == card.name).map(|it| plain(&it.title));
+        let day = time.get(..10).unwrap_or_default();
+        let resolution = card.resolution.as_ref().map(|text| format!("reads to {text}"));
+        let papers = [("serial number", &card.serial), ("certificate", &card.certificate)];
+        let papers = papers.iter().filter_map(|(what, text)| Some(format!("{what} {}", text.as_ref()?)));
+        let mut details: Vec<String> = papers.chain(resolution).collect();
+        details.extend(card.uncertainty.iter().cloned());
+        let same = self.report.instruments.iter().rposition(|it| it.name == card.name);
+        if let Some(before) = same.and_then(|at| self.report.instruments.get_mut(at)) {
+            if self.read_with.remove(&card.name) {
+                // Something was read with it: both are told.
+                before.details.push(format!("until {}", when(time)));
+                details.insert(0, format!("from {}", when(time)));
+            } else if let Some(at) = same {
+                let first = self.report.instruments.remove(at);
+                self.report
+                    .history
+                    .push((time.to_owned(), format!("{}: first given as {}", card.name, first.number)));
+            }
         }
         self.report.instruments.push(InstrumentLine {
-            name: name.to_owned(),
-            title,
-            number: number.to_owned(),
-            until: until.cloned(),
+            name: card.name.clone(),
+            title: title.unwrap_or_default(),
+            number: card.number.clone(),
+            until: card.calibrated_until.clone(),
             // Dates written year first compare as text.
-            past: until.is_some_and(|until| until.as_str() < opened),
-            details: resolution.into_iter().chain(uncertainty.iter().cloned()).collect(),
+            past: card.calibrated_until.as_deref().is_some_and(|until| until < day),
+            details,
         });
+    }
+
+    /// A reading is taken: by which instruments, and whether their dates have passed meanwhile.
+    pub(super) fn reads(&mut self, step: &str, name: &str, time: &str) {
+        let Some(Role::Reading(reading)) = self.labels.value(Some(step), name).map(|value| &value.role)
+        else {
+            return;
+        };
+        let all = self.labels.program().map(|program| program.instruments.as_slice()).unwrap_or_default();
+        let names = reading.instruments.iter().filter_map(|id| all.get(id.0)).map(|it| it.name.as_str());
+        let day = time.get(..10).unwrap_or_default();
+        for name in names {
+            self.read_with.insert(name.to_owned());
+            if let Some(line) = self.report.instruments.iter_mut().rev().find(|it| it.name == name) {
+                line.past |= line.until.as_deref().is_some_and(|until| until < day);
+            }
+        }
     }
 
     pub(super) fn defect(&mut self, number: u32, standing: String) {

@@ -1,6 +1,6 @@
 //! From the events of a record to the report, in one pass and in step with their number.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 use crate::check::program::StepId;
 use crate::record::Line;
@@ -13,7 +13,7 @@ use super::model::{
     Closed, DefectLine, EntryLine, FactLine, Held, Kept, Readings, Report, ResultPart, SignatureLine,
     StepPart, Struck, Try,
 };
-use super::said::{answer_text, when};
+use super::said::when;
 
 /// Builds the report of the lines of a record, in one pass.
 ///
@@ -24,8 +24,13 @@ pub fn build(
     predictions: &Predictions,
     machine: Option<&Machine>,
 ) -> Report {
-    let mut builder =
-        Builder { labels, report: Report::default(), at: HashMap::new(), steps: HashMap::new() };
+    let mut builder = Builder {
+        labels,
+        report: Report::default(),
+        at: HashMap::new(),
+        steps: HashMap::new(),
+        read_with: HashSet::new(),
+    };
     builder.prepare();
     for line in lines {
         builder.take(line);
@@ -50,6 +55,8 @@ pub(super) struct Builder<'a> {
     /// Where the entry of a line stands: step, try, set of readings, entry.
     pub(super) at: HashMap<u64, At>,
     steps: HashMap<String, usize>,
+    /// Instruments that something was read with since it was said which one they are.
+    pub(super) read_with: HashSet<String>,
 }
 
 #[derive(Clone, Copy)]
@@ -154,9 +161,7 @@ impl Builder<'_> {
                 let (name, answer) = (name.clone(), answer.clone());
                 self.report.machine.push(FactLine { name, label, answer, struck: Vec::new() });
             }
-            Event::Instrument { name, number, calibrated_until, resolution, uncertainty } => {
-                self.instrument(name, number, calibrated_until.as_ref(), resolution.as_ref(), uncertainty);
-            }
+            Event::Instrument(card) => self.instrument(card, &line.time),
             Event::InUse { instrument, resolution, uncertainty } => {
                 let mut text = format!("{instrument} in use");
                 for part in resolution.iter().map(|it| format!("resolution {it}")).chain(uncertainty.clone())
@@ -165,11 +170,12 @@ impl Builder<'_> {
                 }
                 self.report.history.push((line.time.clone(), text));
             }
-            Event::PreviousValue { name, answers } => {
-                let values: Vec<String> = answers.iter().map(answer_text).collect();
-                let text = format!("{name} = {} taken from the previous record", values.join(", "));
+            // What was brought along is no finding of this walk; a rule that rests on it names it.
+            Event::PreviousValue { name, reason: Some(reason), .. } => {
+                let text = format!("{name} of the record before is not compared: {reason}");
                 self.report.history.push((line.time.clone(), text));
             }
+            Event::PreviousValue { .. } | Event::PreviousInstrument(_) | Event::PreviousMove { .. } => {}
             Event::StepOpened { step, number, after } => {
                 let at = self.attempt(step, *number);
                 if let Some(attempt) = self.attempt_mut(at) {
@@ -187,6 +193,7 @@ impl Builder<'_> {
             }
             Event::Performed { step, role, name } => self.remark(step, format!("By {name}, {role}")),
             Event::Entered(entry) | Event::NotRead(entry) | Event::Observed(entry) => {
+                self.reads(&entry.step, &entry.name, &line.time);
                 self.entry(line, entry);
             }
             Event::Listed { step, axis, items } => {

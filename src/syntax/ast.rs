@@ -130,6 +130,8 @@ pub enum Item {
     Procedure(Prose),
     /// `library "title"`
     Library(Prose),
+    /// `kit "title"`
+    Kit(Prose),
     Revision(Prose),
     Scope(Prose),
     Basis(Prose),
@@ -147,6 +149,7 @@ pub enum Item {
     /// `axis NAME STATIONS`
     Axis(Over),
     Instrument(Instrument),
+    Gauge(Gauge),
     Table(Table),
     Section(Section),
     Step(Step),
@@ -267,6 +270,24 @@ pub enum InstrumentLine {
     Scale(Quantity, UnitName),
     Uncertainty(Source, Quantity, Number),
     Range(Range),
+}
+
+/// `gauge "DI-07" is dial or indicator`: one thing of a kit, by its number, and what a procedure may call it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Gauge {
+    pub number: Prose,
+    pub kinds: Vec<Name>,
+    pub lines: Vec<Line<GaugeLine>>,
+}
+
+#[derive(Clone, Debug, PartialEq)]
+pub enum GaugeLine {
+    Serial(Prose),
+    Certificate(Prose),
+    /// `calibrated until 2027-03-01`
+    CalibratedUntil(DateText),
+    Note(Prose),
+    Property(InstrumentLine),
 }
 
 /// How an uncertainty of an instrument acts.

@@ -17,6 +17,7 @@ pub(super) enum Block {
     Remedy,
     Table,
     Instrument,
+    Gauge,
     Example,
 }
 
@@ -49,6 +50,7 @@ impl Block {
             Block::Remedy => REMEDY,
             Block::Table => TABLE,
             Block::Instrument => INSTRUMENT,
+            Block::Gauge => GAUGE,
             Block::Example => EXAMPLE,
         }
     }
@@ -70,11 +72,12 @@ impl Block {
             Block::Remedy => "under a `remedy`",
             Block::Table => "in a `table`",
             Block::Instrument => "in an `instrument`",
+            Block::Gauge => "in a `gauge`",
             Block::Example => "in an `example`",
         }
     }
 
-    pub const ALL: [Block; 11] = [
+    pub const ALL: [Block; 12] = [
         Block::File,
         Block::Step,
         Block::Method,
@@ -85,6 +88,7 @@ impl Block {
         Block::Remedy,
         Block::Table,
         Block::Instrument,
+        Block::Gauge,
         Block::Example,
     ];
 }
@@ -93,6 +97,7 @@ const FILE: &[LineKind] = &[
     line("language", Rule::number_line),
     line("procedure", Rule::text_line),
     line("library", Rule::text_line),
+    line("kit", Rule::text_line),
     line("revision", Rule::text_line),
     line("scope", Rule::text_line),
     line("basis", Rule::text_line),
@@ -104,6 +109,7 @@ const FILE: &[LineKind] = &[
     opens("let", Rule::let_line, Block::Let),
     line("axis", Rule::over_line),
     opens("instrument", Rule::name_text_line, Block::Instrument),
+    opens("gauge", Rule::gauge_line, Block::Gauge),
     opens("table", Rule::table_line, Block::Table),
     line("section", Rule::section_line),
     opens("step", Rule::step_line, Block::Step),
@@ -193,6 +199,17 @@ const INSTRUMENT: &[LineKind] = &[
     line("scale", Rule::scale_line),
     line("uncertainty", Rule::uncertainty_line),
     line("range", Rule::range_line),
+];
+
+const GAUGE: &[LineKind] = &[
+    line("serial", Rule::text_line),
+    line("certificate", Rule::text_line),
+    line("calibrated", Rule::calibrated_line),
+    line("resolution", Rule::resolution_line),
+    line("scale", Rule::scale_line),
+    line("uncertainty", Rule::uncertainty_line),
+    line("range", Rule::range_line),
+    line("note", Rule::text_line),
 ];
 
 const EXAMPLE: &[LineKind] = &[

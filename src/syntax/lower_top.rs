@@ -4,6 +4,7 @@ use super::ast::*;
 use super::cursor::{Cursor, Lowered, span};
 use super::grammar::Rule;
 use super::lower::{lower_pick, lower_station};
+use super::text::lower_string;
 
 impl Cursor<'_> {
     /// `simple`, `guarded 95 %`, `guarded U`
@@ -37,6 +38,17 @@ impl Cursor<'_> {
 
     pub fn instrument(mut self) -> Lowered<Item> {
         Ok(Item::Instrument(Instrument { name: self.name()?, label: self.prose()?, lines: Vec::new() }))
+    }
+
+    pub fn gauge(mut self) -> Lowered<Item> {
+        let base = self.base();
+        let number = lower_string(&self.expect(Rule::string)?, base)?;
+        Ok(Item::Gauge(Gauge { number, kinds: self.names(), lines: Vec::new() }))
+    }
+
+    pub fn date(&mut self) -> Lowered<DateText> {
+        let pair = self.expect(Rule::date)?;
+        Ok(DateText { text: pair.as_str().to_string(), span: span(&pair, self.base()) })
     }
 
     pub fn table(mut self) -> Lowered<Item> {

@@ -19,6 +19,7 @@ pub(super) enum Node {
     Advise(Advise),
     Row(Row),
     Instrument(InstrumentLine),
+    Gauge(GaugeLine),
     Example(ExampleLine),
 }
 
@@ -34,6 +35,7 @@ pub(super) fn lower_line(block: Block, word: &str, parts: Cursor<'_>) -> Lowered
         Block::Remedy => Node::Advise(parts.advise()?),
         Block::Table => Node::Row(parts.row()?),
         Block::Instrument => Node::Instrument(lower_instrument_line(word, parts)?),
+        Block::Gauge => Node::Gauge(lower_gauge_line(word, parts)?),
         Block::Example => Node::Example(lower_example_line(word, parts)?),
     })
 }
@@ -43,6 +45,8 @@ fn lower_item(word: &str, mut parts: Cursor<'_>) -> Lowered<Item> {
         "language" => Item::Language(parts.number()?),
         "procedure" => Item::Procedure(parts.prose()?),
         "library" => Item::Library(parts.prose()?),
+        "kit" => Item::Kit(parts.prose()?),
+        "gauge" => parts.gauge()?,
         "revision" => Item::Revision(parts.prose()?),
         "scope" => Item::Scope(parts.prose()?),
         "basis" => Item::Basis(parts.prose()?),
@@ -159,6 +163,16 @@ fn lower_instrument_line(word: &str, mut parts: Cursor<'_>) -> Lowered<Instrumen
     }
 }
 
+fn lower_gauge_line(word: &str, mut parts: Cursor<'_>) -> Lowered<GaugeLine> {
+    Ok(match word {
+        "serial" => GaugeLine::Serial(parts.prose()?),
+        "certificate" => GaugeLine::Certificate(parts.prose()?),
+        "calibrated" => GaugeLine::CalibratedUntil(parts.date()?),
+        "note" => GaugeLine::Note(parts.prose()?),
+        property => GaugeLine::Property(lower_instrument_line(property, parts)?),
+    })
+}
+
 pub(super) fn lower_example_line(word: &str, mut parts: Cursor<'_>) -> Lowered<ExampleLine> {
     Ok(ExampleLine::Act(match word {
         "given" => return parts.given(),
@@ -204,6 +218,7 @@ pub(super) fn attach(items: &mut Vec<Line<Item>>, span: Span, layout: usize, nod
     match (items.last_mut().map(|line| &mut line.what), node) {
         (Some(Item::Let(value)), Node::Sense(line)) => push(&mut value.sense, span, layout, line),
         (Some(Item::Instrument(block)), Node::Instrument(line)) => push(&mut block.lines, span, layout, line),
+        (Some(Item::Gauge(block)), Node::Gauge(line)) => push(&mut block.lines, span, layout, line),
         (Some(Item::Table(block)), Node::Row(line)) => push(&mut block.rows, span, layout, line),
         (Some(Item::Example(block)), Node::Example(line)) => push(&mut block.lines, span, layout, line),
         (Some(Item::Step(Step { lines, .. }) | Item::Method(Method { lines, .. })), node) => {

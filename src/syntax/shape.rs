@@ -38,6 +38,8 @@ fn of(line: LineKind) -> Option<String> {
         Rule::resolution_line => "0.01 mm",
         Rule::scale_line => "0.02 mm/m per div",
         Rule::uncertainty_line => "zero 0.001 mm k 2",
+        Rule::gauge_line => r#""NUMBER" is INSTRUMENT or INSTRUMENT"#,
+        Rule::calibrated_line => "until 2027-03-01",
         Rule::needs_line => "STEP done, STEP passed",
         Rule::keeps_line => r#"STEP "WHAT STAYS AS IT IS""#,
         Rule::wait_line => r#"20 min "FOR WHAT""#,

@@ -83,6 +83,7 @@ pub(super) fn plain(rule: Rule) -> &'static str {
         Rule::word_to => "`to`",
         Rule::word_u => "`U`",
         Rule::word_uncertainty => "`uncertainty`",
+        Rule::word_until => "`until`",
         Rule::word_using => "`using`",
         Rule::word_verdict => "`verdict`",
         Rule::word_when => "`when`",
@@ -174,6 +175,7 @@ pub(super) fn plain(rule: Rule) -> &'static str {
         | Rule::prose
         | Rule::text_line
         | Rule::step_text_line
+        | Rule::gauge_line
         | Rule::remedy_line
         | Rule::break_line
         | Rule::waive_line => "a text in quotes",
@@ -237,6 +239,7 @@ pub(super) fn plain(rule: Rule) -> &'static str {
         Rule::uncertainty_line | Rule::uncertainty_of | Rule::uncertainty_source => {
             "`zero`, `fresh` or `scale`"
         }
+        Rule::calibrated_line => "`until`",
         Rule::set_up_line => "`set_up`",
         Rule::high_low_line => "`and low`",
         Rule::there_back_line => "`and back`",

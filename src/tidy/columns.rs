@@ -103,10 +103,10 @@ fn word_width(word: &str, parent: &str) -> usize {
             _,
             "read" | "observe" | "let" | "adjustment" | "remedy" | "fact" | "axis" | "section" | "crosscheck",
         ) => 0,
-        (_, "instrument" | "table" | "step" | "method" | "example") => 0,
+        (_, "instrument" | "gauge" | "table" | "step" | "method" | "example") => 0,
         ("" | "step" | "method" | "adjustment" | "remedy", _) => 10,
         ("read" | "observe" | "let", _) => 8,
-        ("instrument", _) => 12,
+        ("instrument" | "gauge", _) => 12,
         _ => 0,
     }
 }
@@ -125,7 +125,7 @@ pub(super) fn cells(word: &str, parent: &str, tokens: &[Token<'_>], alone: bool)
         "fact" => vec![1, 2],
         "let" => at("=").into_iter().collect(),
         "over" => vec![1],
-        "uncertainty" if parent == "instrument" => vec![1],
+        "uncertainty" if matches!(parent, "instrument" | "gauge") => vec![1],
         "when" | "up" | "every" if parent == "table" => {
             let reach = if word == "when" { at("up").or(at("every")) } else { None };
             reach.into_iter().chain(at("then").or(at("adds"))).collect()

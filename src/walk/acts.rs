@@ -102,7 +102,7 @@ impl Machine {
             typed.iter().filter(|it| *it != ";").map(|it| Ok(understand(it, &asked)?.answer)).collect();
         let step = self.program.values[value.0].step.map(|step| self.name_of(step)).unwrap_or_default();
         let name = format!("{step}.{}", self.program.values[value.0].name);
-        self.emit(Event::PreviousValue { name, answers: answers? });
+        self.emit(Event::PreviousValue { name, answers: answers?, stations: Vec::new(), reason: None });
         Ok(())
     }
 

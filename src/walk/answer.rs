@@ -46,13 +46,20 @@ impl Machine {
                 self.dialog = Some(Dialog::Altered { step, again: false });
                 Ok(())
             }
-            Command::Remeasure => self.remeasure_here(),
+            Command::Remeasure => {
+                let step = self.current_step()?;
+                self.in_place_of_what_stands(|machine| machine.remeasure_of(step))
+            }
             Command::Skip => {
                 let step = self.current_step()?;
                 self.dialog = Some(Dialog::Reason(step));
                 Ok(())
             }
             Command::Take(name) => self.turn_to(&name),
+            Command::Using(which) => {
+                let step = self.asked_step().or(self.state.current);
+                self.in_place_of_what_stands(|machine| machine.use_another(step, &which))
+            }
             Command::Line(text) => {
                 let current =
                     self.dialog.as_ref().map(|_| ()).and(self.state.current).or_else(|| self.asked_step());
@@ -67,6 +74,16 @@ impl Machine {
                 self.perform_beside(act)
             }
         }
+    }
+
+    /// A command that is taken drops what was only said back; one that is refused leaves it standing.
+    fn in_place_of_what_stands(&mut self, command: impl FnOnce(&mut Self) -> Taken) -> Taken {
+        let before = self.dialog.take();
+        let taken = command(self);
+        if taken.is_err() {
+            self.dialog = before;
+        }
+        taken
     }
 
     /// A remark leaves half said things standing; any other command takes their place.
@@ -163,6 +180,15 @@ impl Machine {
             Dialog::Correct(of) => self.correct_line(of, typed, "typed wrong"),
             Dialog::Party { party, then } => self.name_party(party, *then, typed),
             Dialog::Altered { step, again } => self.altered_answer(step, again, typed),
+            Dialog::Which(instrument) => self.choose_anew(instrument, typed),
+            Dialog::OtherMachine { typed: serial, before } => match typed.to_lowercase().as_str() {
+                "" | "yes" | "y" => self.keep_serial(&serial, &before),
+                "no" | "n" => {
+                    self.say(Tone::Notice, "Not taken. Type it again.");
+                    Ok(())
+                }
+                _ => self.ask_answer(self.next_ask(), typed),
+            },
             Dialog::Reason(step) => {
                 if typed.is_empty() {
                     return Err(Refusal::new("A step that is left out needs its reason."));
@@ -360,21 +386,6 @@ impl Machine {
         understand(typed, &self.asked(value))
     }
 
-    /// The digest of a photograph that the console has read, as the answer to the question that stands.
-    pub fn photo(&mut self, file: &str, sha256: &str) -> Result<Reply, Refusal> {
-        let Ask::Entry { step, value, cell } = self.next_ask() else {
-            return Err(Refusal::new("No photograph is asked for."));
-        };
-        let entries = vec![(cell, entry::photo(file, sha256))];
-        let (queries, how) = (Vec::new(), self.how);
-        let pending =
-            Pending { step, value, entries, queries, how, row_at: None, again: false, corrects: None };
-        match self.take(pending, "") {
-            Ok(()) => Ok(self.finish()),
-            Err(refusal) => self.refuse(refusal),
-        }
-    }
-
     /// Writes prepared entries; those that were queried get their note.
     pub(super) fn take(&mut self, pending: Pending, reason: &str) -> Taken {
         if pending.again {
@@ -395,6 +406,8 @@ impl Machine {
         let is_reading = matches!(self.program.values[value.0].role, Role::Reading(_));
         let (step_name, name) = (self.name_of(step), self.program.values[value.0].name.clone());
         let single = entries.len() == 1;
+        let (mut last_time, mut left) = (Vec::new(), entries.len());
+        let expired_before = self.expired();
         for (cell, understood) in entries {
             let Ok(sheet) = self.sheet(step, value) else { continue };
             let stations = sheet.stations(cell);
@@ -416,6 +429,12 @@ impl Machine {
                 how,
             };
             let of = self.state.sequence + 1;
+            last_time.extend(self.last_time(value, &entry.stations, single));
+            left -= 1;
+            // Behind the entries, and never before them: a value known beforehand is read into the dial.
+            if left == 0 && !last_time.is_empty() {
+                self.say(Tone::Notice, format!("last time: {}", last_time.join("; ")));
+            }
             self.emit(match (is_reading, not_read) {
                 (_, Some(_)) => Event::NotRead(entry),
                 (true, None) => Event::Entered(entry),
@@ -426,6 +445,7 @@ impl Machine {
             }
         }
         self.entering_at = None;
+        self.say_newly_expired(&expired_before);
         self.say_how_it_goes(step, value);
         Ok(())
     }

@@ -37,18 +37,13 @@ impl Machine {
             }
             Ask::Fact(fact) => {
                 let value = &self.program.values[fact.0];
-                let hints = self.hints(*fact, None);
+                let mut hints = self.hints(*fact, None);
+                hints
+                    .extend(self.fact_before(*fact).map(|said| format!("last time: {said}; Enter takes it")));
                 question(None, wording::plain(&value.label), hints, self.expects(value))
             }
             Ask::Instrument(instrument, step) => {
-                let it = &self.program.instruments[instrument.0];
-                let ask = format!(
-                    "Which {} ({})? Its number, and calibrated until when",
-                    it.name,
-                    wording::plain(&it.title)
-                );
-                let hint = "such as: DI-07, 2027-03-01   or the number alone if it has no date".to_owned();
-                question(self.place(*step, None), ask, vec![hint], Expects::Text)
+                self.instrument_question(*instrument, self.place(*step, None))
             }
             Ask::By(step, index) => {
                 let who = self.say_in(*step, &self.program.steps[step.0].by[*index]);
@@ -227,6 +222,20 @@ impl Machine {
                 let ask = "What was really altered?".to_owned();
                 Question { place: self.place(*step, None), ask, hints, expects: Expects::Text }
             }
+            Dialog::Which(instrument) => {
+                let place = self.asked_step().and_then(|step| self.place(step, None));
+                self.instrument_question(*instrument, place)
+            }
+            Dialog::OtherMachine { typed, before } => Question {
+                place: None,
+                ask: format!(
+                    "The record before is of {before}, and this is {typed}: another machine. Is it right?"
+                ),
+                hints: vec![
+                    "Enter or yes keeps it, as an exception on the record; else type it again".to_owned(),
+                ],
+                expects: Expects::TakeOrRetype,
+            },
             Dialog::Party { party, .. } => {
                 let who = wording::plain(&self.program.parties[party.0].who);
                 let hints = vec!["The operator cannot act for another party.".to_owned()];
@@ -445,7 +454,8 @@ impl Machine {
                 let mut seen = Vec::new();
                 for id in self.instruments_of(step) {
                     let it = &self.program.instruments[id.0];
-                    let number = self.state.instruments.get(&id).map(|card| format!(", {}", card.number));
+                    let number =
+                        self.state.instruments.get(&id).map(|card| format!(", {}", card.said.number));
                     let line = format!("{}{}", wording::plain(&it.title), number.unwrap_or_default());
                     if !seen.contains(&line) {
                         seen.push(line);

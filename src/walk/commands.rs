@@ -22,6 +22,8 @@ pub(super) enum Command {
     Skip,
     /// That step now, out of the order of the file.
     Take(String),
+    /// Another instrument from here on, by its kind or its number.
+    Using(String),
     /// A whole line in the words of the examples.
     Line(String),
 }
@@ -77,8 +79,15 @@ pub(super) fn read(typed: &str, expects: &Expects) -> Option<Command> {
         ("remeasure", "") => Command::Remeasure,
         ("skip", "") => Command::Skip,
         ("take", name) => Command::Take(name.to_owned()),
+        ("using", which) if !states_a_property(which) => Command::Using(which.to_owned()),
         _ => Command::Line(line.to_owned()),
     })
+}
+
+/// `using dial resolution 0.0005 mm` says of an instrument what it is like; `using dial`, `using DI-09` which one it is.
+fn states_a_property(text: &str) -> bool {
+    let word = text.split_whitespace().nth(1).unwrap_or_default();
+    ["resolution", "uncertainty", "zero", "fresh", "scale", "range"].contains(&word)
 }
 
 fn is_choice(first: &str, rest: &str, expects: &Expects) -> bool {

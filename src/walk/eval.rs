@@ -281,11 +281,11 @@ impl<'a> Evaluator<'a> {
             }
             Node::Where(step, judgement) => one(rules::place_of(self, *step, *judgement)),
             Node::Previous { result, otherwise } => {
-                let found = self.scope.previous(*result);
-                let none = matches!(found.cells.as_slice(), [Cell::NotRead(_)]) && found.axes.is_empty();
-                match otherwise {
-                    Some(otherwise) if none => self.expr(otherwise),
-                    _ => Rc::new(found),
+                let found = self.scope.previous(*result).map(Rc::new);
+                match (found, otherwise, self.program.values.get(result.0)) {
+                    (Some(found), _, Some(value)) => self.scaled(*result, value, found),
+                    (_, Some(otherwise), _) => self.expr(otherwise),
+                    _ => one(Cell::NotRead("no earlier record says it".into())),
                 }
             }
             Node::CurrentStation(axis) => {

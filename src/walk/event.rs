@@ -33,16 +33,8 @@ pub enum Event {
         name: String,
         answer: Answer,
     },
-    Instrument {
-        name: String,
-        number: String,
-        #[serde(default, skip_serializing_if = "Option::is_none")]
-        calibrated_until: Option<String>,
-        #[serde(default, skip_serializing_if = "Option::is_none")]
-        resolution: Option<String>,
-        #[serde(default, skip_serializing_if = "Vec::is_empty")]
-        uncertainty: Vec<String>,
-    },
+    /// Which one it is. A further one of the same name takes its place from here on.
+    Instrument(InstrumentCard),
     /// Taken instead of the first one named, from here on.
     InUse {
         instrument: String,
@@ -51,9 +43,26 @@ pub enum Event {
         #[serde(default, skip_serializing_if = "Vec::is_empty")]
         uncertainty: Vec<String>,
     },
+    /// A fact, a reading or a result as the record before left it, in the units of this procedure.
     PreviousValue {
         name: String,
         answers: Vec<Answer>,
+        /// Where each answer stands, if it is laid out.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        stations: Vec<Vec<String>>,
+        /// Why it is not comparable; it has no answers then.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        reason: Option<String>,
+    },
+    /// Which instrument was used for the record before.
+    PreviousInstrument(InstrumentCard),
+    /// What an adjustment did when the record before was made: moved by `amount`, the result changed by `change`.
+    PreviousMove {
+        step: String,
+        adjustment: String,
+        amount: Answer,
+        result: String,
+        change: Answer,
     },
     StepOpened {
         step: String,
@@ -304,6 +313,35 @@ pub struct FileText {
     pub name: String,
     pub sha256: String,
     pub text: String,
+}
+
+/// One instrument, with what is stated of it as it counts in this walk.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct InstrumentCard {
+    pub name: String,
+    pub number: String,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub calibrated_until: Option<String>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub resolution: Option<String>,
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub uncertainty: Vec<String>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub serial: Option<String>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub certificate: Option<String>,
+    /// Absent: typed at the bench.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub from: Option<Origin>,
+}
+
+/// Where what is said of an instrument comes from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Origin {
+    Kit,
+    Previous,
 }
 
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]

@@ -10,8 +10,8 @@ use super::directory::{Directory, item_value, series_of, stations_may_move};
 use super::entry;
 use super::eval::Evaluator;
 use super::event::{Answer, Entry, Event};
-use super::state::{Answered, Attempt, Card, Defect, EntryPlace, Kept, Move, Sheet, State, Stop};
-use super::value::{Cell, Laid};
+use super::state::{Answered, Attempt, Defect, EntryPlace, Kept, Move, Sheet, State, Stop};
+use super::value::Cell;
 use super::view::View;
 use super::wording;
 
@@ -37,18 +37,7 @@ impl Fold<'_> {
                 self.state.people.insert(role.clone(), name.clone());
             }
             Event::Fact { name, answer } => self.fact(name, answer, sequence),
-            Event::Instrument { name, number, calibrated_until, .. } => {
-                let Some(instrument) = self.directory.instrument(name) else { return };
-                let until = calibrated_until.as_ref().and_then(|date| date.parse::<jiff::civil::Date>().ok());
-                // What stood on paper was read on the day of its page.
-                let day = self.state.page.as_ref().map(|page| page.moment.day()).or(self.state.today);
-                let expired = until.zip(day).is_some_and(|(until, day)| until < day);
-                let card =
-                    Card { number: number.clone(), calibrated_until: calibrated_until.clone(), expired };
-                self.state.instruments.insert(instrument, card);
-                self.state.places.insert(sequence, EntryPlace::Instrument(instrument));
-                self.state.last_entry = Some(sequence);
-            }
+            Event::Instrument(card) => self.instrument(card, sequence),
             Event::InUse { instrument, resolution, uncertainty } => {
                 let Some(instrument) = self.directory.instrument(instrument) else { return };
                 self.state.in_use = Some(instrument);
@@ -63,7 +52,17 @@ impl Fold<'_> {
                 }
                 *known = Rc::new(properties);
             }
-            Event::PreviousValue { name, answers } => self.previous(name, answers),
+            Event::PreviousValue { name, answers, stations, reason } => {
+                self.previous_value(name, answers, stations, reason.as_deref());
+            }
+            Event::PreviousInstrument(card) => {
+                if let Some(instrument) = self.directory.instrument(&card.name) {
+                    self.state.previous_instruments.push((instrument, card.clone()));
+                }
+            }
+            Event::PreviousMove { step, adjustment, amount, result, change } => {
+                self.previous_move((step, adjustment), amount, result, change);
+            }
             Event::StepOpened { step, number, .. } => self.with_step(step, |state, step| {
                 let own = &mut state.steps[step.0];
                 state.running.retain(|(running, _)| *running != step);
@@ -98,9 +97,12 @@ impl Fold<'_> {
             Event::Listed { step, axis, items } => self.listed(step, axis, items),
             Event::Corrected { of, answer, reason: _ } => self.corrected(*of, answer, sequence),
             Event::Kept { of, query, reason } => {
-                if let Some(step) = self.state.places.get(of).and_then(EntryPlace::step) {
-                    let kept = Kept { of: *of, step, query: query.clone(), reason: reason.clone() };
-                    self.state.kept.push(kept);
+                let Some(place) = self.state.places.get(of) else { return };
+                let is_fact = matches!(place, EntryPlace::Fact(_));
+                let step = place.step();
+                if step.is_some() || is_fact {
+                    let (query, reason) = (query.clone(), reason.clone());
+                    self.state.kept.push(Kept { of: *of, step, query, reason });
                 }
             }
             Event::LeftAsIs { step, .. } => {
@@ -252,16 +254,6 @@ impl Fold<'_> {
         self.state.last_entry = Some(sequence);
     }
 
-    fn previous(&mut self, name: &str, answers: &[Answer]) {
-        let Some((step, result)) = name.split_once('.') else { return };
-        let Some(value) = self.directory.step(step).and_then(|step| self.directory.value(Some(step), result))
-        else {
-            return;
-        };
-        let cells = answers.iter().map(|answer| self.cell(value, answer, None)).collect();
-        self.state.previous.insert(value, Laid { axes: Vec::new(), cells });
-    }
-
     fn entry(&mut self, entry: &Entry, sequence: u64) {
         let Some(step) = self.directory.step(&entry.step) else { return };
         let Some(value) = self.directory.value(Some(step), &entry.name) else { return };
@@ -283,6 +275,9 @@ impl Fold<'_> {
             Role::Reading(reading) => Some(self.state.in_use(&reading.instruments)),
             _ => None,
         };
+        if let Role::Reading(reading) = &self.program.values[value.0].role {
+            self.read_with(&reading.instruments);
+        }
         let Some(sheet) = self.sheet_mut(step, attempt, value) else { return };
         // Entries mostly come in order: try the next free station before searching for it by name.
         let next = sheet.next().filter(|&next| sheet.stations(next) == entry.stations);

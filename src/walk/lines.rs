@@ -180,7 +180,7 @@ pub(super) fn results_said(
     let mut said: Vec<Said> = results
         .values
         .iter()
-        .map(|(id, laid)| {
+        .flat_map(|(id, laid)| {
             let label = wording::plain(&program.values[id.0].label);
             let unit = evaluator.shown_in(*id);
             let known = results.spreads.iter().find(|(of, _)| of == id).map(|(_, spread)| &spread.cells);
@@ -188,7 +188,10 @@ pub(super) fn results_said(
                 Some([Ok(own)]) => format!(" (U = {})", uncertainty::wording::size(own.expanded(), unit)),
                 _ => String::new(),
             };
-            say(Tone::Notice, format!("{label}: {}{expanded}", text::say_value(&evaluator, *id, laid)))
+            let line = format!("{label}: {}{expanded}", text::say_value(&evaluator, *id, laid));
+            let before = super::before::result_before(&evaluator, state.previous.get(id), *id, laid);
+            let before = before.map(|before| say(Tone::Notice, format!("last time: {before}")));
+            std::iter::once(say(Tone::Notice, line)).chain(before).collect::<Vec<_>>()
         })
         .collect();
     said.extend(results.judged.iter().filter(|it| it.verdict != Verdict::NotApplicable).map(|it| {

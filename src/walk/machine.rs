@@ -8,7 +8,7 @@ use std::cell::RefCell;
 use std::collections::{BTreeSet, HashMap, HashSet};
 use std::rc::Rc;
 
-use crate::check::program::{Act, PartyId, Program, StepId, ValueId, WalkVerdict};
+use crate::check::program::{Act, InstrumentId, Kit, PartyId, Program, StepId, ValueId, WalkVerdict};
 
 use crate::quantity::Rational;
 
@@ -52,6 +52,10 @@ pub(super) enum Dialog {
     Party { party: PartyId, then: Box<Act> },
     /// `skip` without its reason.
     Reason(StepId),
+    /// Which one is used from here on.
+    Which(InstrumentId),
+    /// A serial number other than that of the record before.
+    OtherMachine { typed: String, before: String },
 }
 
 #[derive(Clone, Debug)]
@@ -98,6 +102,8 @@ pub struct Machine {
     pub(super) row_on_paper: Option<(StepId, ValueId, Rational)>,
     /// Only the latest entry of this step is new: its earlier ones have been tried.
     pub(super) latest: Option<StepId>,
+    /// The shop's instruments, to be offered.
+    pub(super) kit: Option<Rc<Kit>>,
     /// Sizes of readings that are not begun, until something that stations may depend on changes.
     pub(super) sizes: RefCell<HashMap<ValueId, usize>>,
 }
@@ -128,6 +134,7 @@ impl Machine {
             entering_at: None,
             row_on_paper: None,
             latest: None,
+            kit: None,
             sizes: RefCell::default(),
         }
     }
@@ -160,6 +167,11 @@ impl Machine {
 
     pub fn state(&self) -> &State {
         &self.state
+    }
+
+    /// What is there to measure with.
+    pub fn bring(&mut self, kit: Rc<Kit>) {
+        self.kit = Some(kit);
     }
 
     /// How the entries that follow come: typed, or as seeded values of a rehearsal.

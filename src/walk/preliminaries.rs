@@ -1,14 +1,15 @@
-//! Answers that are no readings: facts, which instrument it is, waits by the clock, and lists of defects.
+//! Answers that are no readings: facts, photographs, which instrument it is, waits by the clock, and lists of defects.
 
-use crate::check::program::{InstrumentId, Role, StepId, ValueId};
+use crate::check::program::{Role, StepId, ValueId};
 use crate::quantity::Real;
 
 use super::answer::Taken;
+use super::ask::Ask;
 use super::entry::{self, understand};
 use super::eval::Evaluator;
 use super::event::Event;
 use super::fold::DEFECTS;
-use super::machine::Machine;
+use super::machine::{Dialog, Machine, Pending, Reply};
 use super::question::{Refusal, Tone};
 use super::value::{Cell, Scalar};
 use super::view::View;
@@ -16,8 +17,14 @@ use super::wording;
 
 impl Machine {
     pub(super) fn answer_fact(&mut self, fact: ValueId, typed: &str) -> Taken {
+        let before = typed.is_empty().then(|| self.typed_before(fact)).flatten();
+        let typed = before.as_deref().unwrap_or(typed);
         let understood = understand(typed, &self.asked(fact))?;
         self.check_bounds(fact, &understood.cell)?;
+        if let Some(before) = self.other_machine(fact, &understood.cell) {
+            self.dialog = Some(Dialog::OtherMachine { typed: understood.answer.value, before });
+            return Ok(());
+        }
         let echo = self.echo(fact, &[], &understood.cell);
         self.say(Tone::Echo, echo);
         let name = self.program.values[fact.0].name.clone();
@@ -62,52 +69,6 @@ impl Machine {
         )))
     }
 
-    pub(super) fn answer_instrument(&mut self, instrument: InstrumentId, typed: &str) -> Taken {
-        let is_date = |text: &str| text.trim().parse::<jiff::civil::Date>().is_ok();
-        let (number, date) = match (typed.rsplit_once(','), typed.rsplit_once(char::is_whitespace)) {
-            (Some((number, date)), _) => (number.trim(), Some(date.trim())),
-            // The comma was left out.
-            (None, Some((number, date))) if is_date(date) => (number.trim(), Some(date)),
-            _ => (typed, None),
-        };
-        if number.is_empty() {
-            return Err(Refusal::new("Nothing was typed.").help("Type its number, such as DI-07."));
-        }
-        if entry::looks_like_a_reading(number) {
-            return Err(Refusal::new(format!(
-                "\"{number}\" looks like a reading, and the instrument is asked for."
-            ))
-            .help("Type its number first, such as DI-07. If that is its number, put it in quotes."));
-        }
-        let date = match date.map(str::parse::<jiff::civil::Date>) {
-            None => None,
-            Some(Ok(date)) => Some(date),
-            Some(Err(_)) => {
-                return Err(Refusal::new("What stands behind the comma is not a date.")
-                    .help("Type it as year-month-day: DI-07, 2027-03-01"));
-            }
-        };
-        let it = &self.program.instruments[instrument.0];
-        let known = self.state.properties.get(&instrument).cloned().unwrap_or_default();
-        let resolution = known.resolution.as_ref().or(it.resolution.as_ref()).map(wording::literal);
-        let uncertainty = wording::stated(it, &known).map(wording::uncertainty).collect();
-        let event = Event::Instrument {
-            name: it.name.clone(),
-            number: entry::unquoted(number),
-            calibrated_until: date.map(|date| date.to_string()),
-            resolution,
-            uncertainty,
-        };
-        let until =
-            date.map_or_else(|| "no date given".to_owned(), |date| format!("calibrated until {date}"));
-        self.say(Tone::Echo, format!("{number}, {until}"));
-        self.emit(event);
-        if self.state.instruments.get(&instrument).is_some_and(|card| card.expired) {
-            self.say(Tone::NotWell, "It is past its date: that stands as an exception on the record.");
-        }
-        Ok(())
-    }
-
     pub(super) fn answer_wait(&mut self, step: StepId, index: usize, typed: &str) -> Taken {
         let (seconds, words) = &self.program.steps[step.0].waits[index];
         let (seconds, words) = (seconds.to_integer().try_into().unwrap_or(i64::MAX), wording::plain(words));
@@ -130,6 +91,21 @@ impl Machine {
         }
         self.emit(Event::WaitDone { step: name, text: words, at: None });
         Ok(())
+    }
+
+    /// The digest of a photograph that the console has read, as the answer to the question that stands.
+    pub fn photo(&mut self, file: &str, sha256: &str) -> Result<Reply, Refusal> {
+        let Ask::Entry { step, value, cell } = self.next_ask() else {
+            return Err(Refusal::new("No photograph is asked for."));
+        };
+        let entries = vec![(cell, entry::photo(file, sha256))];
+        let (queries, how) = (Vec::new(), self.how);
+        let pending =
+            Pending { step, value, entries, queries, how, row_at: None, again: false, corrects: None };
+        match self.take(pending, "") {
+            Ok(()) => Ok(self.finish()),
+            Err(refusal) => self.refuse(refusal),
+        }
     }
 
     pub(super) fn answer_defects(&mut self, step: StepId, typed: &str) -> Taken {

@@ -61,7 +61,7 @@ impl Machine {
         };
         let value = match place {
             // Which one it is, is said anew; what was said first stays on the record.
-            EntryPlace::Instrument(instrument) => return self.answer_instrument(instrument, typed),
+            EntryPlace::Instrument(instrument) => return self.choose_anew(instrument, typed),
             EntryPlace::Page(step, _) => return self.answer_page(step, typed, Some(of)),
             EntryPlace::Fact(value) | EntryPlace::Cell { value, .. } | EntryPlace::Again { value, .. } => {
                 value
@@ -103,7 +103,14 @@ impl Machine {
     pub(super) fn back(&mut self) -> Taken {
         if matches!(
             self.dialog,
-            Some(Dialog::Take(_) | Dialog::Party { .. } | Dialog::Altered { .. } | Dialog::Reason(_))
+            Some(
+                Dialog::Take(_)
+                    | Dialog::Party { .. }
+                    | Dialog::Altered { .. }
+                    | Dialog::Reason(_)
+                    | Dialog::Which(_)
+                    | Dialog::OtherMachine { .. }
+            )
         ) {
             self.dialog = None;
             self.say(Tone::Notice, "Nothing was taken.");
@@ -114,6 +121,12 @@ impl Machine {
             _ => self.state.last_entry,
         };
         let of = before.ok_or_else(|| Refusal::new("There is no entry to go back to."))?;
+        if let Some(EntryPlace::Instrument(instrument)) = self.state.places.get(&of).cloned()
+            && !self.offers(instrument).is_empty()
+        {
+            self.dialog = Some(Dialog::Which(instrument));
+            return Ok(());
+        }
         self.dialog = Some(Dialog::Correct(of));
         Ok(())
     }
@@ -123,7 +136,7 @@ impl Machine {
         match self.state.places.get(&of) {
             Some(EntryPlace::Instrument(instrument)) => {
                 let name = &self.program.instruments[instrument.0].name;
-                let number = self.state.instruments.get(instrument).map(|card| card.number.as_str());
+                let number = self.state.instruments.get(instrument).map(|card| card.said.number.as_str());
                 (None, format!("{name}: {}", number.unwrap_or_default()))
             }
             Some(EntryPlace::Page(step, _)) => {
@@ -171,10 +184,6 @@ impl Machine {
             }
             EntryPlace::Fact(_) | EntryPlace::Instrument(_) | EntryPlace::Page(..) => None,
         }
-    }
-
-    pub(super) fn remeasure_here(&mut self) -> Taken {
-        self.remeasure_of(self.current_step()?)
     }
 
     /// The one reading of the step once more.

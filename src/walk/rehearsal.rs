@@ -123,6 +123,8 @@ impl Player {
             }
             (Dialog::Altered { .. }, _) => "nothing".to_owned(),
             (Dialog::Correct(_), _) => "back".to_owned(),
+            (Dialog::Which(_), _) => String::new(),
+            (Dialog::OtherMachine { .. }, _) => "yes".to_owned(),
             (Dialog::Reason(_), _) => "left out of the rehearsal".to_owned(),
         }
     }
@@ -224,9 +226,14 @@ impl Player {
             Ask::Page(_) | Ask::RowTime(..) => return None,
             Ask::Fact(fact) => match self.facts.get(fact) {
                 Some(given) => given.clone(),
+                // Enter takes over what the record before says.
+                None if machine.fact_before(*fact).is_some() => String::new(),
                 None => self.value(machine, *fact, None),
             },
-            Ask::Instrument(instrument, _) => format!("R-{:02}", instrument.0 + 1),
+            Ask::Instrument(instrument, _) => match machine.offers(*instrument).is_empty() {
+                true => format!("R-{:02}", instrument.0 + 1),
+                false => "1".to_owned(),
+            },
             Ask::By(..) => "Rehearsal specialist".to_owned(),
             Ask::Hold(step, index) => {
                 let party = program.steps[step.0].holds[*index].0;

@@ -50,8 +50,9 @@ pub trait Scope {
         true
     }
 
-    /// A result of the previous record. `Awaited` is never returned; a single `NotRead` says why there is none.
-    fn previous(&self, result: ValueId) -> Laid;
+    /// A result of the record before. None: there is none. A single `NotRead` says why one that is there cannot be
+    /// compared.
+    fn previous(&self, result: ValueId) -> Option<Laid>;
 
     /// Whether a tolerance of another step has failed as it stands. None: not judged yet.
     fn failed(&self, step: StepId, judgement: JudgementId) -> Option<bool>;

@@ -177,6 +177,13 @@ impl Machine {
         let said = lines::results_said(&self.program, &self.state, step, attempt, &results);
         self.derive(Event::Judged(line));
         self.out.said.extend(said);
+        let advised: Vec<ValueId> =
+            results.remedies.iter().flat_map(|remedy| &remedy.advised).map(|(id, _)| *id).collect();
+        for adjustment in advised {
+            for words in self.did_before(adjustment) {
+                self.say(Tone::Notice, words);
+            }
+        }
         if before.is_none() {
             self.say_obtained(step, attempt);
         }

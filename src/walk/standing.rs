@@ -281,13 +281,15 @@ impl Standing<'_> {
                 None => format!("defect {}: {}: open", defect.number, defect.text),
             }
         }));
-        for (id, card) in self.state.instruments.iter().filter(|(_, card)| card.expired) {
-            let name = &self.program.instruments[id.0].name;
-            let until = card.calibrated_until.as_deref().unwrap_or_default();
-            exceptions.push(format!("{name} {}: calibrated until {until}, past its date", card.number));
+        let aside = self.state.put_aside.iter().map(|(_, card)| card);
+        for card in aside.chain(self.state.instruments.values()).filter(|card| card.expired) {
+            let until = card.said.calibrated_until.as_deref().unwrap_or_default();
+            let (name, number) = (&card.said.name, &card.said.number);
+            exceptions.push(format!("{name} {number}: calibrated until {until}, past its date"));
         }
         exceptions.extend(self.state.kept.iter().map(|kept| {
-            format!("{}: {}; kept: {}", self.program.steps[kept.step.0].name, kept.query, kept.reason)
+            let of = kept.step.map_or("serial", |step| self.program.steps[step.0].name.as_str());
+            format!("{of}: {}; kept: {}", kept.query, kept.reason)
         }));
         let flagged = self.state.moves.iter().filter(|it| it.withdrawn && !it.justified);
         exceptions.extend(flagged.map(|it| {

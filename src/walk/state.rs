@@ -9,10 +9,10 @@ use indexmap::IndexMap;
 
 use crate::check::program::{AxisId, InstrumentId, Properties, StepId, ValueId, WalkVerdict};
 
-use super::event::{Answer, JudgedStep, SeriesEnd};
+use super::event::{Answer, InstrumentCard, JudgedStep, SeriesEnd};
 use super::paper::Moment;
 use super::seam::Seam;
-use super::value::{Cell, Laid, Stations};
+use super::value::{Cell, Stations};
 use super::verdict::StepResults;
 
 #[derive(Clone, Debug, Default)]
@@ -35,11 +35,18 @@ pub struct State {
     pub people: IndexMap<String, String>,
     pub facts: HashMap<ValueId, Answered>,
     pub instruments: IndexMap<InstrumentId, Card>,
+    /// Those that something was read with before another took their place.
+    pub put_aside: Vec<(InstrumentId, Card)>,
     /// Taken instead of the first one named, from here on.
     pub in_use: Option<InstrumentId>,
     /// A finer or coarser instrument than the file says.
     pub properties: HashMap<InstrumentId, Rc<Properties>>,
-    pub previous: HashMap<ValueId, Laid>,
+    /// What the record before left, where it can be compared.
+    pub previous: HashMap<ValueId, Earlier>,
+    /// Which instruments it was made with.
+    pub previous_instruments: Vec<(InstrumentId, InstrumentCard)>,
+    /// What adjustments did then.
+    pub previous_moves: Vec<EarlierMove>,
     pub steps: Vec<StepState>,
     /// The steps that anything has happened in.
     pub visited: HashSet<StepId>,
@@ -88,16 +95,53 @@ pub struct Page {
 /// Which one an instrument is.
 #[derive(Clone, Debug)]
 pub struct Card {
-    pub number: String,
-    pub calibrated_until: Option<String>,
+    pub said: InstrumentCard,
+    /// On the day it was chosen, or on one on which something was read with it.
     pub expired: bool,
+    /// Something was read with it.
+    pub used: bool,
+    pub sequence: u64,
+}
+
+/// A fact, a reading or a result as the record before left it.
+#[derive(Clone, Debug, Default)]
+pub struct Earlier {
+    /// Parallel to `answers`; empty where it was only said in its order, as an example says it.
+    pub stations: Vec<Vec<String>>,
+    pub answers: Vec<Answer>,
+    pub cells: Vec<Cell>,
+    /// Why it cannot be compared.
+    pub reason: Option<Rc<str>>,
+}
+
+impl Earlier {
+    /// What stood at these stations.
+    pub fn at(&self, stations: &[String]) -> Option<&Cell> {
+        match (self.stations.is_empty(), self.cells.as_slice()) {
+            (true, [only]) if stations.is_empty() => Some(only),
+            _ => {
+                let at = self.stations.iter().position(|own| own == stations)?;
+                self.cells.get(at)
+            }
+        }
+    }
+}
+
+/// What an adjustment did when the record before was made, in base units.
+#[derive(Clone, Debug)]
+pub struct EarlierMove {
+    pub adjustment: ValueId,
+    pub result: ValueId,
+    pub amount: Cell,
+    pub change: Cell,
 }
 
 #[derive(Clone, Debug)]
 pub struct Kept {
     /// The line of the entry, or of the correction, that was queried.
     pub of: u64,
-    pub step: StepId,
+    /// None: of a fact.
+    pub step: Option<StepId>,
     pub query: String,
     pub reason: String,
 }
@@ -245,6 +289,8 @@ pub struct Used {
     /// None: the first one that the reading names, or none at all.
     pub instrument: Option<InstrumentId>,
     pub properties: Rc<Properties>,
+    /// The line that said which one it is; 0 if none did.
+    pub card: u64,
 }
 
 impl Sheet {
@@ -374,8 +420,15 @@ impl State {
     /// What a reading with these instruments is read with from here on.
     pub fn in_use(&self, reading: &[InstrumentId]) -> Used {
         let instrument = self.in_use.filter(|instrument| reading.contains(instrument));
-        let properties = instrument.as_ref().or(reading.first()).and_then(|it| self.properties.get(it));
-        Used { instrument, properties: properties.cloned().unwrap_or_default() }
+        let which = instrument.as_ref().or(reading.first());
+        let properties = which.and_then(|it| self.properties.get(it)).cloned().unwrap_or_default();
+        let card = which.and_then(|it| self.instruments.get(it)).map_or(0, |card| card.sequence);
+        Used { instrument, properties, card }
+    }
+
+    /// The day on which what is entered was read: that of the sheet of paper, else today.
+    pub fn day(&self) -> Option<jiff::civil::Date> {
+        self.page.as_ref().map(|page| page.moment.day()).or(self.today)
     }
 
     pub fn operator(&self) -> Option<&str> {

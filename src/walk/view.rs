@@ -213,9 +213,26 @@ impl<'a> Scope for View<'a> {
         self.series(reading).is_some_and(|(_, sheet)| sheet.is_full())
     }
 
-    fn previous(&self, result: ValueId) -> Laid {
-        let none = || Laid::single(Cell::NotRead("no previous record was given".into()));
-        self.state.previous.get(&result).cloned().unwrap_or_else(none)
+    fn previous(&self, result: ValueId) -> Option<Laid> {
+        let earlier = self.state.previous.get(&result)?;
+        if let Some(reason) = &earlier.reason {
+            return Some(Laid::single(Cell::NotRead(reason.clone())));
+        }
+        let value = self.program.values.get(result.0)?;
+        let axes = match Evaluator::new(self.program, self).layout(&value.axes) {
+            Ok(axes) => axes,
+            Err(missing) => return Some(Laid::single(missing)),
+        };
+        let places = Sheet::new(1, axes.clone());
+        let count = places.cells.len();
+        if earlier.stations.is_empty() {
+            return (earlier.cells.len() == count).then(|| Laid { axes, cells: earlier.cells.clone() });
+        }
+        let elsewhere = || Cell::NotRead("not read there for the record before".into());
+        let found: Vec<Option<&Cell>> = (0..count).map(|cell| earlier.at(&places.stations(cell))).collect();
+        let any = found.iter().any(Option::is_some);
+        let cells = found.into_iter().map(|cell| cell.cloned().unwrap_or_else(elsewhere)).collect();
+        any.then_some(Laid { axes, cells })
     }
 
     fn failed(&self, step: StepId, judgement: JudgementId) -> Option<bool> {

@@ -4,7 +4,7 @@
 use std::rc::Rc;
 
 use bedway::check;
-use bedway::check::program::Program;
+use bedway::check::program::{Kit, Program};
 use bedway::cli::clock::{Clock, TestClock};
 use bedway::syntax;
 use bedway::walk::event::{Event, FORMAT, How};
@@ -47,15 +47,31 @@ fn opened(program: &Program) -> Event {
     }
 }
 
-fn begun(program: &Rc<Program>, how: How) -> Walk {
+/// With two of each instrument in the drawer, one of them past its date, and perhaps the record of a walk before.
+fn begun(program: &Rc<Program>, how: How, before: Option<&Machine>) -> Walk {
     let clock = TestClock::new();
     let mut machine = Machine::new(Rc::clone(program));
     machine.entries_come(how);
+    machine.bring(drawer(program));
     let time = clock.stamp();
     machine.set_time(&time);
-    let reply = machine.open(opened(program));
-    let events = reply.events.into_iter().map(|event| (time.clone(), event)).collect();
+    let mut events = machine.open(opened(program)).events;
+    if let Some(before) = before {
+        events.extend(machine.take_over(before, "the walk before").events);
+    }
+    let events = events.into_iter().map(|event| (time.clone(), event)).collect();
     Walk { machine, events, clock }
+}
+
+fn drawer(program: &Program) -> Rc<Kit> {
+    let mut text = "language 1\nkit \"Drawer\"\n".to_owned();
+    for (at, instrument) in program.instruments.iter().enumerate() {
+        for (letter, until) in [("A", "2020-01-01"), ("B", "2030-01-01")] {
+            let name = &instrument.name;
+            text.push_str(&format!("gauge \"{letter}-{at}\" is {name}\n  calibrated until {until}\n"));
+        }
+    }
+    Rc::new(check::check(&syntax::parse_text("drawer.bedway", text)).kit.unwrap_or_default())
 }
 
 /// Types a line; what is refused leaves no event behind.
@@ -132,6 +148,10 @@ fn moves() -> impl Strategy<Value = Vec<Move>> {
         "no",
         "",
         "accepted 1 \"cosmetic\" by owner",
+        "using",
+        "using dial",
+        "using A-0",
+        "1",
     ]);
     let one = prop_oneof![
         6 => any::<u32>().prop_map(Move::Fitting),
@@ -153,6 +173,13 @@ fn line_of(machine: &Machine, it: &Move) -> String {
     }
 }
 
+fn play(walk: &mut Walk, moves: &[Move]) {
+    for it in moves {
+        let line = line_of(&walk.machine, it);
+        type_line(walk, &line);
+    }
+}
+
 proptest! {
     #![proptest_config(ProptestConfig { cases: 6, failure_persistence: None, ..ProptestConfig::default() })]
 
@@ -161,11 +188,11 @@ proptest! {
     #[test]
     fn any_walk_can_be_taken_up_and_judged_again(moves in moves(), how in hows()) {
         for (file, program) in corpus() {
-            let mut walk = begun(&program, how);
-            for it in &moves {
-                let line = line_of(&walk.machine, it);
-                type_line(&mut walk, &line);
-            }
+            let mut walk = begun(&program, how, None);
+            play(&mut walk, &moves);
+            // The same once more, with what the first walk left.
+            let mut walk = begun(&program, how, Some(&walk.machine));
+            play(&mut walk, &moves);
             let times = walk.events.iter().map(|(time, event)| (time.as_str(), event));
             let taken_up = replay::replay(Rc::clone(&program), times);
             prop_assert!(taken_up.is_ok(), "{file}: {:?}", taken_up.err());
@@ -180,11 +207,8 @@ proptest! {
     #[test]
     fn no_walk_locks_itself(moves in moves(), how in hows()) {
         for (file, program) in corpus() {
-            let mut walk = begun(&program, how);
-            for it in &moves {
-                let line = line_of(&walk.machine, it);
-                type_line(&mut walk, &line);
-            }
+            let mut walk = begun(&program, how, None);
+            play(&mut walk, &moves);
             let mut turns = 0;
             while walk.machine.question().expects != Expects::Nothing {
                 // Twice the same in a row: two questions in turn get every answer, not each its half of them.

@@ -2,7 +2,9 @@
 
 use bedway::record::{Digest, Line};
 use bedway::report::{Labels, Predictions, Proof, build, render};
-use bedway::walk::event::{Answer, Entry, Event, FileText, How, JudgedStep, ResultLine, RuleLine, Torn};
+use bedway::walk::event::{
+    Answer, Entry, Event, FileText, How, InstrumentCard, JudgedStep, ResultLine, RuleLine, Torn,
+};
 
 fn answer(typed: &str, unit: Option<&str>, value: &str) -> Answer {
     Answer { typed: typed.into(), unit: unit.map(str::to_owned), value: value.into(), sha256: None }
@@ -71,13 +73,13 @@ fn whole_walk() -> Vec<Event> {
         opened(false),
         Event::Person { role: "operator".into(), name: "Ann Example".into() },
         Event::Fact { name: "serial".into(), answer: answer("BL-1\u{1b}[2J", None, "BL-1\u{1b}[2J") },
-        Event::Instrument {
+        Event::Instrument(InstrumentCard {
             name: "level".into(),
             number: "LV-2".into(),
             calibrated_until: Some("2026-01-31".into()),
             resolution: Some("0.2 div".into()),
-            uncertainty: Vec::new(),
-        },
+            ..InstrumentCard::default()
+        }),
         step_opened(1, Vec::new()),
         entered(1, "head", "0.6"),
         entered(1, "tail", "-4.5"),

@@ -3,16 +3,23 @@
 
 use std::path::Path;
 
+use bedway::cli::brought::Brought;
+use bedway::cli::clock::TestClock;
 use bedway::cli::session::Ending;
 use bedway::record::{Fault, FaultyStore, MemoryStore};
 use bedway::walk::event::Event;
 use bedway::walk::replay;
 
-use crate::walking::{lines, procedure, program, resume, transcript, walk};
+use crate::walking::{lines, procedure, program, resume, transcript, walk, walk_with};
 
 fn assert_screen(name: &str, procedure_name: &str) -> MemoryStore {
+    assert_screen_with(name, procedure_name, &Brought::default())
+}
+
+pub fn assert_screen_with(name: &str, procedure_name: &str, brought: &Brought) -> MemoryStore {
     let store = MemoryStore::default();
-    let walked = walk(&procedure(procedure_name), store.clone(), &transcript(&format!("{name}.answers")));
+    let answers = transcript(&format!("{name}.answers"));
+    let walked = walk_with(&procedure(procedure_name), brought, store.clone(), &answers, &TestClock::new());
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("tests/transcripts/{name}.screen"));
     if std::env::var_os("BEDWAY_NEW_SCREENS").is_some() {
         std::fs::write(&path, &walked.screen).unwrap();

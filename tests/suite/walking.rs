@@ -4,6 +4,7 @@ use std::path::Path;
 use std::rc::Rc;
 
 use bedway::check::program::Program;
+use bedway::cli::brought::Brought;
 use bedway::cli::clock::{Clock, TestClock};
 use bedway::cli::console::LinesConsole;
 use bedway::cli::failure::Failure;
@@ -51,45 +52,72 @@ pub fn walk<S: Store>(loaded: &Loaded, store: S, answers: &str) -> Walked {
 
 /// The same from a sheet of paper.
 pub fn enter<S: Store>(loaded: &Loaded, store: S, answers: &str) -> Walked {
-    walk_how(loaded, store, answers, &TestClock::new(), How::Sheet)
+    walk_how(loaded, &Brought::default(), store, answers, &TestClock::new(), How::Sheet)
 }
 
 pub fn walk_at<S: Store>(loaded: &Loaded, store: S, answers: &str, clock: &dyn Clock) -> Walked {
-    walk_how(loaded, store, answers, clock, How::Typed)
+    walk_with(loaded, &Brought::default(), store, answers, clock)
 }
 
-fn walk_how<S: Store>(loaded: &Loaded, store: S, answers: &str, clock: &dyn Clock, how: How) -> Walked {
+/// With a kit, or with the record before.
+pub fn walk_with<S: Store>(
+    loaded: &Loaded,
+    brought: &Brought,
+    store: S,
+    answers: &str,
+    clock: &dyn Clock,
+) -> Walked {
+    walk_how(loaded, brought, store, answers, clock, How::Typed)
+}
+
+fn walk_how<S: Store>(
+    loaded: &Loaded,
+    brought: &Brought,
+    store: S,
+    answers: &str,
+    clock: &dyn Clock,
+    how: How,
+) -> Walked {
     let mut screen = Vec::new();
     let ending = {
         let mut console = LinesConsole::with_remarks(answers.as_bytes(), &mut screen);
         let writer = Writer::begin(store).unwrap();
         let program = program(loaded);
-        let first = opened(&program, loaded.frozen.clone(), false);
+        let files = brought.frozen(loaded.frozen.clone());
+        let first = opened(&program, files, brought.digest_before(), false);
         let mut session = Session::new(Machine::new(program), writer, &mut console, clock, &photo);
         session.machine.entries_come(how);
-        session.open(first).and_then(|()| session.run())
+        session.open(first).and_then(|()| session.bring(brought)).and_then(|()| session.run())
     };
     Walked { screen: String::from_utf8(screen).unwrap(), ending }
 }
 
 /// Takes a walk up again from what stands in a store.
 pub fn resume(store: MemoryStore, answers: &str) -> Walked {
-    resume_how(store, answers, How::Typed)
+    resume_how(store, answers, &two_hours_later(), How::Typed)
+}
+
+pub fn resume_at(store: MemoryStore, answers: &str, clock: &dyn Clock) -> Walked {
+    resume_how(store, answers, clock, How::Typed)
+}
+
+fn two_hours_later() -> TestClock {
+    let clock = TestClock::new();
+    clock.advance(7200);
+    clock
 }
 
 /// Goes on typing in from a sheet of paper.
 pub fn resume_entering(store: MemoryStore, answers: &str) -> Walked {
-    resume_how(store, answers, How::Sheet)
+    resume_how(store, answers, &two_hours_later(), How::Sheet)
 }
 
-fn resume_how(store: MemoryStore, answers: &str, how: How) -> Walked {
-    let clock = TestClock::new();
-    clock.advance(7200);
+fn resume_how(store: MemoryStore, answers: &str, clock: &dyn Clock, how: How) -> Walked {
     let mut screen = Vec::new();
     let ending = {
         let mut console = LinesConsole::with_remarks(answers.as_bytes(), &mut screen);
         let (writer, resumed) = Writer::resume(store).unwrap();
-        take_up(writer, &resumed.record, resumed.torn, None, &mut console, &clock).and_then(|mut session| {
+        take_up(writer, &resumed.record, resumed.torn, None, &mut console, clock).and_then(|mut session| {
             session.machine.entries_come(how);
             session.run()
         })

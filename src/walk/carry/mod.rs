@@ -158,13 +158,18 @@ impl Carrier<'_> {
                 let (step, advised) = (step.clone(), advised.clone());
                 Event::Adjusted { step, adjustment, what, stations, amount: over.flatten(), advised }
             }
-            Event::PreviousValue { name, answers } => {
+            Event::PreviousValue { name, answers, stations, reason } => {
                 let (step, result) = name.split_once('.')?;
-                let entered =
-                    Entered { step: Some(step.to_owned()), name: result.to_owned(), stations: Vec::new() };
-                let answers =
-                    answers.iter().map(|answer| self.answer(&entered, answer)).collect::<Option<_>>()?;
-                Event::PreviousValue { name: name.clone(), answers }
+                let at = |place: usize| Entered {
+                    step: Some(step.to_owned()),
+                    name: result.to_owned(),
+                    stations: stations.get(place).cloned().unwrap_or_default(),
+                };
+                let over = answers.iter().enumerate().map(|(place, answer)| self.answer(&at(place), answer));
+                let answers = over.collect::<Option<_>>()?;
+                let passage = self.passage(&at(0))?;
+                let stations = stations.iter().map(|stations| passage.stations(stations)).collect();
+                Event::PreviousValue { name: name.clone(), answers, stations, reason: reason.clone() }
             }
             other => other.clone(),
         })

@@ -268,10 +268,13 @@ fn previous_falls_back_only_where_there_is_none() {
     let a = bench.reading("a", &[]);
     let previous =
         |otherwise: Option<Expr>| expr(Node::Previous { result: a, otherwise: otherwise.map(Box::new) });
-    assert_eq!(bench.shows(&previous(None)), "not read: no record was given");
+    assert_eq!(bench.shows(&previous(None)), "not read: no earlier record says it");
     assert_eq!(bench.shows(&previous(Some(number("1.2")))), "1.2");
     bench.previous.insert(a, cell("0.8"));
     assert_eq!(bench.shows(&previous(Some(number("1.2")))), "0.8");
+    // What is there and cannot be compared (its plus meant something else) is not replaced by a guess.
+    bench.previous.insert(a, cell("x"));
+    assert_eq!(bench.shows(&previous(Some(number("1.2")))), "not read: behind the wall");
 }
 
 #[test]

@@ -155,8 +155,8 @@ pub fn sources(evaluator: &Evaluator<'_>, value: ValueId) -> Sources {
 /// Which unknown it is.
 #[derive(Clone, PartialEq, Eq, Hash)]
 enum Key {
-    Zero(String, SetUp),
-    Scale(String),
+    Zero(String, u64, SetUp),
+    Scale(String, u64),
     SetUp(usize, usize),
 }
 
@@ -212,7 +212,7 @@ impl Gathered<'_> {
                     add_fresh(fresh, part, &variance, share, &alone);
                 }
                 UncertaintySource::Zero => {
-                    let key = Key::Zero(instrument.name.clone(), taken.set_up);
+                    let key = Key::Zero(instrument.name.clone(), taken.used.card, taken.set_up);
                     let name = format!("{}, zero{}", instrument.name, self.set_up_words(taken.set_up));
                     let moves = vec![share.clone(); laid.cells.len()];
                     self.share(key, name, variance, id, moves);
@@ -223,7 +223,13 @@ impl Gathered<'_> {
                     };
                     let moves = laid.cells.iter().map(of).collect();
                     let name = format!("{}, scale", instrument.name);
-                    self.share(Key::Scale(instrument.name.clone()), name, variance, id, moves);
+                    self.share(
+                        Key::Scale(instrument.name.clone(), taken.used.card),
+                        name,
+                        variance,
+                        id,
+                        moves,
+                    );
                 }
                 UncertaintySource::SetUp => {}
             }

@@ -1,0 +1,360 @@
+//! The record before: what it left is brought into a new walk, shown behind each entry (never before one: a value known
+//! beforehand is read into the dial), and lent to rules as `previous(STEP.RESULT)`.
+//!
+//! Everything that is taken stands on the new record as an event of its own, so that it needs no other file.
+
+use crate::check::program::{Kind, Role, StepId, Value, ValueId};
+use crate::quantity::{Real, Sense, Unit};
+
+use super::answer::Taken;
+use super::eval::Evaluator;
+use super::event::{Answer, Event, InstrumentCard};
+use super::machine::{Machine, Reply};
+use super::question::Tone;
+use super::state::{Earlier, EarlierMove, Move, Sheet};
+use super::text;
+use super::value::{Cell, Laid, Scalar};
+use super::verdict::Outcome;
+use super::view::View;
+
+/// The fact that says which machine it is.
+const SERIAL: &str = "serial";
+
+impl Machine {
+    // -------------------------------------------------------------------------------------------- taking over
+
+    /// Takes what the record before left, as far as this procedure speaks of the same things. `summary` says which
+    /// record it is.
+    pub fn take_over(&mut self, before: &Machine, summary: &str) -> Reply {
+        self.emit(Event::Noted { step: None, text: summary.to_owned() });
+        let facts = self.program.facts.clone();
+        let taken = facts.into_iter().filter_map(|fact| self.fact_of(before, fact));
+        let mut events: Vec<Event> = taken.collect();
+        let facts = events.len();
+        for card in before.state.instruments.values().filter(|card| card.used) {
+            if self.directory.instrument(&card.said.name).is_some() {
+                let said = InstrumentCard { from: None, ..card.said.clone() };
+                events.push(Event::PreviousInstrument(said));
+            }
+        }
+        let instruments = events.len() - facts;
+        let mut values = 0;
+        let mut different = Vec::new();
+        for at in 0..self.program.values.len() {
+            let Some(event) = self.value_of(before, ValueId(at)) else { continue };
+            match &event {
+                Event::PreviousValue { name, reason: Some(reason), .. } => {
+                    different.push(format!("{name}: {reason}"))
+                }
+                _ => values += 1,
+            }
+            events.push(event);
+        }
+        events.extend(before.effects().iter().filter_map(|effect| self.effect_of(before, effect)));
+        for event in events {
+            self.emit(event);
+        }
+        let count = |count: usize, one: &str| format!("{count} {one}{}", if count == 1 { "" } else { "s" });
+        self.say(
+            Tone::Notice,
+            format!(
+                "From the record before: {}, {}, {} to compare with. Last time's value is shown behind each entry.",
+                count(facts, "fact"),
+                count(instruments, "instrument"),
+                count(values, "value")
+            ),
+        );
+        for words in different {
+            self.say(Tone::NotWell, format!("Not compared with the record before: {words}."));
+        }
+        self.finish()
+    }
+
+    fn fact_of(&self, before: &Machine, fact: ValueId) -> Option<Event> {
+        let own = &self.program.values[fact.0];
+        let there = before.directory.value(None, &own.name)?;
+        let old = before.program.values.get(there.0)?;
+        let cell = &before.state.facts.get(&there)?.cell;
+        let known = match (&own.kind, cell) {
+            (Kind::Choice(words), Cell::Known(Scalar::Word(word))) => words.iter().any(|it| **it == **word),
+            (Kind::Choice(_), _) => false,
+            _ => own.kind == old.kind,
+        };
+        if !known || self.check_bounds(fact, cell).is_err() {
+            return None;
+        }
+        let answers = vec![answer(cell, old.unit, own.unit)?];
+        Some(Event::PreviousValue { name: own.name.clone(), answers, stations: Vec::new(), reason: None })
+    }
+
+    /// A reading, an observation or a result as it was left.
+    fn value_of(&self, before: &Machine, id: ValueId) -> Option<Event> {
+        let own = &self.program.values[id.0];
+        let step = &self.program.steps[own.step?.0];
+        if matches!(own.role, Role::Adjustment { .. })
+            || matches!(own.kind, Kind::Arrow(_) | Kind::Photo | Kind::Text)
+        {
+            return None;
+        }
+        let there = before.directory.step(&step.name)?;
+        let old_id = before.directory.value(Some(there), &own.name)?;
+        let old = before.program.values.get(old_id.0)?;
+        let (laid, unit) = before.as_left(there, old_id)?;
+        let name = format!("{}.{}", step.name, own.name);
+        if let Some(reason) = not_comparable(own, old) {
+            return Some(Event::PreviousValue {
+                name,
+                answers: Vec::new(),
+                stations: Vec::new(),
+                reason: Some(reason),
+            });
+        }
+        let places = Sheet::new(1, laid.axes.clone());
+        let (mut answers, mut stations) = (Vec::new(), Vec::new());
+        for (at, cell) in laid.cells.iter().enumerate() {
+            if let Some(answer) = answer(cell, unit, own.unit) {
+                answers.push(answer);
+                stations.push(places.stations(at));
+            }
+        }
+        if answers.is_empty() {
+            return None;
+        }
+        if laid.axes.is_empty() {
+            stations.clear();
+        }
+        Some(Event::PreviousValue { name, answers, stations, reason: None })
+    }
+
+    /// The value of the last try that was finished and held, and the unit in which it was entered or shown. None: the
+    /// machine was altered after it, or it was never finished.
+    fn as_left(&self, step: StepId, value: ValueId) -> Option<(Laid, Option<Unit>)> {
+        let own = self.state.step(step);
+        let (last, attempt) = own.attempts.iter().enumerate().next_back()?;
+        let outcome = attempt.results.as_ref()?.outcome;
+        if outcome == Outcome::Invalid || self.standing().is_stale(step) {
+            return None;
+        }
+        let view = View::of(&self.program, &self.state, step, last);
+        let evaluator = Evaluator::new(&self.program, &view).of_step(step);
+        let definition = &self.program.values[value.0];
+        Some(match definition.role {
+            Role::Let(_) => (evaluator.value(value).as_ref().clone(), evaluator.shown_in(value)),
+            _ => (evaluator.as_entered(value).as_ref().clone(), definition.unit),
+        })
+    }
+
+    // -------------------------------------------------------------------------------------------- moves
+
+    /// What each adjustment did to what it says it moves: between two tries of the result, nothing else was moved.
+    fn effects(&self) -> Vec<EarlierMove> {
+        let mut found = Vec::new();
+        for (at, definition) in self.program.values.iter().enumerate() {
+            let (Role::Adjustment { predicts }, Some(_)) = (&definition.role, definition.step) else {
+                continue;
+            };
+            for prediction in predicts {
+                found.extend(self.effect(ValueId(at), prediction.result));
+            }
+        }
+        found
+    }
+
+    /// The latest of them.
+    fn effect(&self, adjustment: ValueId, result: ValueId) -> Option<EarlierMove> {
+        let step = self.program.values.get(result.0)?.step?;
+        let attempts = &self.state.step(step).attempts;
+        (1..attempts.len()).rev().find_map(|after| {
+            let (from, to) = (attempts.get(after - 1)?.opened, attempts.get(after)?.opened);
+            let between: Vec<&Move> =
+                self.state.moves.iter().filter(|it| it.sequence > from && it.sequence < to).collect();
+            let first = between.first()?;
+            let alone = |it: &&Move| it.adjustment == Some(adjustment) && it.stations == first.stations;
+            if !between.iter().all(alone) {
+                return None;
+            }
+            let mut amount = Real::zero();
+            for moved in &between {
+                amount = &amount + moved.amount.as_ref()?.as_number()?;
+            }
+            let value = |attempt: usize| {
+                let view = View::of(&self.program, &self.state, step, attempt);
+                Evaluator::new(&self.program, &view).value(result).as_single().as_number().cloned()
+            };
+            let change = &value(after)? - &value(after - 1)?;
+            let moved = !amount.is_zero();
+            let (amount, change) = (Cell::number(amount), Cell::number(change));
+            moved.then_some(EarlierMove { adjustment, result, amount, change })
+        })
+    }
+
+    fn effect_of(&self, before: &Machine, effect: &EarlierMove) -> Option<Event> {
+        let old = |id: ValueId| {
+            let value = before.program.values.get(id.0)?;
+            Some((value, before.program.steps.get(value.step?.0)?.name.as_str()))
+        };
+        let ((adjustment, step), (result, of)) = (old(effect.adjustment)?, old(effect.result)?);
+        let own = |step: &str, name: &str| {
+            let step = self.directory.step(step)?;
+            self.program.values.get(self.directory.value(Some(step), name)?.0)
+        };
+        let (own_adjustment, own_result) = (own(step, &adjustment.name)?, own(of, &result.name)?);
+        let same = not_comparable(own_adjustment, adjustment).is_none()
+            && not_comparable(own_result, result).is_none();
+        if !same || !matches!(own_adjustment.role, Role::Adjustment { .. }) {
+            return None;
+        }
+        let shown = |value: &Value| {
+            value.unit.or_else(|| match value.kind {
+                Kind::Quantity(dimension) => Unit::usual(dimension),
+                _ => None,
+            })
+        };
+        Some(Event::PreviousMove {
+            step: step.to_owned(),
+            adjustment: adjustment.name.clone(),
+            amount: answer(&effect.amount, shown(adjustment), own_adjustment.unit)?,
+            result: format!("{of}.{}", result.name),
+            change: answer(&effect.change, shown(result), own_result.unit)?,
+        })
+    }
+
+    /// What an adjustment that is advised has done before: in this walk, else when the record before was made.
+    pub(super) fn did_before(&self, adjustment: ValueId) -> Vec<String> {
+        let Some(Role::Adjustment { predicts }) = self.program.values.get(adjustment.0).map(|it| &it.role)
+        else {
+            return Vec::new();
+        };
+        let said = |result: ValueId| {
+            let earlier = || {
+                self.state
+                    .previous_moves
+                    .iter()
+                    .rev()
+                    .find(|it| it.adjustment == adjustment && it.result == result)
+                    .cloned()
+            };
+            let (when, effect) = match self.effect(adjustment, result) {
+                Some(effect) => ("in the try before", effect),
+                None => ("last time", earlier()?),
+            };
+            let view = View::latest(&self.program, &self.state);
+            let evaluator = Evaluator::new(&self.program, &view);
+            let shown = |id: ValueId, cell: &Cell| {
+                let finest = evaluator.finest_resolution(id);
+                let sense = self.program.values[id.0].sense.as_ref();
+                text::show_cell(cell, evaluator.shown_in(id), sense, finest.as_ref())
+            };
+            let (moved, result) =
+                (&self.program.values[adjustment.0].name, &self.program.values[result.0].name);
+            Some(format!(
+                "{when}: {moved} moved by {}; {result} changed by {}",
+                shown(adjustment, &effect.amount),
+                shown(effect.result, &effect.change)
+            ))
+        };
+        predicts.iter().filter_map(|prediction| said(prediction.result)).collect()
+    }
+
+    // -------------------------------------------------------------------------------------------- shown
+
+    /// Last time's answer to a fact, said back.
+    pub(super) fn fact_before(&self, fact: ValueId) -> Option<String> {
+        let cell = self.state.previous.get(&fact)?.cells.first()?;
+        Some(self.echo(fact, &[], cell))
+    }
+
+    /// The same as it would be typed.
+    pub(super) fn typed_before(&self, fact: ValueId) -> Option<String> {
+        let answer = self.state.previous.get(&fact)?.answers.first()?;
+        Some(match &answer.unit {
+            Some(unit) => format!("{} {unit}", answer.typed),
+            None => answer.typed.clone(),
+        })
+    }
+
+    /// What was read at these stations last time. Called when the entry is taken, never sooner.
+    pub(super) fn last_time(&self, value: ValueId, stations: &[String], single: bool) -> Option<String> {
+        let cell = self.state.previous.get(&value)?.at(stations)?;
+        Some(match single {
+            true => self.echo(value, stations, cell),
+            false => {
+                let unit = self.program.values[value.0].unit;
+                let shown = text::show_cell(cell, unit, None, None);
+                if stations.is_empty() { shown } else { format!("{}: {shown}", stations.join(", ")) }
+            }
+        })
+    }
+
+    // -------------------------------------------------------------------------------------------- another machine
+
+    /// The serial number of the record before, where another one was typed.
+    pub(super) fn other_machine(&self, fact: ValueId, typed: &Cell) -> Option<String> {
+        let own = &self.program.values[fact.0];
+        if own.name != SERIAL || own.kind != Kind::Text {
+            return None;
+        }
+        let (Cell::Known(Scalar::Text(before)), Cell::Known(Scalar::Text(now))) =
+            (self.state.previous.get(&fact)?.cells.first()?, typed)
+        else {
+            return None;
+        };
+        (!before.trim().eq_ignore_ascii_case(now.trim())).then(|| before.to_string())
+    }
+
+    pub(super) fn keep_serial(&mut self, serial: &str, before: &str) -> Taken {
+        let answer = Answer { typed: serial.to_owned(), unit: None, value: serial.to_owned(), sha256: None };
+        self.say(Tone::Echo, serial);
+        self.emit(Event::Fact { name: SERIAL.to_owned(), answer });
+        let of = self.state.sequence;
+        let query = format!("the record before is of {before}, another machine");
+        self.emit(Event::Kept { of, query, reason: "said to be right".to_owned() });
+        Ok(())
+    }
+}
+
+/// Results of the record before, said behind those of now.
+pub(super) fn result_before(
+    evaluator: &Evaluator<'_>,
+    earlier: Option<&Earlier>,
+    id: ValueId,
+    laid: &Laid,
+) -> Option<String> {
+    let earlier = earlier.filter(|earlier| earlier.reason.is_none())?;
+    let places = Sheet::new(1, laid.axes.clone());
+    let cells: Option<Vec<Cell>> =
+        (0..laid.cells.len()).map(|cell| earlier.at(&places.stations(cell)).cloned()).collect();
+    let before = Laid { axes: laid.axes.clone(), cells: cells? };
+    Some(text::say_value(evaluator, id, &before))
+}
+
+/// Why two values of one name do not mean the same.
+fn not_comparable(own: &Value, old: &Value) -> Option<String> {
+    if own.kind != old.kind {
+        return Some("it was another kind of thing then".to_owned());
+    }
+    let words = |sense: &Option<Sense>| match sense {
+        Some(sense) => format!("plus \"{}\", minus \"{}\"", sense.plus, sense.minus),
+        None => "no words".to_owned(),
+    };
+    if own.sense != old.sense {
+        return Some(format!("its sign had {} then, and has {} now", words(&old.sense), words(&own.sense)));
+    }
+    let stations =
+        |value: &Value| value.station_senses.iter().map(|(.., sense)| sense.clone()).collect::<Vec<_>>();
+    (stations(own) != stations(old)).then(|| "at some station its sign had other words then".to_owned())
+}
+
+/// A cell as an answer: as it stood then, and exact in the unit of now.
+fn answer(cell: &Cell, was: Option<Unit>, now: Option<Unit>) -> Option<Answer> {
+    if !matches!(cell, Cell::Known(_) | Cell::OpenEnded { .. }) {
+        return None;
+    }
+    let is_number = matches!(cell, Cell::Known(Scalar::Number(_)) | Cell::OpenEnded { .. });
+    Some(Answer {
+        typed: text::record_text(cell, was),
+        unit: was.filter(|_| is_number).map(|unit| unit.symbol().to_owned()),
+        value: text::record_text(cell, now),
+        sha256: None,
+    })
+}
