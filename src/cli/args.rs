@@ -226,21 +226,23 @@ pub struct Verify {
 #[derive(Debug, Args)]
 pub struct Report {
     /// The record to report on
-    #[arg(value_name = "RECORD")]
-    pub record: PathBuf,
-    /// Show what each uncertainty is made of
+    #[arg(value_name = "RECORD", required_unless_present = "json_schema")]
+    pub record: Option<PathBuf>,
+    /// Show what each uncertainty is made of (--json always does)
     #[arg(long)]
     pub budgets: bool,
+    #[command(flatten)]
+    pub output: Output,
 }
 
 #[derive(Debug, Args)]
 pub struct Judge {
     /// The record whose entries are judged
-    #[arg(value_name = "RECORD")]
-    pub record: PathBuf,
+    #[arg(value_name = "RECORD", required_unless_present = "json_schema")]
+    pub record: Option<PathBuf>,
     /// The procedure to judge them under
-    #[arg(long, value_name = "FILE")]
-    pub under: PathBuf,
+    #[arg(long, value_name = "FILE", required_unless_present = "json_schema")]
+    pub under: Option<PathBuf>,
     #[command(flatten)]
     pub output: Output,
 }
@@ -248,11 +250,11 @@ pub struct Judge {
 #[derive(Debug, Args)]
 pub struct Compare {
     /// The earlier record
-    #[arg(value_name = "OLD")]
-    pub old: PathBuf,
+    #[arg(value_name = "OLD", required_unless_present = "json_schema")]
+    pub old: Option<PathBuf>,
     /// The later record
-    #[arg(value_name = "NEW")]
-    pub new: PathBuf,
+    #[arg(value_name = "NEW", required_unless_present = "json_schema")]
+    pub new: Option<PathBuf>,
     #[command(flatten)]
     pub output: Output,
 }

@@ -8,13 +8,20 @@ use super::args;
 use super::examine::{Examined, examine, read_bytes};
 use super::failure::{Failure, Status};
 use super::judge::{carried, file_name, replayed, walk_of};
+use super::output::Form;
 use crate::report::compare::{Walked, compare, render};
+use crate::report::export;
 use crate::walk::event::Event;
 
 pub fn run(arguments: &args::Compare, out: &mut dyn Write) -> Result<Status, Failure> {
+    let output = &arguments.output;
+    let (Some(old_path), Some(new_path)) = (&arguments.old, &arguments.new) else {
+        output.write(export::schema::<export::CompareDocument>().as_bytes(), out)?;
+        return Ok(Status::Well);
+    };
     let read = |path: &Path| Ok::<_, Failure>(examine(read_bytes(path)?, None));
-    let (old, new) = (read(&arguments.old)?, read(&arguments.new)?);
-    let (was, is) = (walked(&old, &arguments.old)?, walked(&new, &arguments.new)?);
+    let (old, new) = (read(old_path)?, read(new_path)?);
+    let (was, is) = (walked(&old, old_path)?, walked(&new, new_path)?);
     // Under one and the same text nothing has to be judged again.
     let carried = match &new.program {
         Ok(program) if was.walk.sha256 != is.walk.sha256 => {
@@ -23,7 +30,14 @@ pub fn run(arguments: &args::Compare, out: &mut dyn Write) -> Result<Status, Fai
         _ => None,
     };
     let found = compare(&was, &is, carried.as_ref());
-    arguments.output.write(render(&found).as_bytes(), out)?;
+    let text = match output.form() {
+        Form::Text => render(&found),
+        Form::Markdown => export::comparison_page(&found),
+        Form::Csv => export::comparison_table(&found),
+        Form::Json => export::json(&export::comparison(&found)),
+        Form::JsonSchema => export::schema::<export::CompareDocument>(),
+    };
+    output.write(text.as_bytes(), out)?;
     Ok(if old.is_sound() && new.is_sound() { Status::Well } else { Status::Damaged })
 }
 

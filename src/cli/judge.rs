@@ -6,35 +6,47 @@ use std::rc::Rc;
 use super::args;
 use super::examine::{Examined, examine, read_bytes};
 use super::failure::{Failure, Status};
+use super::output::Form;
 use super::{check, load};
-use crate::report::under::{self, Of, Walk};
+use crate::report::export;
+use crate::report::under::{Of, Walk, other_title, render, walk};
 use crate::walk::carry::{Carried, carry};
 use crate::walk::event::Event;
 use crate::walk::machine::Machine;
 
 pub fn run(arguments: &args::Judge, out: &mut dyn Write) -> Result<Status, Failure> {
-    let examined = examine(read_bytes(&arguments.record)?, None);
-    let recorded = replayed(&examined, &arguments.record)?;
-    let loaded = load::load(&arguments.under)?;
+    let output = &arguments.output;
+    let (Some(record), Some(under)) = (&arguments.record, &arguments.under) else {
+        output.write(export::schema::<export::UnderDocument>().as_bytes(), out)?;
+        return Ok(Status::Well);
+    };
+    let examined = examine(read_bytes(record)?, None);
+    let recorded = replayed(&examined, record)?;
+    let loaded = load::load(under)?;
     let Some(program) = loaded.program.clone() else {
         check::show(&loaded, out)?;
         return Ok(Status::FaultyProcedure);
     };
     let carried = carried(&examined, recorded, &program);
+    let (was, is) =
+        (walk_of(&examined, recorded), walk(&program, &loaded.frozen.name, &loaded.frozen.sha256, ""));
     let of = Of {
-        file: file_name(&arguments.record),
+        file: file_name(record),
         end: examined.record.end.to_string(),
         opened: examined.record.lines.first().map(|line| line.time.clone()).unwrap_or_default(),
-        recorded: walk_of(&examined, recorded),
-        under: under::walk(&program, &loaded.frozen.name, &loaded.frozen.sha256, ""),
-        warnings: warnings(&examined, &arguments.record),
+        warnings: other_title(&was, &is).into_iter().chain(warnings(&examined, record)).collect(),
+        recorded: was,
+        under: is,
     };
-    let of = Of {
-        warnings: under::other_title(&of.recorded, &of.under).into_iter().chain(of.warnings).collect(),
-        ..of
+    let found = crate::report::under::under(&of, recorded, &carried);
+    let text = match output.form() {
+        Form::Text => render(&found, &of),
+        Form::Markdown => export::under_page(&found),
+        Form::Csv => export::under_table(&found),
+        Form::Json => export::json(&export::under(&found)),
+        Form::JsonSchema => export::schema::<export::UnderDocument>(),
     };
-    let found = under::under(&of, recorded, &carried);
-    arguments.output.write(under::render(&found, &of).as_bytes(), out)?;
+    output.write(text.as_bytes(), out)?;
     Ok(match () {
         () if !examined.is_sound() => Status::Damaged,
         () if examined.rehearsal() || !found.under.verdict.starts_with("accepted") => Status::NotAccepted,
@@ -77,7 +89,7 @@ pub fn walk_of(examined: &Examined, recorded: &Machine) -> Walk {
         }
         _ => ("", ""),
     };
-    under::walk(recorded.program(), file, sha256, examined.verdict().unwrap_or("unfinished"))
+    walk(recorded.program(), file, sha256, examined.verdict().unwrap_or("unfinished"))
 }
 
 pub fn file_name(path: &std::path::Path) -> String {

@@ -9,14 +9,50 @@ use clap::Args;
 
 use super::failure::Failure;
 
+/// The form of what is reported.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Form {
+    #[default]
+    Text,
+    Markdown,
+    Csv,
+    Json,
+    JsonSchema,
+}
+
 #[derive(Clone, Debug, Default, Args)]
 pub struct Output {
+    /// As text of 80 columns; so it is if nothing is said
+    #[arg(long, group = "form")]
+    pub text: bool,
+    /// As Markdown
+    #[arg(long, group = "form")]
+    pub markdown: bool,
+    /// As comma-separated values (RFC 4180), a line of headings first
+    #[arg(long, group = "form")]
+    pub csv: bool,
+    /// As JSON; every number is a text, exact, beside its unit
+    #[arg(long, group = "form")]
+    pub json: bool,
+    /// Print the JSON Schema of what --json gives, and nothing else
+    #[arg(long, group = "form")]
+    pub json_schema: bool,
     /// Write it to this file instead of the screen
     #[arg(long, value_name = "FILE")]
     pub out: Option<PathBuf>,
 }
 
 impl Output {
+    pub fn form(&self) -> Form {
+        match () {
+            () if self.markdown => Form::Markdown,
+            () if self.csv => Form::Csv,
+            () if self.json => Form::Json,
+            () if self.json_schema => Form::JsonSchema,
+            () => Form::Text,
+        }
+    }
+
     /// Writes it where it is to go.
     pub fn write(&self, what: &[u8], screen: &mut dyn Write) -> Result<(), Failure> {
         match &self.out {

@@ -6,9 +6,10 @@ use std::path::Path;
 use super::args;
 use super::examine::{Examined, examine, read_bytes};
 use super::failure::{Failure, Status};
+use super::output::Form;
 use crate::check::program::{Arithmetic, CrosscheckId, Expr, Node, Program};
 use crate::quantity::Unit;
-use crate::report::{Labels, Proof, Report, build, plain, predictions, render};
+use crate::report::{Labels, Proof, Report, build, export, plain, predictions, render};
 use crate::walk::machine::Machine;
 use crate::walk::value::Laid;
 use crate::walk::verdict::Agreement;
@@ -16,15 +17,26 @@ use crate::walk::view::View;
 use crate::walk::{self, judge};
 
 pub fn run(arguments: &args::Report, out: &mut dyn Write) -> Result<Status, Failure> {
-    let examined = examine(read_bytes(&arguments.record)?, None);
+    let output = &arguments.output;
+    let Some(path) = &arguments.record else {
+        output.write(export::schema::<export::Document>().as_bytes(), out)?;
+        return Ok(Status::Well);
+    };
+    let examined = examine(read_bytes(path)?, None);
     if examined.record.lines.is_empty() {
         let reason = examined.damage.map(|damage| damage.to_string()).unwrap_or_default();
-        return Err(Failure::damaged(format!(
-            "{} cannot be reported on: {reason}",
-            arguments.record.display()
-        )));
+        return Err(Failure::damaged(format!("{} cannot be reported on: {reason}", path.display())));
     }
-    out.write_all(text(&examined, &arguments.record, arguments.budgets).as_bytes())?;
+    let (mut report, proof) = model(&examined, path);
+    report.budgets = arguments.budgets;
+    let text = match output.form() {
+        Form::Text => render(&report, &proof),
+        Form::Markdown => export::markdown(&report, &proof),
+        Form::Csv => export::table(&report, &proof),
+        Form::Json => export::json(&export::document(&report, &proof)),
+        Form::JsonSchema => export::schema::<export::Document>(),
+    };
+    output.write(text.as_bytes(), out)?;
     Ok(if examined.is_sound() { Status::Well } else { Status::Damaged })
 }
 

@@ -88,6 +88,7 @@ impl Builder<'_> {
             what,
             stations: stations.to_vec(),
             amount: amount.cloned(),
+            unit: adjustment.and_then(|name| self.labels.unit(Some(step), name)),
             sense,
             advised: None,
             withdrawn: false,

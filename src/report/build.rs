@@ -159,7 +159,8 @@ impl Builder<'_> {
                 let label = self.labels.label(None, name);
                 self.at.insert(line.seq, At::Fact(self.report.machine.len()));
                 let (name, answer) = (name.clone(), answer.clone());
-                self.report.machine.push(FactLine { name, label, answer, struck: Vec::new() });
+                let unit = self.labels.unit(None, &name);
+                self.report.machine.push(FactLine { name, label, unit, answer, struck: Vec::new() });
             }
             Event::Instrument(card) => self.instrument(card, &line.time),
             Event::InUse { instrument, resolution, uncertainty } => {
@@ -344,6 +345,7 @@ impl Builder<'_> {
             attempt.readings.push(Readings {
                 name,
                 label,
+                observed: matches!(line.event, Event::Observed(_)),
                 set,
                 unit,
                 axes,

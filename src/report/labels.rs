@@ -87,6 +87,11 @@ impl<'a> Labels<'a> {
         self.values.get(&(step, name)).copied()
     }
 
+    /// The unit in which a value is asked for.
+    pub fn unit(&self, step: Option<&str>, name: &str) -> Option<String> {
+        self.value(step, name).and_then(|value| value.unit).map(|unit| unit.symbol().to_owned())
+    }
+
     /// The label of a value, or its name.
     pub fn label(&self, step: Option<&str>, name: &str) -> String {
         let label = self.value(step, name).map(|value| &value.label).filter(|label| is_plain(label));

@@ -10,6 +10,7 @@ mod breaks;
 mod build;
 pub mod compare;
 mod effects;
+pub mod export;
 mod labels;
 mod laid;
 mod model;

@@ -64,6 +64,8 @@ pub struct Row {
 pub struct FactLine {
     pub name: String,
     pub label: String,
+    /// The unit of the question, in which the exact value stands.
+    pub unit: Option<String>,
     pub answer: Answer,
     /// Values struck out, oldest first.
     pub struck: Vec<Struck>,
@@ -140,6 +142,8 @@ pub struct StationPart {
 pub struct Readings {
     pub name: String,
     pub label: String,
+    /// Seen and answered, not measured.
+    pub observed: bool,
     pub set: u32,
     /// The unit of the question, in which the exact values stand.
     pub unit: Option<String>,
@@ -204,6 +208,8 @@ pub struct Move {
     pub what: String,
     pub stations: Vec<String>,
     pub amount: Option<Answer>,
+    /// The unit of the adjustment, in which the exact amount stands.
+    pub unit: Option<String>,
     pub sense: Option<Sense>,
     pub advised: Option<String>,
     pub withdrawn: bool,

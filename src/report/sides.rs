@@ -277,6 +277,12 @@ impl Figure {
         text
     }
 
+    /// U in the unit of the value, to six significant digits.
+    pub fn expanded_exact(&self) -> Option<String> {
+        let exact = self.exact.as_ref()?;
+        Some(uncertainty::wording::recorded(exact.expanded.as_ref()?.to_f64(), exact.unit))
+    }
+
     /// U, of a value that is only reported too.
     pub fn expanded(&self) -> Option<String> {
         let exact = self.exact.as_ref()?;

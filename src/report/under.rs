@@ -237,20 +237,24 @@ fn cell(tries: &Tries, since: Option<&str>) -> String {
 }
 
 pub(super) fn remarks(page: &mut Page, remarks: &Remarks) {
-    let lists = [
+    for (heading, items) in remark_lists(remarks) {
+        if !items.is_empty() {
+            page.heading(heading);
+            page.items(items);
+        }
+    }
+}
+
+/// How entries went over, each list under its heading.
+pub(super) fn remark_lists(remarks: &Remarks) -> [(&'static str, &[String]); 6] {
+    [
         ("Turned round: plus and minus have changed places", &remarks.turned),
         ("Converted, exactly", &remarks.converted),
         ("Not taken over", &remarks.refused),
         ("On the record, not asked for by the other", &remarks.not_asked),
         ("Asked for by the other, not on the record", &remarks.not_there),
         ("Otherwise stated by the other; that counts here", &remarks.stated),
-    ];
-    for (heading, items) in lists {
-        if !items.is_empty() {
-            page.heading(heading);
-            page.items(items);
-        }
-    }
+    ]
 }
 
 /// What the frozen text of a procedure says of itself.

@@ -8,12 +8,12 @@ use tempfile::TempDir;
 
 const BEDWAY: &str = env!("CARGO_BIN_EXE_bedway");
 
-struct Folder {
+pub struct Folder {
     folder: TempDir,
 }
 
 impl Folder {
-    fn new() -> Self {
+    pub fn new() -> Self {
         let folder = TempDir::new().unwrap();
         let transcripts = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/transcripts");
         std::fs::copy(transcripts.join("drill-press.bedway"), folder.path().join("drill.bedway")).unwrap();
@@ -21,7 +21,7 @@ impl Folder {
         Self { folder }
     }
 
-    fn path(&self, name: &str) -> PathBuf {
+    pub fn path(&self, name: &str) -> PathBuf {
         self.folder.path().join(name)
     }
 
@@ -36,19 +36,19 @@ impl Folder {
         command
     }
 
-    fn run(&self, arguments: &[&str]) -> (i32, String) {
+    pub fn run(&self, arguments: &[&str]) -> (i32, String) {
         said(self.command(arguments).output().unwrap())
     }
 
     /// A walk from a file of answers, closed and not signed.
-    fn walked(&self) -> &'static str {
+    pub fn walked(&self) -> &'static str {
         let (status, said) =
             self.run(&["walk", "drill.bedway", "--record", "walk.record.jsonl", "--answers", "answers"]);
         assert_eq!(status, 0, "{said}");
         "walk.record.jsonl"
     }
 
-    fn signed(&self) -> &'static str {
+    pub fn signed(&self) -> &'static str {
         let record = self.walked();
         for signer in ["Ann Example, operator", "Bo Example, owner"] {
             let (status, said) = self.run(&["sign", record, "--as", signer]);

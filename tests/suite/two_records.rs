@@ -3,7 +3,7 @@
 use bedway::record::{Digest, Line};
 use bedway::report::compare::{Change, Comparison, Kind, Taken, Walked, compare, render};
 use bedway::report::under::walk;
-use bedway::report::{Labels, Predictions, build, width_of};
+use bedway::report::{Labels, Predictions, build, export, width_of};
 
 use crate::two_revisions::{ANSWERS, FIRST, Walk, under, walked};
 
@@ -137,6 +137,34 @@ fn an_answer_that_was_required_is_compared_by_its_verdict() {
     let found = compared(ANSWERS, &knocking, None);
     let sound = between(&found, "How does it sound? must be smooth or hum");
     assert_eq!((sound.kind, sound.said.as_deref()), (Kind::Changed, None));
+}
+
+#[test]
+fn the_same_is_said_in_every_form() {
+    let tighter = FIRST.replace("to 0.015 mm per 300 mm", "to 0.005 mm per 300 mm");
+    let found = compared(&reading("0.006", "300 mm"), ANSWERS, Some(&tighter));
+    let json = export::json(&export::comparison(&found));
+    crate::exports::valid(&export::schema::<export::CompareDocument>(), &json);
+    let json: serde_json::Value = serde_json::from_str(&json).unwrap();
+    let row = &json["rows"][0];
+    assert_eq!(
+        (&row["between"]["kind"], &row["between"]["difference"]),
+        (&"changed".into(), &"-0.012".into())
+    );
+    assert_eq!(row["then"]["found"]["verdict"], "passed");
+    assert_eq!(row["then_under_now"]["found"]["verdict"], "failed");
+    let table = &crate::exports::read_back(&export::comparison_table(&found))[0];
+    let told = [
+        "then left verdict",
+        "then left under now verdict",
+        "now found verdict",
+        "between kind",
+        "between difference",
+    ];
+    assert_eq!(told.map(|head| table[head].as_str()), ["passed", "failed", "failed", "changed", "-0.012"]);
+    let page = export::comparison_page(&found);
+    assert!(page.contains("CHANGED by -0.012 mm, away from the operator"), "{page}");
+    assert!(page.contains("not the verdict that was signed"), "{page}");
 }
 
 #[test]

@@ -16,6 +16,7 @@ use super::sides::{Figure, Key, Side, Tries, UNTIL, VALID};
 use super::under::Walk;
 
 pub use change::{Change, Kind};
+pub(super) use text::changed;
 pub use text::render;
 
 /// One of the two records.

@@ -179,7 +179,7 @@ fn said(page: &mut Page, row: &Row) {
 }
 
 /// A change in words.
-pub(super) fn changed(change: &Change) -> String {
+pub fn changed(change: &Change) -> String {
     let per =
         change.per.as_ref().map(|per| format!(" per {per}, to which both are brought")).unwrap_or_default();
     let turned =

@@ -112,6 +112,8 @@ impl Carrier<'_> {
     /// The event in the words of the other procedure; None: it says nothing there.
     fn translated(&mut self, number: u64, event: &Event) -> Option<Event> {
         Some(match event {
+            // Only advice rests on what a move did the last time.
+            Event::PreviousMove { .. } => return None,
             // The end of the walk and who signed it belong to the record alone.
             Event::Closed { .. } | Event::Signing { .. } | Event::Signed { .. } | Event::Amended { .. } => {
                 return None;
@@ -171,6 +173,13 @@ impl Carrier<'_> {
                 let stations = stations.iter().map(|stations| passage.stations(stations)).collect();
                 Event::PreviousValue { name: name.clone(), answers, stations, reason: reason.clone() }
             }
+            Event::Sheet { step, number, taken, by, of } => Event::Sheet {
+                step: step.clone(),
+                number: *number,
+                taken: taken.clone(),
+                by: by.clone(),
+                of: of.and_then(|of| self.numbers.get(&of)).copied(),
+            },
             other => other.clone(),
         })
     }

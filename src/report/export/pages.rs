@@ -1,0 +1,237 @@
+//! Two walks side by side as tables: a sheet of comma-separated values, and Markdown.
+
+use super::csv::sheet_of;
+use super::markdown::Markdown;
+use crate::report::compare::{Change, Comparison, Kind};
+use crate::report::said::when;
+use crate::report::sides::{Figure, Tries};
+use crate::report::summary::loud;
+use crate::report::under::{Under, Walk, remark_lists};
+use crate::walk::carry::Remarks;
+
+/// The first heading, and what stands on each line beneath it.
+fn warning(warnings: &[String]) -> (String, String) {
+    match warnings.join(" ") {
+        none if none.is_empty() => ("warning".to_owned(), none),
+        warning => (format!("warning: {warning}"), warning),
+    }
+}
+
+const FIGURE: [&str; 5] = ["verdict", "value", "U", "lower", "upper"];
+
+fn heads(of: &str) -> Vec<String> {
+    FIGURE.iter().map(|head| format!("{of} {head}")).collect()
+}
+
+fn figure(figure: Option<&Figure>) -> Vec<String> {
+    let Some(held) = figure.map(|figure| &figure.held.rule) else { return vec![String::new(); FIGURE.len()] };
+    let own = figure.and_then(Figure::expanded_exact).unwrap_or_default();
+    let or_none = |text: &Option<String>| text.clone().unwrap_or_default();
+    vec![held.verdict.clone(), or_none(&held.value), own, or_none(&held.lower), or_none(&held.upper)]
+}
+
+fn unit(figures: &[Option<&Figure>]) -> String {
+    figures.iter().flatten().find_map(|figure| figure.held.rule.unit.clone()).unwrap_or_default()
+}
+
+/// A line a rule: as found and as left, on the record and under the other revision.
+pub fn under_table(found: &Under) -> String {
+    let (head, own) = warning(&found.warnings);
+    let mut heading = vec![head, "step".to_owned(), "what".to_owned(), "turns".to_owned()];
+    for of in ["recorded found", "recorded left", "under found", "under left"] {
+        heading.extend(heads(of));
+    }
+    heading.extend(["recorded unit", "under unit"].map(str::to_owned));
+    let rows = found.rows.iter().map(|row| {
+        let turns = if row.turns { "yes" } else { "no" };
+        let mut cells = vec![own.clone(), row.step.clone(), row.what.clone(), turns.to_owned()];
+        let (was, is) = (&row.recorded, &row.under);
+        for part in [was.found.as_ref(), was.last(), is.found.as_ref(), is.last()] {
+            cells.extend(figure(part));
+        }
+        cells.extend([unit(&[was.found.as_ref(), was.last()]), unit(&[is.found.as_ref(), is.last()])]);
+        cells
+    });
+    sheet_of(&std::iter::once(heading).chain(rows).collect::<Vec<_>>())
+}
+
+/// A line a figure: then as left, now as found, now as left, and what has changed.
+pub fn comparison_table(found: &Comparison) -> String {
+    let (head, own) = warning(&found.warnings);
+    let mut heading = vec![head, "step".to_owned(), "what".to_owned()];
+    for of in ["then left", "then left under now", "now found", "now left"] {
+        heading.extend(heads(of));
+    }
+    heading.extend(["then unit", "now unit"].map(str::to_owned));
+    for of in ["between", "work"] {
+        heading.extend(
+            ["kind", "difference", "U", "unit", "per", "turned", "why"].map(|head| format!("{of} {head}")),
+        );
+    }
+    let change = |change: Option<&Change>| {
+        let Some(change) = change else { return vec![String::new(); 7] };
+        let or_none = |text: &Option<String>| text.clone().unwrap_or_default();
+        let turned = if change.turned { "yes" } else { "no" };
+        vec![
+            change.kind.words().to_owned(),
+            or_none(&change.difference),
+            or_none(&change.expanded),
+            or_none(&change.unit),
+            or_none(&change.per),
+            turned.to_owned(),
+            or_none(&change.why),
+        ]
+    };
+    let rows = found.rows.iter().map(|row| {
+        let mut cells = vec![own.clone(), row.step.clone(), row.what.clone()];
+        let under = row.old_under_new.as_ref().and_then(Tries::last);
+        for part in [row.old.last(), under, row.new.found.as_ref(), row.new.last()] {
+            cells.extend(figure(part));
+        }
+        cells.extend([unit(&[row.old.last()]), unit(&[row.new.found.as_ref(), row.new.last()])]);
+        cells.extend(change(Some(&row.between)));
+        cells.extend(change(row.work.as_ref()));
+        cells
+    });
+    sheet_of(&std::iter::once(heading).chain(rows).collect::<Vec<_>>())
+}
+
+fn told(figure: Option<&Figure>) -> String {
+    match figure.map(|figure| (loud(figure.verdict()), figure.said())) {
+        None => "not judged".to_owned(),
+        Some((verdict, said)) if said.is_empty() => verdict,
+        Some((verdict, said)) => format!("{verdict}: {said}"),
+    }
+}
+
+fn limit(figure: Option<&Figure>) -> String {
+    figure.map(|figure| figure.held.limit()).unwrap_or_default()
+}
+
+fn procedure(name: &str, walk: &Walk) -> Vec<String> {
+    let revision = walk.revision.clone().unwrap_or_default();
+    [name, &walk.verdict.to_uppercase(), &revision, &walk.file, &walk.sha256].map(str::to_owned).to_vec()
+}
+
+/// A record under another revision, as Markdown.
+pub fn under_page(found: &Under) -> String {
+    let mut page = Markdown::default();
+    page.warnings(&found.warnings);
+    page.heading(1, &found.recorded.title);
+    page.heading(2, "Verdict");
+    page.table(
+        &["", "verdict", "revision", "procedure", "SHA-256"],
+        &[procedure("on the record", &found.recorded), procedure("under the other", &found.under)],
+    );
+    for (name, items) in [("Open", &found.open), ("Stale", &found.stale), ("Exceptions", &found.exceptions)] {
+        if !items.is_empty() {
+            page.heading(3, name);
+            page.items(items);
+        }
+    }
+    for (heading, turns) in [("Verdicts that turn", true), ("All others", false)] {
+        page.heading(2, heading);
+        let rows = found.rows.iter().filter(|row| row.turns == turns).map(|row| {
+            let mut cells = vec![row.title.clone(), row.what.clone()];
+            for tries in [&row.recorded, &row.under] {
+                let left =
+                    if tries.left.is_none() { "as found".to_owned() } else { told(tries.left.as_ref()) };
+                cells.extend([told(tries.found.as_ref()), left, limit(tries.last())]);
+            }
+            cells
+        });
+        let rows: Vec<Vec<String>> = rows.collect();
+        if rows.is_empty() {
+            page.paragraph("none");
+        }
+        page.table(
+            &[
+                "test",
+                "what is judged",
+                "recorded, found",
+                "recorded, left",
+                "limit",
+                "under, found",
+                "under, left",
+                "limit",
+            ],
+            &rows,
+        );
+    }
+    remarks(&mut page, &found.remarks);
+    page.into_text()
+}
+
+/// Two records compared, as Markdown.
+pub fn comparison_page(found: &Comparison) -> String {
+    let mut page = Markdown::default();
+    page.warnings(&found.warnings);
+    page.heading(1, "Two records compared");
+    page.paragraph(&found.new.walk.title);
+    let record = |name: &str, which: &crate::report::compare::Which| {
+        let mut cells = procedure(name, &which.walk);
+        cells.splice(1..1, [which.file.clone(), format!("{} to {}", when(&which.opened), when(&which.last))]);
+        cells
+    };
+    page.table(
+        &["", "record", "walked", "verdict", "revision", "procedure", "SHA-256"],
+        &[record("then", &found.old), record("now", &found.new)],
+    );
+    if let Some(verdict) = &found.old_under_new {
+        page.paragraph(&format!(
+            "Two revisions: the entries of then are judged again under the revision of now, which comes to {}. That is not \
+             the verdict that was signed.",
+            verdict.to_uppercase()
+        ));
+    }
+    for (heading, items) in
+        [("Facts that are not the same", &found.facts), ("Other instruments", &found.instruments)]
+    {
+        if !items.is_empty() {
+            page.heading(2, heading);
+            let rows = items.iter().map(|(what, then, now)| vec![what.clone(), then.clone(), now.clone()]);
+            page.table(&["", "then", "now"], &rows.collect::<Vec<_>>());
+        }
+    }
+    for kind in [Kind::Changed, Kind::Unknown, Kind::Within, Kind::Same, Kind::NotCompared] {
+        let rows = found.rows.iter().filter(|row| row.between.kind == kind).map(|row| {
+            let left =
+                if row.new.left.is_none() { "as found".to_owned() } else { told(row.new.left.as_ref()) };
+            vec![
+                row.title.clone(),
+                row.what.clone(),
+                told(row.old.last()),
+                told(row.new.found.as_ref()),
+                left,
+                crate::report::compare::changed(&row.between),
+                row.work.as_ref().map(crate::report::compare::changed).unwrap_or_default(),
+            ]
+        });
+        let rows: Vec<Vec<String>> = rows.collect();
+        if rows.is_empty() {
+            continue;
+        }
+        page.heading(2, kind.words());
+        page.table(
+            &["test", "what", "then, as left", "now, as found", "now, as left", "between", "work"],
+            &rows,
+        );
+    }
+    for (heading, items) in [("Only then", &found.only_old), ("Only now", &found.only_new)] {
+        if !items.is_empty() {
+            page.heading(2, heading);
+            page.items(items);
+        }
+    }
+    remarks(&mut page, &found.remarks);
+    page.into_text()
+}
+
+fn remarks(page: &mut Markdown, remarks: &Remarks) {
+    for (heading, items) in remark_lists(remarks) {
+        if !items.is_empty() {
+            page.heading(2, heading);
+            page.items(items);
+        }
+    }
+}

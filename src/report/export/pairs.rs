@@ -1,0 +1,272 @@
+//! Two walks side by side, as documents (JSON): a record under another revision, and two records compared.
+
+use schemars::JsonSchema;
+use serde::Serialize;
+
+use super::document::Rule;
+use super::fill::rule;
+use crate::report::compare::{self, Change, Comparison};
+use crate::report::sides::{Figure, Tries};
+use crate::report::under::{self, Under};
+use crate::walk::carry::Remarks;
+
+pub const UNDER_SCHEMA: &str = "bedway judge 1";
+pub const COMPARE_SCHEMA: &str = "bedway compare 1";
+
+/// What another revision of a procedure says of the entries of a record. Never the signed verdict.
+#[derive(Debug, Serialize, JsonSchema)]
+#[schemars(deny_unknown_fields)]
+pub struct UnderDocument {
+    /// What a reader must know before all else; first that this is not the signed verdict.
+    pub warning: String,
+    /// `bedway judge 1`.
+    pub schema: String,
+    /// The procedure frozen in the record, and the verdict on the record.
+    pub recorded: Walk,
+    /// The procedure judged under here, and the verdict that it comes to.
+    pub under: Walk,
+    pub rows: Vec<UnderRow>,
+    pub remarks: RemarksPart,
+    /// Exceptions under the other revision, and what is open or stale.
+    pub exceptions: Vec<String>,
+    pub open: Vec<String>,
+    pub stale: Vec<String>,
+}
+
+/// A procedure and the verdict that it comes to.
+#[derive(Debug, Serialize, JsonSchema)]
+#[schemars(deny_unknown_fields)]
+pub struct Walk {
+    pub title: String,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub revision: Option<String>,
+    pub file: String,
+    pub sha256: String,
+    pub verdict: String,
+}
+
+/// One rule or reported result, as found and as left.
+#[derive(Debug, Serialize, JsonSchema)]
+#[schemars(deny_unknown_fields)]
+pub struct UnderRow {
+    pub step: String,
+    pub what: String,
+    pub recorded: FoundAndLeft,
+    pub under: FoundAndLeft,
+    /// The verdict, as found or as left, is another.
+    pub turns: bool,
+}
+
+#[derive(Debug, Serialize, JsonSchema)]
+#[schemars(deny_unknown_fields)]
+pub struct FoundAndLeft {
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub found: Option<Rule>,
+    /// Absent where there was one try: as left is as found.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub left: Option<Rule>,
+}
+
+/// How entries went over to another revision.
+#[derive(Debug, Serialize, JsonSchema)]
+#[schemars(deny_unknown_fields)]
+pub struct RemarksPart {
+    /// Readings whose plus and minus have changed places: taken with the other sign.
+    pub turned: Vec<String>,
+    /// Given in another unit; converted exactly.
+    pub converted: Vec<String>,
+    /// Not taken over, and why.
+    pub refused: Vec<String>,
+    /// In the record, and not asked for by the other.
+    pub not_asked: Vec<String>,
+    /// Asked for by the other, and not in the record.
+    pub not_there: Vec<String>,
+    /// Instruments of which the other states something else.
+    pub stated: Vec<String>,
+}
+
+/// Two records of a machine, compared.
+#[derive(Debug, Serialize, JsonSchema)]
+#[schemars(deny_unknown_fields)]
+pub struct CompareDocument {
+    pub warning: String,
+    /// `bedway compare 1`.
+    pub schema: String,
+    pub then: RecordOf,
+    pub now: RecordOf,
+    /// The verdict of the older entries under the newer revision, not what was signed; absent under one revision.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub then_under_now: Option<String>,
+    pub facts_apart: Vec<Apart>,
+    pub instruments_apart: Vec<Apart>,
+    pub rows: Vec<CompareRow>,
+    pub only_then: Vec<String>,
+    pub only_now: Vec<String>,
+    pub remarks: RemarksPart,
+}
+
+#[derive(Debug, Serialize, JsonSchema)]
+#[schemars(deny_unknown_fields)]
+pub struct RecordOf {
+    pub file: String,
+    pub sha256: String,
+    pub opened: String,
+    pub last: String,
+    pub procedure: Walk,
+}
+
+#[derive(Debug, Serialize, JsonSchema)]
+#[schemars(deny_unknown_fields)]
+pub struct Apart {
+    pub what: String,
+    pub then: String,
+    pub now: String,
+}
+
+#[derive(Debug, Serialize, JsonSchema)]
+#[schemars(deny_unknown_fields)]
+pub struct CompareRow {
+    pub step: String,
+    pub what: String,
+    /// As it was signed, under its own revision.
+    pub then: FoundAndLeft,
+    /// The same entries under the newer revision.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub then_under_now: Option<FoundAndLeft>,
+    pub now: FoundAndLeft,
+    /// From how it was left then to how it was found now.
+    pub between: ChangePart,
+    /// From found to left now.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub work: Option<ChangePart>,
+}
+
+#[derive(Debug, Serialize, JsonSchema)]
+#[schemars(deny_unknown_fields)]
+pub struct ChangePart {
+    /// `changed`, `no change that can be told`, `uncertainty not known`, `the same`, `not compared`.
+    pub kind: String,
+    /// Later less earlier, exact.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub difference: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub unit: Option<String>,
+    /// U of the difference.
+    #[serde(rename = "U", skip_serializing_if = "Option::is_none")]
+    pub expanded: Option<String>,
+    /// The length that both were brought to first.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub per: Option<String>,
+    /// The earlier figure was turned round first: its plus and minus had been the other way.
+    pub turned: bool,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub why: Option<String>,
+}
+
+pub fn under(found: &Under) -> UnderDocument {
+    UnderDocument {
+        warning: found.warnings.join(" "),
+        schema: UNDER_SCHEMA.to_owned(),
+        recorded: walk(&found.recorded),
+        under: walk(&found.under),
+        rows: found.rows.iter().map(under_row).collect(),
+        remarks: remarks(&found.remarks),
+        exceptions: found.exceptions.clone(),
+        open: found.open.clone(),
+        stale: found.stale.clone(),
+    }
+}
+
+pub fn comparison(found: &Comparison) -> CompareDocument {
+    let apart = |items: &[(String, String, String)]| {
+        let one = |(what, then, now): &(String, String, String)| Apart {
+            what: what.clone(),
+            then: then.clone(),
+            now: now.clone(),
+        };
+        items.iter().map(one).collect()
+    };
+    CompareDocument {
+        warning: found.warnings.join(" "),
+        schema: COMPARE_SCHEMA.to_owned(),
+        then: record(&found.old),
+        now: record(&found.new),
+        then_under_now: found.old_under_new.clone(),
+        facts_apart: apart(&found.facts),
+        instruments_apart: apart(&found.instruments),
+        rows: found.rows.iter().map(compare_row).collect(),
+        only_then: found.only_old.clone(),
+        only_now: found.only_new.clone(),
+        remarks: remarks(&found.remarks),
+    }
+}
+
+fn walk(walk: &under::Walk) -> Walk {
+    Walk {
+        title: walk.title.clone(),
+        revision: walk.revision.clone(),
+        file: walk.file.clone(),
+        sha256: walk.sha256.clone(),
+        verdict: walk.verdict.clone(),
+    }
+}
+
+fn record(which: &compare::Which) -> RecordOf {
+    RecordOf {
+        file: which.file.clone(),
+        sha256: which.end.clone(),
+        opened: which.opened.clone(),
+        last: which.last.clone(),
+        procedure: walk(&which.walk),
+    }
+}
+
+fn under_row(row: &under::Row) -> UnderRow {
+    UnderRow {
+        step: row.step.clone(),
+        what: row.what.clone(),
+        recorded: tries(&row.recorded, &row.what),
+        under: tries(&row.under, &row.what),
+        turns: row.turns,
+    }
+}
+
+fn compare_row(row: &compare::Row) -> CompareRow {
+    CompareRow {
+        step: row.step.clone(),
+        what: row.what.clone(),
+        then: tries(&row.old, &row.what),
+        then_under_now: row.old_under_new.as_ref().map(|it| tries(it, &row.what)),
+        now: tries(&row.new, &row.what),
+        between: change(&row.between),
+        work: row.work.as_ref().map(change),
+    }
+}
+
+fn tries(tries: &Tries, what: &str) -> FoundAndLeft {
+    let of = |figure: &Figure| rule(&figure.held, what.to_owned());
+    FoundAndLeft { found: tries.found.as_ref().map(of), left: tries.left.as_ref().map(of) }
+}
+
+fn change(change: &Change) -> ChangePart {
+    ChangePart {
+        kind: change.kind.words().to_owned(),
+        difference: change.difference.clone(),
+        unit: change.unit.clone(),
+        expanded: change.expanded.clone(),
+        per: change.per.clone(),
+        turned: change.turned,
+        why: change.why.clone(),
+    }
+}
+
+fn remarks(remarks: &Remarks) -> RemarksPart {
+    RemarksPart {
+        turned: remarks.turned.clone(),
+        converted: remarks.converted.clone(),
+        refused: remarks.refused.clone(),
+        not_asked: remarks.not_asked.clone(),
+        not_there: remarks.not_there.clone(),
+        stated: remarks.stated.clone(),
+    }
+}

@@ -1,0 +1,98 @@
+//! Reports as a person or a script asks for them: forms, files, exit status.
+
+use crate::commands::Folder;
+use crate::exports::{read_back, valid};
+
+const FORMS: [&str; 4] = ["--text", "--markdown", "--csv", "--json"];
+
+#[test]
+fn a_report_comes_in_four_forms_on_the_screen_or_in_a_file() {
+    let folder = Folder::new();
+    let record = folder.signed();
+    let before = std::fs::read(folder.path(record)).unwrap();
+    for form in FORMS {
+        let (status, screen) = folder.run(&["report", record, form]);
+        assert_eq!(status, 0, "{form}: {screen}");
+        let (status, said) = folder.run(&["report", record, form, "--out", "report.out"]);
+        assert_eq!((status, said.as_str()), (0, ""));
+        assert_eq!(std::fs::read_to_string(folder.path("report.out")).unwrap(), screen, "{form}");
+    }
+    let (_, schema) = folder.run(&["report", "--json-schema"]);
+    let (_, json) = folder.run(&["report", record, "--json"]);
+    valid(&schema, &json);
+    assert!(
+        read_back(&folder.run(&["report", record, "--csv"]).1).iter().any(|row| row["kind"] == "reading")
+    );
+    assert_eq!(folder.run(&["report", record, "--csv", "--json"]).0, 2, "one form at a time");
+    assert_eq!(folder.run(&["report"]).0, 2);
+    let (status, said) = folder.run(&["report", record, "--out", record]);
+    assert!(status == 2 && said.contains("ever written over"), "{said}");
+    assert_eq!(folder.run(&["report", record, "--out", "no/such/folder/x"]).0, 4);
+    assert_eq!(std::fs::read(folder.path(record)).unwrap(), before, "a report only reads");
+}
+
+#[test]
+fn a_damaged_or_unsigned_record_says_so_in_the_first_line_of_each_form() {
+    let folder = Folder::new();
+    let record = folder.walked();
+    for form in FORMS {
+        let (status, said) = folder.run(&["report", record, form]);
+        assert!(status == 0 && said.lines().next().unwrap().contains("NOT SIGNED"), "{form}: {said}");
+    }
+    let text = std::fs::read_to_string(folder.path(record)).unwrap();
+    std::fs::write(folder.path("spoilt.record.jsonl"), text.replacen("Ann Example", "Eve Example", 1))
+        .unwrap();
+    let (status, said) = folder.run(&["report", "spoilt.record.jsonl", "--json"]);
+    assert!(status == 5 && said.lines().next().unwrap().contains("DAMAGED"), "{said}");
+    for arguments in [
+        &["compare", "spoilt.record.jsonl", record][..],
+        &["judge", "spoilt.record.jsonl", "--under", "drill.bedway"],
+    ] {
+        let (status, said) = folder.run(arguments);
+        assert_eq!(status, 5, "{said}");
+    }
+}
+
+#[test]
+fn another_revision_is_tried_on_a_record_and_what_was_signed_stands() {
+    let folder = Folder::new();
+    let record = folder.signed();
+    let before = std::fs::read(folder.path(record)).unwrap();
+    let procedure = std::fs::read_to_string(folder.path("drill.bedway")).unwrap();
+    let (status, said) = folder.run(&["judge", record, "--under", "drill.bedway"]);
+    assert_eq!(status, 0, "{said}");
+    assert!(said.starts_with("*** NOT THE SIGNED VERDICT"), "{said}");
+    // The examples of the file prove its own limits: without them, and with a limit that nothing meets.
+    let head = procedure.split("\nexample ").next().unwrap();
+    let tighter = head.lines().map(|line| match line.trim_start().starts_with("tolerance shake") {
+        true => "  tolerance shake at most 0.000001 mm".to_owned(),
+        false => line.to_owned(),
+    });
+    let tighter = tighter.collect::<Vec<_>>().join("\n") + "\n";
+    std::fs::write(folder.path("tighter.bedway"), tighter).unwrap();
+    let (status, said) = folder.run(&["judge", record, "--under", "tighter.bedway"]);
+    assert_eq!(status, 1, "{said}");
+    let (_, schema) = folder.run(&["judge", "--json-schema"]);
+    let (_, json) = folder.run(&["judge", record, "--under", "tighter.bedway", "--json"]);
+    valid(&schema, &json);
+    let turned = read_back(&folder.run(&["judge", record, "--under", "tighter.bedway", "--csv"]).1);
+    assert!(turned.iter().any(|row| row["turns"] == "yes"), "{turned:?}");
+    std::fs::write(folder.path("bad.bedway"), "language 1\n").unwrap();
+    assert_eq!(folder.run(&["judge", record, "--under", "bad.bedway"]).0, 3);
+    assert_eq!(folder.run(&["judge", record]).0, 2);
+    assert_eq!(std::fs::read(folder.path(record)).unwrap(), before);
+}
+
+#[test]
+fn a_record_held_against_itself_has_changed_in_nothing_but_what_its_own_work_did() {
+    let folder = Folder::new();
+    let record = folder.signed();
+    let (status, said) = folder.run(&["compare", record, record, "--csv"]);
+    assert_eq!(status, 0, "{said}");
+    for row in read_back(&said) {
+        let by_work = !row["work kind"].is_empty();
+        assert!(row["between kind"] == "the same" || by_work, "{row:?}");
+    }
+    let (status, page) = folder.run(&["compare", record, record]);
+    assert!(status == 0 && page.contains("Two records compared"), "{page}");
+}
