@@ -6,6 +6,7 @@ use crate::check::program::StepId;
 use crate::record::Line;
 use crate::walk::event::{Answer, Entry, Event, JudgedStep, ResultLine, RuleLine};
 use crate::walk::machine::Machine;
+use crate::walk::uncertainty;
 
 use super::effects::Predictions;
 use super::labels::{Labels, plain};
@@ -76,6 +77,7 @@ impl Builder<'_> {
     fn prepare(&mut self) {
         let Some(program) = self.labels.program() else { return };
         self.report.revision.clone_from(&program.revision);
+        self.report.decision = uncertainty::wording::rule(&program.decision);
         self.report.scope = program.scope.iter().map(plain).collect();
         self.report.basis = program.basis.iter().map(plain).collect();
         for step in &program.steps {
@@ -106,6 +108,7 @@ impl Builder<'_> {
                 name: name.to_owned(),
                 title: plain(&step.title),
                 section: self.labels.section(step),
+                decision: uncertainty::wording::rule(&step.decision),
                 basis: texts(&step.basis),
                 setup: texts(&step.setup),
                 conditions: texts(&step.conditions),

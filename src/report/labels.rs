@@ -145,11 +145,17 @@ impl<'a> Labels<'a> {
         };
         match &condition.node {
             Node::Value(_) => answered(condition, "yes"),
-            Node::Every(inner) => answered(inner, "yes, every one"),
-            Node::Any(inner) => answered(inner, "yes, at least one"),
+            Node::Every(inner) => Some(format!("{}, every one", self.required(inner)?)),
+            Node::Any(inner) => Some(format!("{}, at least one", self.required(inner)?)),
             Node::Is(value, answer) => match &answer.node {
                 Node::Word(word) => answered(value, &word.replace('_', " ")),
                 Node::YesNo(yes) => answered(value, if *yes { "yes" } else { "no" }),
+                _ => None,
+            },
+            Node::Not(inner) => match &inner.node {
+                // Not one of them.
+                Node::Any(inner) => Some(self.required(inner)?.replace(MUST, MUST_NOT) + ", any of them"),
+                Node::Value(_) | Node::Is(..) => Some(self.required(inner)?.replace(MUST, MUST_NOT)),
                 _ => None,
             },
             Node::And(left, right) => Some(format!("{}; {}", self.required(left)?, self.required(right)?)),
@@ -224,6 +230,7 @@ impl<'a> Labels<'a> {
 
 /// Between what was asked and the answer that was required.
 const MUST: &str = " must be ";
+const MUST_NOT: &str = " must not be ";
 
 /// A text without what it puts in, which differs from station to station and from walk to walk.
 pub fn plain(text: &Text) -> String {

@@ -14,6 +14,8 @@ pub struct Report {
     pub revision: Option<String>,
     pub scope: Vec<String>,
     pub basis: Vec<String>,
+    /// The decision rule of the procedure, with its edition; empty where it could not be read.
+    pub decision: String,
     pub rehearsal: bool,
     pub program: String,
     /// Name and SHA-256 of each procedure text that is frozen in the record.
@@ -57,6 +59,8 @@ pub struct Row {
     pub left: Option<Held>,
     /// A `require` line, not a tolerance.
     pub required: bool,
+    /// An electrical value: earth, insulation, current. It stands with what was required, not among the geometry.
+    pub electrical: bool,
 }
 
 /// A fact of the machine.
@@ -86,6 +90,8 @@ pub struct StepPart {
     pub name: String,
     pub title: String,
     pub section: String,
+    /// Its decision rule, with its edition.
+    pub decision: String,
     pub basis: Vec<String>,
     pub setup: Vec<String>,
     pub conditions: Vec<String>,

@@ -52,6 +52,24 @@ impl Page {
         }
     }
 
+    /// Rows in columns, each group of them under its title. The first row is the heading.
+    pub fn titled(&mut self, heading: &[&str], rows: &[(String, Vec<String>)], most: &[usize]) {
+        let heading = heading.iter().map(|cell| (*cell).to_owned()).collect();
+        let cells: Vec<Vec<String>> =
+            std::iter::once(heading).chain(rows.iter().map(|(_, cells)| cells.clone())).collect();
+        let columns = Columns::fit(&cells, most, "    ");
+        let mut title = "";
+        for (at, row) in cells.iter().enumerate() {
+            if let Some((own, _)) = at.checked_sub(1).and_then(|at| rows.get(at))
+                && own != title
+            {
+                title = own;
+                self.wrap(own, "  ", "      ");
+            }
+            self.row(row, &columns);
+        }
+    }
+
     pub fn pairs(&mut self, pairs: &[(String, String)]) {
         let rows: Vec<Vec<String>> =
             pairs.iter().map(|(name, value)| vec![clean(name), clean(value)]).collect();

@@ -1,5 +1,7 @@
 //! The table of a report: each rule of a step on one line, as found and as left.
 
+use crate::quantity::{Dimension, Unit};
+
 use super::labels::Labels;
 use super::model::{Held, Row, StepPart, Try};
 
@@ -27,8 +29,14 @@ pub(super) fn of_step(labels: &Labels, part: &StepPart) -> Vec<Row> {
             found: held_in(first),
             left: if judged.len() > 1 { held_in(last) } else { None },
             required: labels.is_required(&part.name, name),
+            electrical: held_in(last).or(held_in(first)).is_some_and(|held| is_electrical(&held)),
         }
     });
     let applies = |held: &Option<Held>| held.as_ref().is_some_and(|it| it.rule.verdict != "not applicable");
     rows.filter(|row| applies(&row.found) || applies(&row.left)).collect()
+}
+
+fn is_electrical(held: &Held) -> bool {
+    let dimension = held.rule.unit.as_deref().and_then(Unit::parse).map(Unit::dimension);
+    dimension.is_some_and(|it| [Dimension::VOLTAGE, Dimension::CURRENT, Dimension::RESISTANCE].contains(&it))
 }

@@ -145,3 +145,18 @@ pub fn when(stamp: &str) -> String {
         _ => stamp.to_owned(),
     }
 }
+
+/// What a decision rule says, behind its name as it stands on the record.
+pub fn decided(rule: &str) -> String {
+    let meaning = match rule {
+        "simple" => "a value is held against its limit as it stands",
+        guarded if guarded.starts_with("guarded U") => {
+            "it passes inside every limit by U or more, fails outside one by more than U, and is undecided between"
+        }
+        guarded if guarded.starts_with("guarded") => {
+            "it passes or fails where that is so probable, and is undecided else"
+        }
+        _ => return "as the procedure says, which could not be read".to_owned(),
+    };
+    format!("{rule}: {meaning}; U is 2u, given where it is known")
+}

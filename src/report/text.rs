@@ -4,7 +4,7 @@
 use super::labels::rounded;
 use super::model::{Effect, EntryLine, Held, Move, Proof, Readings, Report, Row, StepPart, Try};
 use super::page::{Page, clean};
-use super::said::when;
+use super::said::{decided, when};
 use super::summary::{self, left_out, loud};
 use crate::quantity::Sense;
 use crate::walk::event::RuleLine;
@@ -18,9 +18,10 @@ pub fn render(report: &Report, proof: &Proof) -> String {
     machine(&mut page, report);
     conditions(&mut page, report);
     exceptions(&mut page, report, proof);
-    let (required, tests): (Vec<&Row>, Vec<&Row>) = report.rows.iter().partition(|row| row.required);
-    table(&mut page, "Safety and what was required", &required, &proof.states);
-    table(&mut page, "Tests", &tests, &proof.states);
+    let (safety, tests): (Vec<&Row>, Vec<&Row>) =
+        report.rows.iter().partition(|row| row.required || row.electrical);
+    table(&mut page, "Safety, and what was required", &safety, report, &proof.states);
+    table(&mut page, "Tests", &tests, report, &proof.states);
     crosschecks(&mut page, proof);
     moves(&mut page, &report.moves);
     defects(&mut page, report);
@@ -96,33 +97,59 @@ fn exceptions(page: &mut Page, report: &Report, proof: &Proof) {
     }
 }
 
-fn table(page: &mut Page, heading: &str, rows: &[&Row], states: &[(String, String)]) {
+/// One line a value that was judged, each test under its title.
+fn table(page: &mut Page, heading: &str, rows: &[&Row], report: &Report, states: &[(String, String)]) {
     if rows.is_empty() {
         return;
     }
+    // Questions are long and their answers short; of figures it is the other way.
+    let most = if rows.iter().any(|row| row.required) { [30, 18, 10] } else { [21, 18, 18] };
     page.heading(heading);
-    let held = |held: &Held| match (held.value(), held.rule.verdict.as_str()) {
-        (value, verdict) if value.is_empty() => loud(verdict),
-        (value, verdict) => {
+    let limited = rows.iter().any(|row| !limit(row).is_empty());
+    if limited {
+        page.wrap(&format!("Decided {}.", decided(&report.decision)), "  ", "  ");
+    }
+    let cells = rows.iter().map(|row| {
+        let left = row.left.as_ref().map(held).unwrap_or_else(|| "as found".to_owned());
+        let left = match left_out(states, &row.step) {
+            Some(word) => format!("{left}; {word}"),
+            None => left,
+        };
+        let mut cells =
+            vec![clean(&row.what), row.found.as_ref().map(held).unwrap_or_else(|| "-".to_owned()), left];
+        cells.extend(limited.then(|| clean(&limit(row))));
+        (title(row, report), cells)
+    });
+    let cells: Vec<(String, Vec<String>)> = cells.collect();
+    match limited {
+        true => page.titled(&["", "as found", "as left", "limit"], &cells, &most),
+        false => page.titled(&["", "as found", "as left"], &cells, &[48, 12]),
+    }
+}
+
+/// `FAILED: -0.004 mm, away from the operator (U 0.0014 mm)`.
+fn held(held: &Held) -> String {
+    match held.value() {
+        value if value.is_empty() => loud(&held.rule.verdict),
+        value => {
             let expanded = held.expanded().map(|it| format!(" (U {it})")).unwrap_or_default();
-            format!("{}{}: {}", clean(&value), clean(&expanded), loud(verdict))
+            format!("{}: {}{}", loud(&held.rule.verdict), clean(&value), clean(&expanded))
         }
+    }
+}
+
+fn limit(row: &Row) -> String {
+    row.left.as_ref().or(row.found.as_ref()).map(Held::limit).unwrap_or_default()
+}
+
+/// Name and title of the test; its decision rule, where it has one of its own.
+fn title(row: &Row, report: &Report) -> String {
+    let Some(part) = report.steps.iter().find(|part| part.name == row.step) else { return row.step.clone() };
+    let own = match part.decision == report.decision || part.decision.is_empty() {
+        true => String::new(),
+        false => format!(" (decided {})", part.decision),
     };
-    let cells: Vec<Vec<String>> =
-        std::iter::once(["", "what is judged", "as found", "as left", "limit"].map(str::to_owned).to_vec())
-            .chain(rows.iter().map(|row| {
-                let limit =
-                    row.left.as_ref().or(row.found.as_ref()).map(|it| clean(&it.limit())).unwrap_or_default();
-                let found = row.found.as_ref().map(held).unwrap_or_else(|| "-".to_owned());
-                let left = row.left.as_ref().map(held).unwrap_or_else(|| "as found".to_owned());
-                let left = match left_out(states, &row.step) {
-                    Some(word) => format!("{left}; {word}"),
-                    None => left,
-                };
-                vec![row.step.clone(), clean(&row.what), found, left, limit]
-            }))
-            .collect();
-    page.columns(&cells, &[6, 17, 17, 17]);
+    format!("{}  {}{own}", part.name, part.title).trim_end().to_owned()
 }
 
 fn crosschecks(page: &mut Page, proof: &Proof) {

@@ -1,7 +1,7 @@
 //! What another revision of a procedure says of the entries of a record, beside what the record says: never the verdict
 //! that was signed. Built from two walks; the record is only read.
 
-use super::page::{Columns, Page, clean};
+use super::page::{Page, clean};
 use super::said::when;
 use super::sides::{Figure, Side, Tries};
 use super::summary::{left_out, loud};
@@ -194,23 +194,12 @@ fn named(walk: &Walk) -> String {
 
 /// The rows, the title of each step once.
 fn table(page: &mut Page, rows: &[&Row]) {
-    let head = ["", "on the record", "under the other"].map(str::to_owned).to_vec();
     let cells = |row: &&Row| {
         let (was, is) = (cell(&row.recorded, row.since), cell(&row.under, row.since_under));
-        vec![clean(&row.what), was, is]
+        (row.title.clone(), vec![clean(&row.what), was, is])
     };
-    let cells: Vec<Vec<String>> = std::iter::once(head).chain(rows.iter().map(cells)).collect();
-    let columns = Columns::fit(&cells, &[22, 24], "    ");
-    let mut step = "";
-    for (at, row) in cells.iter().enumerate() {
-        if let Some(of) = at.checked_sub(1).and_then(|at| rows.get(at))
-            && of.step != step
-        {
-            step = &of.step;
-            page.wrap(&of.title, "  ", "      ");
-        }
-        page.row(row, &columns);
-    }
+    let cells: Vec<(String, Vec<String>)> = rows.iter().map(cells).collect();
+    page.titled(&["", "on the record", "under the other"], &cells, &[22, 24]);
 }
 
 /// As found, as left and the limit, a line each.

@@ -64,6 +64,8 @@ pub struct Procedure {
     pub revision: Option<String>,
     pub scope: Vec<String>,
     pub basis: Vec<String>,
+    /// How a value is held against its limits, with the edition of the rule; empty where it could not be read.
+    pub decision: String,
     pub files: Vec<File>,
 }
 
@@ -158,6 +160,8 @@ pub struct Test {
     pub section: String,
     /// Where it stands at the end: `passed`, `failed`, `skipped`, ...; `, stale` behind it if it is to be taken again.
     pub state: String,
+    /// Its own decision rule.
+    pub decision: String,
     pub basis: Vec<String>,
     pub set_up: Vec<String>,
     pub conditions: Vec<String>,

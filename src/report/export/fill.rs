@@ -28,6 +28,7 @@ pub fn document(report: &Report, proof: &Proof) -> Document {
             revision: report.revision.clone(),
             scope: report.scope.clone(),
             basis: report.basis.clone(),
+            decision: report.decision.clone(),
             files: report
                 .files
                 .iter()
@@ -104,6 +105,7 @@ fn test(part: &StepPart, report: &Report, proof: &Proof) -> Test {
         title: part.title.clone(),
         section: part.section.clone(),
         state: state(part, &proof.states).to_owned(),
+        decision: part.decision.clone(),
         basis: part.basis.clone(),
         set_up: part.setup.clone(),
         conditions: part.conditions.clone(),

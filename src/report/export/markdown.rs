@@ -119,8 +119,9 @@ pub fn report(report: &Report, proof: &Proof) -> String {
         [] => page.paragraph("none"),
         items => page.items(items),
     }
-    let (required, tests): (Vec<&Row>, Vec<&Row>) = report.rows.iter().partition(|row| row.required);
-    rows(&mut page, "What was required", &required, report, proof);
+    let (safety, tests): (Vec<&Row>, Vec<&Row>) =
+        report.rows.iter().partition(|row| row.required || row.electrical);
+    rows(&mut page, "Safety, and what was required", &safety, report, proof);
     rows(&mut page, "Tests", &tests, report, proof);
     if !proof.crosschecks.is_empty() {
         page.heading(2, "Cross-checks between tests");
@@ -204,22 +205,21 @@ fn rows(page: &mut Markdown, heading: &str, rows: &[&Row], report: &Report, proo
     }
     page.heading(2, heading);
     let cells = rows.iter().map(|row| {
-        let title =
-            report.steps.iter().find(|part| part.name == row.step).map_or("", |part| part.title.as_str());
+        let part = report.steps.iter().find(|part| part.name == row.step);
+        let title = part.map_or("", |part| part.title.as_str());
         let limit = row.left.as_ref().or(row.found.as_ref()).map(Held::limit).unwrap_or_default();
         let left = row.left.as_ref().map_or_else(|| "as found".to_owned(), held);
         let left = match left_out(&proof.states, &row.step) {
             Some(word) => format!("{left}; {word}"),
             None => left,
         };
-        let rule = row.left.as_ref().or(row.found.as_ref()).and_then(|held| held.rule.uncertainty.as_ref());
         vec![
             format!("{} {title}", row.step),
             row.what.clone(),
             row.found.as_ref().map_or_else(|| "-".to_owned(), held),
             left,
             limit,
-            rule.map(|own| own.rule.clone()).unwrap_or_default(),
+            part.map(|part| part.decision.clone()).filter(|_| !row.required).unwrap_or_default(),
         ]
     });
     let heads = ["test", "what is judged", "as found", "as left", "limit", "decided"];
