@@ -9,7 +9,7 @@ use super::Checker;
 use super::carried::Typed;
 use super::expression::Place;
 use super::functions::{
-    AxisNeed, FUNCTIONS, LATER, POSITIONING, SPECIAL, Shape, Spec, function_named, way, way_name,
+    AxisNeed, FUNCTIONS, POSITIONING, SPECIAL, Shape, Spec, function_named, way, way_name,
 };
 use super::names::Global;
 use super::program::{AxisId, By, Function, Kind, Node};
@@ -41,10 +41,6 @@ impl Checker<'_> {
             }
             if let Some((name, function)) = POSITIONING.iter().find(|(known, _)| *known == name) {
                 return self.positioning(name, *function, arguments, path.span, span, place);
-            }
-            if LATER.contains(&name) {
-                self.not_yet(span, &format!("`{name}`"));
-                return None;
             }
         }
         self.unknown_function(path, place);
@@ -110,7 +106,13 @@ impl Checker<'_> {
         self.must_suit(spec, &of)?;
         let within = match takes_span(spec.function) {
             true => Some(self.span_of_time(spec.name, first_argument, over.first().copied()?, place)?),
-            false => None,
+            false => match &first_argument.within {
+                Some(window) => {
+                    let along = self.axes.get(over.first()?.0).and_then(|axis| axis.dimension)?;
+                    Some(self.window_side(window, along, &of, place)?)
+                }
+                None => None,
+            },
         };
         let mut made = self.finish(spec, of, over, by, span)?;
         if let Node::Call { arguments, .. } = &mut made.expr.node {
@@ -143,7 +145,8 @@ impl Checker<'_> {
 
     /// `else` belongs to `previous` alone; `within` to what goes back over a span of time.
     pub(super) fn no_otherwise(&mut self, function: &str, arguments: &[ast::Argument]) -> Option<()> {
-        let over_a_span = function_named(function).is_some_and(|spec| takes_span(spec.function));
+        let over_a_span = function_named(function)
+            .is_some_and(|spec| takes_span(spec.function) || spec.function == Function::LeadError);
         for argument in arguments {
             if argument.otherwise.is_some() || (argument.within.is_some() && !over_a_span) {
                 self.report(
@@ -152,7 +155,7 @@ impl Checker<'_> {
                         argument.span,
                         format!("`{function}` takes neither `else` nor `within`"),
                     )
-                    .help("`else` belongs to `previous(STEP.RESULT else VALUE)`, `within` to `change` and `rate`"),
+                    .help("`else` belongs to `previous(STEP.RESULT else VALUE)`, `within` to `change`, `rate` and `lead_error`"),
                 );
                 return None;
             }
@@ -303,6 +306,11 @@ impl Checker<'_> {
                  (then machine = (first + second)/2), or `sense turns with the level` if the instrument turns round \
                  with its marked end (then machine = (first - second)/2)"
                     .to_string(),
+            ),
+            AxisNeed::TwoWays if self.station_count(axis) != Some(2) => (
+                Code::AxisNotAPair,
+                format!("`{}` compares two directions, and `{name}` has not two stations", spec.name),
+                format!("lay it out as `over {name} plus, minus`, or by a line `there and back`"),
             ),
             AxisNeed::Closing if !laid.closing => (
                 Code::AxisNotClosing,

@@ -44,6 +44,8 @@ pub(super) enum AxisNeed {
     /// Stations with a position: lengths, angles.
     Positions,
     Stepped,
+    /// Two stations: there and back.
+    TwoWays,
     /// Two stations, and the reading says what the second does to the sign.
     Pair,
     Closing,
@@ -93,7 +95,7 @@ pub(super) enum Carry {
 const FIT: &[By] = &[By::Ends, By::LeastSquares, By::MinimumZone];
 const ENDS_OR_SQUARES: &[By] = &[By::Ends, By::LeastSquares];
 const CIRCLE: &[By] = &[By::LeastSquares, By::MinimumZone, By::Inscribed, By::Circumscribed];
-pub(super) const PLANE: &[By] = &[By::LeastSquares, By::MinimumZone];
+pub(super) const PLANE: &[By] = &[By::LeastSquares, By::MinimumZone, By::ThreeCorners];
 const MAP: &[By] = &[By::Closing, By::LeastSquares];
 pub(super) const EDITIONS: &[By] = &[By::Iso230Of1988, By::Iso230Of2014];
 
@@ -152,6 +154,8 @@ functions! {
     "roundness"        Roundness       Along              Angles    4 Difference    Unsigned CIRCLE;
     "flatness"         Flatness        Surface            Positions 2 Difference    Unsigned PLANE;
     "plate_map"        PlateMap        Map                Survey    1 TimesPosition Lost     MAP;
+    "backlash"         Backlash        Along              TwoWays   2 Difference    Lost     &[];
+    "lead_error"       LeadError       Along              Positions 2 Difference    Unsigned &[];
     "change"           Change          Along              Time      1 Difference    Keeps    &[];
     "rate"             Rate            Along              Time      1 PerPosition   Keeps    &[];
     "settles_at"       SettlesAt       Along              Time      1 Same          Keeps    &[];
@@ -171,6 +175,13 @@ pub(super) const SPECIAL: &[&str] = &[
     "undulation",
     "rounded",
     "twist_shims",
+    "shims_to_level",
+    "seating_shims",
+    "set_over",
+    "height_effect",
+    "taper_from_twist",
+    "taper_from_lean",
+    "time_to_rate",
 ];
 
 /// The figures of ISO 230-2, over targets, approaches and repeats.
@@ -182,9 +193,6 @@ pub(super) const POSITIONING: &[(&str, Function)] = &[
     ("reversal_value", Function::ReversalValue),
 ];
 
-/// Part of the language, not worked out by this version.
-pub(super) const LATER: &[&str] = &["change", "rate", "settles_at", "time_constant"];
-
 /// The words that may stand after `by`.
 const WAYS: &[(&str, By)] = &[
     ("ends", By::Ends),
@@ -192,6 +200,7 @@ const WAYS: &[(&str, By)] = &[
     ("minimum_zone", By::MinimumZone),
     ("inscribed", By::Inscribed),
     ("circumscribed", By::Circumscribed),
+    ("three_corners", By::ThreeCorners),
     ("closing", By::Closing),
     ("iso_230_2_1988", By::Iso230Of1988),
     ("iso_230_2_2014", By::Iso230Of2014),

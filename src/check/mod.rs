@@ -20,6 +20,7 @@ mod expect;
 mod expression;
 mod feet;
 mod flow;
+mod formulas;
 mod functions;
 mod instruments;
 mod judge;

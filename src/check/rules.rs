@@ -303,7 +303,7 @@ impl Checker<'_> {
         None
     }
 
-    fn window_side(
+    pub(super) fn window_side(
         &mut self,
         side: &ast::Expr,
         dimension: Dimension,

@@ -362,7 +362,10 @@ impl<'a> Checker<'a> {
     pub(super) fn is_projection(&self, expr: &Expr) -> bool {
         let mut found = false;
         expr.each(&mut |part| match &part.node {
-            Node::Call { function: Function::SettlesAt | Function::TimeConstant, .. } => found = true,
+            Node::Call {
+                function: Function::SettlesAt | Function::TimeConstant | Function::TimeToRate,
+                ..
+            } => found = true,
             Node::Value(id) if self.values.get(id.0).is_some_and(|value| value.projection) => found = true,
             _ => {}
         });

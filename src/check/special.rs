@@ -7,7 +7,6 @@ use crate::syntax::ast::{self, ExprKind};
 
 use super::Checker;
 use super::carried::{Carried, Typed, kind_name};
-use super::constant::constant;
 use super::expression::{Mood, Place, plain};
 use super::names::What;
 use super::program::{Expr, Function, JudgementId, Kind, Node, StepId, ValueId};
@@ -46,6 +45,10 @@ impl<'a> Checker<'a> {
             "undulation" => self.undulation(arguments, span, place),
             "rounded" => self.rounded(arguments, span, place),
             "twist_shims" => self.twist_shims(arguments, span, place),
+            "shims_to_level" => self.shims_to_level(arguments, span, place),
+            "seating_shims" => self.seating_shims(arguments, span, place),
+            "time_to_rate" => self.time_to_rate(arguments, span, place),
+            _ if let Some(made) = self.formula(name, arguments, span, place) => made,
             _ => {
                 // A stepped bar has three sizes a section, from where it is held outward.
                 if arguments.len() < 4 || arguments.len() % 3 != 1 {
@@ -60,6 +63,7 @@ impl<'a> Checker<'a> {
                 let mut kinds = vec![Kind::Quantity(Dimension::LENGTH); arguments.len() - 1];
                 kinds.push(materials());
                 let arguments = self.arguments_of(arguments, &kinds, name, place)?;
+                self.sizes_of_a_bar(&arguments)?;
                 let mut sag = self.made(Function::Sag, arguments, span)?;
                 // How far a bar hangs down: an amount, to be added with the sign that the author gives it.
                 sag.carried = Carried { positive: Some(true), unit: Some(Unit::Mm), ..Carried::default() };
@@ -68,7 +72,7 @@ impl<'a> Checker<'a> {
         }
     }
 
-    fn arguments_of(
+    pub(super) fn arguments_of(
         &mut self,
         arguments: &[ast::Argument],
         kinds: &[Kind],
@@ -122,7 +126,7 @@ impl<'a> Checker<'a> {
     }
 
     /// A call that keeps kind and sense of its first argument, element by element.
-    fn made(&mut self, function: Function, arguments: Vec<Typed>, span: Span) -> Option<Typed> {
+    pub(super) fn made(&mut self, function: Function, arguments: Vec<Typed>, span: Span) -> Option<Typed> {
         let mut axes = Vec::new();
         let mut whole: Option<Expr> = None;
         for typed in &arguments {
@@ -150,10 +154,7 @@ impl<'a> Checker<'a> {
         let (mut value, mut step) = (value?, step?);
         self.must_be_number(&value)?;
         self.same_kind(&mut value, &mut step, "rounded to each other")?;
-        if constant(&step.expr).is_some_and(|size| !num_traits::Signed::is_positive(&size)) {
-            self.fault(Code::UnitNumber, step.expr.span, "the step to round to must be more than zero");
-            return None;
-        }
+        self.more_than_nothing(&step, "the step to round to")?;
         self.made(Function::Rounded, vec![value, step], span)
     }
 
@@ -172,6 +173,8 @@ impl<'a> Checker<'a> {
         let (value, mut length, mut over) = (value?, length?, over?);
         self.must_be_number(&value)?;
         self.same_kind(&mut length, &mut over, "set against each other by `per`")?;
+        self.more_than_nothing(&length, "the length that is scaled to")?;
+        self.more_than_nothing(&over, "the length that was measured over")?;
         self.made(Function::Per, vec![value, length, over], span)
     }
 

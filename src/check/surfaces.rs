@@ -106,7 +106,7 @@ impl Checker<'_> {
         self.finish(spec, of, over, by, span)
     }
 
-    fn too_few(&mut self, function: &str, needed: usize, axis: AxisId, span: Span) {
+    pub(super) fn too_few(&mut self, function: &str, needed: usize, axis: AxisId, span: Span) {
         let (name, laid) = (self.axis_name(axis).to_string(), self.axes.get(axis.0).map(|axis| axis.span));
         let mut problem = Problem::fault(
             Code::AxisTooFew,

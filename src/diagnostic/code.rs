@@ -184,7 +184,7 @@ codes! {
     AxisNotStepped = "axis::not-stepped",
         "Heights are added up from a level that is stepped along, each foot beginning where the last one ended: `stepped by 125 mm`. This axis is not laid out like that.";
     AxisNotAPair = "axis::not-a-pair",
-        "`machine` and `artefact` take a reversal apart, so the axis has exactly two stations: before and after the turn.";
+        "`machine` and `artefact` take a reversal apart, so the axis has exactly two stations: before and after the turn. `backlash` compares two directions: there and back.";
     AxisNotClosing = "axis::not-closing",
         "Closure compares the first station with the same station read again at the end; its layout says `closing`.";
     AxisSayHow = "axis::say-how",
@@ -194,7 +194,7 @@ codes! {
     AxisIndexings = "axis::indexings",
         "To part the bore from the bar, the bar is taken out and put back turned by equal parts of a turn, most often 0, 90, 180 and 270 degrees. Then what belongs to the bar goes round and what belongs to the bore stays.";
     AxisNotASurface = "axis::not-a-surface",
-        "Flatness, and ordinates of a surface, go over two lengths: a grid laid out by two `over` lines, or the heights that `plate_map` makes of a survey.";
+        "Flatness, and ordinates of a surface, go over two lengths: a grid laid out by two `over` lines, or the heights that `plate_map` makes of a survey. Feet that are to carry a stand must not all stand on one line.";
     AxisSurvey = "axis::survey",
         "A survey of eight lines goes along the two diagonals, the four sides and the two middle lines of a rectangle. Each of them must be a whole number of feet, and the middles must stand at the end of a foot: both sides an even number of feet and the diagonals a whole number, as 8 by 6 feet with diagonals of 10.";
     AxisNotASurvey = "axis::not-a-survey",

@@ -117,6 +117,8 @@ pub enum Fault {
     NoDirection,
     #[error("the stations all lie on one line: a plane needs them spread over a surface")]
     OneLine,
+    #[error("a corner was not read: by three corners the ends of two sides are needed")]
+    NoCorner,
     #[error("the lines are not an even number of feet long")]
     NoWholeFeet,
     #[error(

@@ -6,6 +6,9 @@
 //! - by minimum zone (MZPL): midway between the two parallel planes closest together in the direction of the heights
 //!   that have all of them between; exact, see `minimum_zone_plane`
 //!
+//! - by three corners: through A, B and D of an area whose least x and y meet at A; what a side and a diagonal leave at
+//!   zero (a course text, slides seen). Moves with one wrong corner: a datum, no measure of form
+//!
 //! An ordinate is the height less the plane: plus is above. Flatness = greatest less least ordinate; unsigned.
 //! Reference planes of ISO 12781-1 (from memory).
 
@@ -26,6 +29,8 @@ pub type Place = (Real, Real);
 pub enum PlaneReference {
     LeastSquares,
     MinimumZone,
+    /// Through the corners at (least x, least y), (greatest x, least y) and (least x, greatest y).
+    ThreeCorners,
 }
 
 /// A plane through `(x, y, value)`.
@@ -65,11 +70,17 @@ impl Plane {
 
 /// The reference plane; least squares needs three places not on one line, the minimum zone four.
 pub fn fit_plane(places: &[Place], heights: &[Real], reference: PlaneReference) -> Result<Plane, Fault> {
-    if reference == PlaneReference::MinimumZone {
-        paired(places, heights, 4)?;
-        return spread_out(places).and_then(|()| zone(places, heights)).map(|zone| zone.middle);
+    match reference {
+        PlaneReference::MinimumZone => {
+            paired(places, heights, 4)?;
+            return spread_out(places).and_then(|()| zone(places, heights)).map(|zone| zone.middle);
+        }
+        PlaneReference::ThreeCorners => {
+            paired(places, heights, 3)?;
+            return three_corners(places, heights);
+        }
+        PlaneReference::LeastSquares => paired(places, heights, 3)?,
     }
-    paired(places, heights, 3)?;
     let exact =
         places.iter().all(|(x, y)| x.is_exact() && y.is_exact()) && heights.iter().all(Real::is_exact);
     if exact {
@@ -77,6 +88,21 @@ pub fn fit_plane(places: &[Place], heights: &[Real], reference: PlaneReference) 
     } else {
         spread_out(places).and_then(|()| least_squares(places, heights))
     }
+}
+
+/// The three corners must be there: heights at the ends of the two sides that meet at the first of them.
+fn three_corners(places: &[Place], heights: &[Real]) -> Result<Plane, Fault> {
+    let side = |of: fn(&Place) -> &Real| {
+        let lengths: Vec<Real> = places.iter().map(|place| of(place).clone()).collect();
+        Ok((super::least(&lengths)?, super::greatest(&lengths)?))
+    };
+    let (x, y) = (side(|place| &place.0)?, side(|place| &place.1)?);
+    let corner = |x: &Real, y: &Real| {
+        let here = places.iter().zip(heights).find(|(place, _)| place.0.equals(x) && place.1.equals(y));
+        here.ok_or(Fault::NoCorner)
+    };
+    let (a, b, c) = (corner(&x.0, &y.0)?, corner(&x.1, &y.0)?, corner(&x.0, &y.1)?);
+    Plane::through([a.0, b.0, c.0], [a.1, b.1, c.1])
 }
 
 /// Whether three of the places do not stand on one line.
@@ -180,7 +206,9 @@ fn above_exactly(plane: &Plane, places: &[Place], heights: &[Real]) -> Option<Ve
 pub fn flatness(places: &[Place], heights: &[Real], reference: PlaneReference) -> Result<Real, Fault> {
     paired(places, heights, 4)?;
     match reference {
-        PlaneReference::LeastSquares => range(&plane_ordinates(places, heights, reference)?),
+        PlaneReference::LeastSquares | PlaneReference::ThreeCorners => {
+            range(&plane_ordinates(places, heights, reference)?)
+        }
         PlaneReference::MinimumZone => {
             spread_out(places).and_then(|()| zone(places, heights)).map(|zone| zone.height)
         }

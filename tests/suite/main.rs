@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::unreachable)]
 
 mod any_walk;
+mod bad_input;
 mod brought;
 mod checking;
 mod commands;

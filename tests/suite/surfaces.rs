@@ -6,7 +6,7 @@ use bedway::syntax::parse_bytes;
 /// The faults of a file with one reading and one result.
 fn faults(reading: &str, value: &str) -> Vec<Problem> {
     let text = format!(
-        "language 1\nprocedure \"Trial\"\ndecide simple\naxis feet 0 mm, 500 mm\nsection one \"One\"\n\
+        "language 1\nprocedure \"Trial\"\ndecide simple\naxis feet 0 mm, 500 mm\naxis foot a, b, c\nsection one \"One\"\n\
          step A \"A\"\n  read x in {reading}\n    unsigned\n  let y \"Y\" = {value}\n    unsigned\n  report y\n"
     );
     let checked = bedway::check::check(&parse_bytes("trial.bedway", text.as_bytes()));
@@ -22,6 +22,8 @@ const GRID: &str = "um\n    over along 0 mm to 200 mm by 100 mm\n    over across
 const PLATE: &str = "um/m\n    survey eight lines 400 mm by 300 mm foot 50 mm";
 const SLIDE: &str = "um\n    times 5\n    over approach plus, minus\n    over target 0 mm to 100 mm by 50 mm";
 const ONE_WAY: &str = "um\n    times 5\n    over target 0 mm to 100 mm by 50 mm";
+const FEET: &str = "um\n    over foot";
+const WARM: &str = "degC\n    every 10 min for at most 2 h";
 const BED: &str = "mm/m\n    over place 0 mm to 500 mm by 250 mm";
 
 #[test]
@@ -44,6 +46,12 @@ fn what_is_right_is_taken() {
         (ONE_WAY, "accuracy(x by iso_230_2_2014)"),
         (BED, "greatest(twist_shims(x over place, feet, 200 mm))"),
         (GRID, "rounded(greatest(x), 2 um)"),
+        (GRID, "flatness(x by three_corners)"),
+        (SLIDE, "greatest(backlash(x over approach))"),
+        (BED, "greatest(shims_to_level(1 mm/m, 0 mm/m, foot, 0 mm, 0 mm, 900 mm, 0 mm, 450 mm, 500 mm))"),
+        (FEET, "greatest(seating_shims(x over foot, 0 mm, 0 mm, 900 mm, 0 mm, 450 mm, 500 mm))"),
+        (ONE_WAY, "greatest(lead_error(x over target within 60 mm))"),
+        (WARM, "time_to_rate(x over time, 2 K/h)"),
     ] {
         let found: Vec<String> = faults(reading, value).into_iter().map(|problem| problem.message).collect();
         assert_eq!(found, Vec::<String>::new(), "{value}");
@@ -85,6 +93,36 @@ fn what_is_wrong_is_named_at_its_place_with_what_to_type() {
         ("mm/m\n    over place 0 mm", "greatest(twist_shims(x over place, feet, 2 mm))", Code::AxisTooFew),
         (GRID, "rounded(greatest(x), 0 um)", Code::UnitNumber),
         (BED, "sag(100 mm, 40 mm, steel) in um", Code::NameArguments),
+        (BED, "sag(0 mm, 40 mm, 0 mm, steel) in um", Code::UnitNumber),
+        (BED, "sag(100 mm, 40 mm, 40 mm, steel) in um", Code::UnitNumber),
+        (BED, "per(1 um, 300 mm, 0 mm)", Code::UnitNumber),
+        (BED, "set_over(1 mm, 2 mm)", Code::NameArguments),
+        (BED, "set_over(1 mm, 2 deg, 3 mm)", Code::UnitArgument),
+        (BED, "set_over(1 mm, 0 mm, 3 mm)", Code::UnitNumber),
+        (BED, "height_effect(0 mm, 1 mm)", Code::UnitNumber),
+        (BED, "taper_from_twist(1 mm, 100 mm)", Code::UnitArgument),
+        (BED, "taper_from_lean(1 mm else 2 mm)", Code::NameArguments),
+        (SLIDE, "greatest(backlash(x over target))", Code::AxisNotAPair),
+        (ONE_WAY, "greatest(lead_error(x over target within 0 mm))", Code::RuleWindow),
+        (ONE_WAY, "greatest(lead_error(x over target within 5 min))", Code::UnitMismatch),
+        (ONE_WAY, "greatest(slope(x over target within 5 mm)) in mm/m", Code::NameArguments),
+        (WARM, "time_to_rate(x over time, 2 K)", Code::UnitArgument),
+        (WARM, "time_to_rate(x over time, 0 K/h)", Code::UnitNumber),
+        (BED, "greatest(twist_shims(x over place, feet, 0 mm))", Code::UnitNumber),
+        (BED, "greatest(shims_to_level(1 mm/m, 0 mm/m))", Code::NameArguments),
+        (BED, "greatest(shims_to_level(1 mm/m, 0 mm/m, legs, 0 mm, 0 mm))", Code::AxisUnknown),
+        (BED, "greatest(shims_to_level(1 mm/m, 0 mm/m, feet, 0 mm, 0 mm, 1 mm, 1 mm))", Code::AxisTooFew),
+        (BED, "greatest(shims_to_level(1 mm/m, 0 mm/m, foot, 0 mm, 0 mm, 1 mm, 1 mm))", Code::NameArguments),
+        (
+            FEET,
+            "greatest(seating_shims(x over foot, 0 mm, 0 mm, 1 mm, 1 mm, 2 mm, 2 mm))",
+            Code::AxisNotASurface,
+        ),
+        (
+            FEET,
+            "greatest(seating_shims(x over foot, 0 mm, 0 mm, 1 mm, 1 deg, 2 mm, 3 mm))",
+            Code::UnitArgument,
+        ),
     ] {
         let found = faults(reading, value);
         let codes: Vec<Code> = found.iter().map(|problem| problem.code).collect();

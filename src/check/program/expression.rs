@@ -136,6 +136,8 @@ pub enum Function {
     /// Projections by a first-order fit.
     SettlesAt,
     TimeConstant,
+    /// `time_to_rate(x over time, 2 K/h)`: the rate is the second argument.
+    TimeToRate,
     Eccentricity,
     Size,
     HighAt,
@@ -147,7 +149,18 @@ pub enum Function {
     Flatness,
     /// `twist_shims(tilt over place, feet, spacing, wanted)`: over the axis of the feet, which is the second of `over`.
     TwistShims,
+    /// `shims_to_level(along, across, feet, x, y, ...)`: over the axis of the feet, which is the one of `over`.
+    ShimsToLevel,
+    /// `seating_shims(height over feet, x, y, ...)`.
+    SeatingShims,
     PlateMap,
+    SetOver,
+    HeightEffect,
+    TaperFromTwist,
+    TaperFromLean,
+    Backlash,
+    /// `lead_error(x over place within 60 mm)`: the length is the second argument, all of the place without it.
+    LeadError,
     Accuracy,
     Repeatability,
     SystematicDeviation,
@@ -162,6 +175,7 @@ pub enum By {
     MinimumZone,
     Inscribed,
     Circumscribed,
+    ThreeCorners,
     Closing,
     Iso230Of1988,
     Iso230Of2014,

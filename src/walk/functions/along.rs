@@ -92,6 +92,7 @@ impl Along<'_> {
             Function::PlateMap => self.plate_map(by),
             Function::Closure if self.is_survey() => self.survey_closure(),
             Function::Closure => self.closure(),
+            Function::Backlash => self.backlash(),
             Function::StationOfGreatest => self.station_of(true),
             Function::StationOfLeast => self.station_of(false),
             _ => {
@@ -312,6 +313,15 @@ impl Along<'_> {
                 Cell::number(if machine { parts.machine } else { parts.artefact })
             }
             Ok(_) => Cell::invalid("a pair has two stations"),
+            Err(missing) => missing.clone(),
+        })
+    }
+
+    /// The first direction less the second, station by station of the other axes.
+    fn backlash(&self) -> Result<Rc<Laid>, Cell> {
+        self.each(|group| match self.taking_part(group, Needs::All).and_then(|_| numbers(group)).as_deref() {
+            Ok([there, back]) => Cell::number(there - back),
+            Ok(_) => Cell::invalid("lost motion is taken from two directions"),
             Err(missing) => missing.clone(),
         })
     }

@@ -50,7 +50,14 @@ pub(super) fn call(
             cells::number(cell, |value| known_or(value.tan(), "the tangent of a right angle"))
         }),
         Function::Atan => map(first, |cell| cells::number(cell, |value| Cell::number(value.atan()))),
-        Function::Per | Function::At20DegC | Function::Sag | Function::Rounded => {
+        Function::Per
+        | Function::At20DegC
+        | Function::Sag
+        | Function::Rounded
+        | Function::SetOver
+        | Function::HeightEffect
+        | Function::TaperFromTwist
+        | Function::TaperFromLean => {
             let all: Vec<&Laid> = values.iter().map(|value| &**value).collect();
             combine(&all, |cells| of_several(function, cells))
         }
@@ -59,7 +66,14 @@ pub(super) fn call(
             _ => one(Cell::invalid("total and background are needed")),
         },
         Function::TwistShims => feet::twist_shims(&along(evaluator, first, arguments, over), further),
-        Function::Change | Function::Rate | Function::SettlesAt | Function::TimeConstant => {
+        Function::ShimsToLevel => feet::shims_to_level(evaluator, over, &values),
+        Function::SeatingShims => feet::seating_shims(&along(evaluator, first, arguments, over), further),
+        Function::LeadError => along(evaluator, first, arguments, over).lead_error(further),
+        Function::Change
+        | Function::Rate
+        | Function::SettlesAt
+        | Function::TimeConstant
+        | Function::TimeToRate => {
             let axes = arguments.first().map_or(&[][..], |argument| &argument.axes);
             let span = further.first().map_or(Cell::Awaited, |span| span.as_single());
             Timed { evaluator, argument: first, axes }.call(function, &span)
@@ -130,6 +144,17 @@ fn of_several(function: Function, cells: &[&Cell]) -> Cell {
             }
             known_or((value * length).div(span), "the measured length must be more than zero")
         }
+        (Function::SetOver, [taper, collars, work], _) => result(metrology::set_over(taper, collars, work)),
+        (Function::HeightEffect, [diameter, _], _) if !diameter.is_positive() => {
+            result(Err(Fault::NotPositive("the diameter")))
+        }
+        (Function::HeightEffect, [diameter, height], _) => {
+            result(metrology::off_height(&diameter.half(), height))
+        }
+        (Function::TaperFromTwist, [twist, height], _) => {
+            Cell::number(metrology::taper_from_twist(twist, height))
+        }
+        (Function::TaperFromLean, [lean], _) => Cell::number(metrology::taper_from_lean(lean)),
         (Function::Rounded, [value, step], _) => result(metrology::rounded_to(value, step)),
         (Function::At20DegC, [length, temperature], Some(material)) => {
             Cell::number(metrology::at_20_deg_c(length, material, temperature))

@@ -96,3 +96,24 @@ fn two_way(function: Function, targets: &[Target], edition: Edition) -> Result<R
         _ => found.reversal_value,
     })
 }
+
+impl Along<'_> {
+    /// Greatest less least deviation over all places, or in the worst stretch of a length.
+    pub(super) fn lead_error(&self, window: &[Rc<Laid>]) -> Rc<Laid> {
+        let found = match window.first().map(|window| window.as_single()) {
+            None => self.placed(Needs::AtLeast(2), |_, deviations| metrology::range(deviations)),
+            Some(cell) => match cell.as_number() {
+                Some(length) => self.placed(Needs::AtLeast(2), |places, deviations| {
+                    let worst = metrology::worst_window(places, deviations, length, metrology::Rule::Spread)?;
+                    if worst.shortened {
+                        self.evaluator
+                            .note("the places span less than that length: judged over all of them".into());
+                    }
+                    Ok(worst.value)
+                }),
+                None => Err(cell),
+            },
+        };
+        found.unwrap_or_else(one)
+    }
+}

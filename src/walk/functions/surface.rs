@@ -18,6 +18,7 @@ const LEAST: usize = 4;
 fn reference(by: Option<By>) -> PlaneReference {
     match by {
         Some(By::MinimumZone) => PlaneReference::MinimumZone,
+        Some(By::ThreeCorners) => PlaneReference::ThreeCorners,
         _ => PlaneReference::LeastSquares,
     }
 }

@@ -26,8 +26,12 @@ impl Timed<'_> {
         match function {
             Function::Change => self.over_span(span, metrology::change),
             Function::Rate => self.over_span(span, metrology::rate),
-            Function::SettlesAt => self.projected(|projection| projection.end),
-            _ => self.projected(|projection| projection.time_constant),
+            Function::SettlesAt => self.projected(|projection| Ok(projection.end)),
+            Function::TimeToRate => match (span.as_number(), span) {
+                (Some(rate), _) => self.projected(|projection| projection.time_to_rate(rate)),
+                (None, missing) => one(missing.clone()),
+            },
+            _ => self.projected(|projection| Ok(projection.time_constant)),
         }
     }
 
@@ -50,10 +54,10 @@ impl Timed<'_> {
         })
     }
 
-    fn projected(&self, with: impl Fn(Projection) -> Real) -> Rc<Laid> {
+    fn projected(&self, with: impl Fn(Projection) -> Result<Real, Fault>) -> Rc<Laid> {
         let is_over = self.is_over();
-        self.each(|(times, values)| match projection(&times, &values) {
-            Ok(projection) => Cell::number(with(projection)),
+        self.each(|(times, values)| match projection(&times, &values).and_then(&with) {
+            Ok(value) => Cell::number(value),
             Err(Fault::TooFew { .. }) if !is_over => Cell::Awaited,
             Err(fault) => Cell::invalid(fault.to_string()),
         })

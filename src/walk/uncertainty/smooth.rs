@@ -68,6 +68,11 @@ fn is_smooth_function(function: Function) -> bool {
             | Function::At20DegC
             | Function::Sag
             | Function::Per
+            | Function::TwistShims
+            | Function::Backlash
+            | Function::SetOver
+            | Function::TaperFromTwist
+            | Function::TaperFromLean
     )
 }
 
