@@ -88,6 +88,17 @@ pub fn briefing(place: &Place, briefing: &Briefing, new_section: bool, width: us
     lines
 }
 
+/// Where a walk that is taken up again goes on.
+pub fn here(question: &Question, width: usize) -> Vec<Shown> {
+    match &question.place {
+        Some(place) => {
+            let text = format!("It goes on at {}", place_line(place, width.max(40)));
+            plain(&text, width, "", INDENT)
+        }
+        None => Vec::new(),
+    }
+}
+
 /// Shown where a step that was shown before goes on.
 pub fn back_at(place: &Place, width: usize) -> Vec<Shown> {
     let text = format!("Back at {}  {}", clean(&place.name), clean(&place.title));
@@ -165,6 +176,23 @@ pub fn exit(status: &Status, width: usize) -> Vec<Shown> {
         .map(|(name, title, state)| format!("{name} {title}: {state}"))
         .collect();
     lines.extend(list("Not passed:", &bad, width));
+    lines
+}
+
+/// The two lists when the walk is left for now. Of what nobody has begun the number is enough.
+pub fn exit_for_now(status: &Status, width: usize) -> Vec<Shown> {
+    let is_to_do = |open: &&String| open.ends_with(": to do");
+    let to_do = status.open.iter().filter(is_to_do).count();
+    let mut open: Vec<String> = status.open.iter().filter(|open| !is_to_do(open)).cloned().collect();
+    if to_do > 0 {
+        open.push(format!("{to_do} of {} steps to do", status.steps.len()));
+    }
+    let mut lines = list("Still open:", &open, width);
+    lines.extend(list("Stale, to be taken again:", &status.stale, width));
+    lines.extend(list("Defects:", &status.defects, width));
+    if !lines.is_empty() {
+        lines.insert(0, Shown::blank());
+    }
     lines
 }
 

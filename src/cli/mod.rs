@@ -16,6 +16,8 @@ mod examine;
 mod explain;
 pub mod failure;
 pub mod gauge;
+mod holder;
+mod interruption;
 mod judge;
 mod keys;
 pub mod layout;

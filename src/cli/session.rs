@@ -12,6 +12,7 @@ use super::brought::Brought;
 use super::clock::Clock;
 use super::console::{self, Console, Shown, Typed};
 use super::failure::Failure;
+use super::interruption::RoomAsked;
 use super::layout;
 use crate::check::program::StepId;
 use crate::quantity::Unit;
@@ -48,6 +49,8 @@ pub struct Session<'a, S> {
     /// The time of what is being done: one for the machine and the record.
     time: String,
     closing: bool,
+    /// Left while it was taken up, and why.
+    pub(super) left: Option<&'static str>,
     shown: Option<(StepId, u32)>,
     briefed: HashSet<(StepId, u32)>,
     section: Option<String>,
@@ -87,6 +90,7 @@ impl<'a, S: Store> Session<'a, S> {
             gauge_unit: None,
             time: String::new(),
             closing: false,
+            left: None,
             shown: None,
             briefed: HashSet::new(),
             section: None,
@@ -120,6 +124,9 @@ impl<'a, S: Store> Session<'a, S> {
 
     /// Asks until the walk is closed or left.
     pub fn run(&mut self) -> Result<Ending, Failure> {
+        if let Some(reason) = self.left {
+            return self.pause(reason);
+        }
         loop {
             self.tick();
             let question = self.machine.question();
@@ -153,6 +160,13 @@ impl<'a, S: Store> Session<'a, S> {
                 Step::End(ending) => return Ok(ending),
             }
         }
+    }
+
+    /// Where a walk goes on, before anything is asked.
+    pub(super) fn show_where(&mut self) -> Result<(), Failure> {
+        let width = self.console.width();
+        let lines = layout::here(&self.machine.question(), width);
+        Ok(self.console.show(&lines)?)
     }
 
     fn read(&mut self, question: &Question) -> Result<Typed, Failure> {
@@ -251,7 +265,17 @@ impl<'a, S: Store> Session<'a, S> {
             let text = "What was said back last is not taken; it is asked for again.";
             self.console.show(&layout::plain(text, width, "! ", "  "))?;
         }
-        let reply = self.machine.paused(reason);
+        // Who is asked to leave can look at the thermometer; who pulls the plug cannot.
+        let asks = reason == "asked for" && self.machine.has_readings() && !self.machine.is_from_paper();
+        let temperature = match asks && self.left.is_none() {
+            true => match self.ask_room("Before you go: the temperature of the room")? {
+                RoomAsked::Measured(answer) => Some(answer),
+                RoomAsked::NotMeasured | RoomAsked::Left(_) => None,
+            },
+            false => None,
+        };
+        self.tick();
+        let reply = self.machine.paused(reason, temperature);
         self.commit(reply, "pause")?;
         Ok(Ending::Paused)
     }

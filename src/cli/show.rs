@@ -12,18 +12,13 @@ pub fn lines(machine: &Machine, width: usize) -> Vec<Shown> {
     for (name, title, state) in status.steps.iter().filter(|(.., state)| state != "to do") {
         lines.extend(plain(&format!("{name} {title}: {state}"), width, "  ", "      "));
     }
-    let to_do = status.steps.iter().filter(|(.., state)| state == "to do").count();
-    lines.extend(plain(&format!("{to_do} of {} steps to do", status.steps.len()), width, "  ", "  "));
     let current = machine.question().place.map(|place| place.step).or(machine.state().current);
     if let Some(step) = current {
         lines.extend(entries(machine, step).iter().flat_map(|text| plain(text, width, "    ", "      ")));
         lines.extend(budgets(machine, step).iter().flat_map(|text| plain(text, width, "    ", "      ")));
     }
-    for (heading, items) in [("exceptions", &status.exceptions), ("defects", &status.defects)] {
-        for item in items {
-            lines.extend(plain(&format!("{heading}: {item}"), width, "  ", "      "));
-        }
-    }
+    lines.extend(super::layout::list("  Exceptions:", &status.exceptions, width));
+    lines.extend(super::layout::exit_for_now(&status, width));
     lines
 }
 

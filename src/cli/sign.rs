@@ -9,7 +9,7 @@ use super::failure::{Failure, Status};
 use super::keys::KeySource;
 use super::layout;
 use crate::record::signature::{SignFault, SignedLines, Statement, fingerprint, identity_for, sign_record};
-use crate::record::{FileStore, Record, Store, Writer, read};
+use crate::record::{Record, Store, Writer, read};
 use crate::report::clean;
 use crate::walk::event::Event;
 
@@ -134,10 +134,10 @@ impl Sheet {
 pub fn run(arguments: &Sign, console: &mut dyn Console, clock: &dyn Clock) -> Result<Status, Failure> {
     let signer = Signer::parse(&arguments.signer)?;
     let source = KeySource::choose(arguments.key.as_deref())?;
-    let (mut writer, mut resumed) = Writer::resume(FileStore::open(&arguments.record)?)?;
+    let (mut writer, mut resumed) = Writer::resume(super::walk::open(&arguments.record, clock)?)?;
     let torn = resumed.torn.take();
     if !Sheet::of(&resumed.record).is_closed() || torn.is_some() {
-        let mut walk = super::walk::take_up(writer, &resumed.record, torn, None, console, clock)?;
+        let mut walk = super::walk::take_up(writer, &resumed.record, torn, None, false, console, clock)?;
         if !Sheet::of(&resumed.record).is_closed() {
             close(&mut walk)?;
         }

@@ -10,8 +10,9 @@ use super::args::{Bring, Walk};
 use super::clock::{Clock, between};
 use super::console::{BesideGauge, Cable, Console, LinesConsole, Look, Shown, TerminalConsole};
 use super::failure::{Failure, Status};
+use super::interruption::RoomAsked;
 use super::session::{Ending, Session};
-use super::{ascii, brought, check, layout, load, sign};
+use super::{ascii, brought, check, holder, layout, load, sign};
 use crate::check::program::Program;
 use crate::quantity::Unit;
 use crate::record::{FileStore, Record, Store, StoreFault, Torn, Writer};
@@ -94,6 +95,7 @@ pub fn begin(
         Some(path) => create(path)?,
         None => create_default(file, &clock.now().date().to_string())?,
     };
+    let store = store.held_by(&holder::words(clock));
     let path = store.path().to_owned();
     show_beginning(&program, &path, entries.how, console)?;
     brought.show(console)?;
@@ -186,9 +188,14 @@ pub fn resume(
     console: &mut dyn Console,
     clock: &dyn Clock,
 ) -> Result<Status, Failure> {
-    let (writer, resumed) = Writer::resume(FileStore::open(path)?)?;
+    let (mut writer, resumed) = Writer::resume(open(path, clock)?)?;
     let record = &resumed.record;
     if record.lines.iter().any(|line| matches!(line.event, Event::Signed { .. })) {
+        // What was set aside is noted in any case.
+        if let Some(torn) = &resumed.torn {
+            let event = Event::Resumed { torn: Some(noted(torn)), file_now: None, temperature: None };
+            writer.append(&clock.stamp(), sign::OPERATOR, event)?;
+        }
         return Err(Failure::usage(format!(
             "{0} is signed, so nothing can be changed in it. See it with: bedway report {0}",
             path.display()
@@ -196,19 +203,21 @@ pub fn resume(
     }
     let file_now = changed_file(record);
     show_resumption(record, resumed.torn.as_ref(), file_now.as_ref(), path, console, clock)?;
-    let mut session =
-        take_up(writer, record, resumed.torn, file_now.map(|(_, digest)| digest), console, clock)?;
+    let file_now = file_now.map(|(_, digest)| digest);
+    let asks = entries.how != How::Sheet;
+    let mut session = take_up(writer, record, resumed.torn, file_now, asks, console, clock)?;
     session.machine.entries_come(entries.how);
     session.gauge_unit = entries.gauge_unit;
     finish(session, path)
 }
 
-/// The machine as the record left it, and a `resumed` line.
+/// The machine as the record left it, and a `resumed` line. `asks`: for the temperature of the room, before it.
 pub fn take_up<'a, S: Store>(
     writer: Writer<S>,
     record: &Record,
     torn: Option<Torn>,
     file_now: Option<String>,
+    asks: bool,
     console: &'a mut dyn Console,
     clock: &'a dyn Clock,
 ) -> Result<Session<'a, S>, Failure> {
@@ -224,11 +233,29 @@ pub fn take_up<'a, S: Store>(
     session.tick();
     // What the tear kept from being written comes first, as if there had been no tear.
     session.commit(due, "")?;
-    let torn =
-        torn.map(|torn| event::Torn { bytes: torn.bytes.len() as u64, sha256: torn.sha256.to_string() });
-    let reply = session.machine.resumed(torn, file_now);
+    let torn = torn.as_ref().map(noted);
+    let mut temperature = None;
+    if asks && session.machine.has_readings() && session.machine.state().closed.is_none() {
+        session.show_where()?;
+        match session.room_on_return()? {
+            RoomAsked::Measured(answer) => temperature = Some(answer),
+            RoomAsked::NotMeasured => {}
+            RoomAsked::Left(reason) => session.left = Some(reason),
+        }
+        session.tick();
+    }
+    let reply = session.machine.resumed(torn, file_now, temperature);
     session.commit(reply, "")?;
     Ok(session)
+}
+
+fn noted(torn: &Torn) -> event::Torn {
+    event::Torn { bytes: torn.bytes.len() as u64, sha256: torn.sha256.to_string() }
+}
+
+/// Opens a record to go on with it, and leaves word of who does.
+pub fn open(path: &Path, clock: &dyn Clock) -> Result<FileStore, Failure> {
+    Ok(FileStore::open(path)?.held_by(&holder::words(clock)))
 }
 
 /// The procedure file of a record, if it is still there and says something else now, with its digest.
@@ -294,6 +321,7 @@ fn finish(mut session: Session<'_, FileStore>, path: &Path) -> Result<Status, Fa
             let place = place.map(|it| format!(" at {} {}", it.name, it.title)).unwrap_or_default();
             let text =
                 format!("Left{place}. {} lines stand in {}. Go on with:", writer.seq(), path.display());
+            console.show(&layout::exit_for_now(&status, width))?;
             console.show(&[Shown::blank()])?;
             console.show(&layout::plain(&text, width, "", "  "))?;
             let command = match session.machine.is_from_paper() {

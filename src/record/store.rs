@@ -61,7 +61,10 @@ fn plain(error: &io::Error) -> String {
             "it exists already and is never overwritten; choose another name".to_owned()
         }
         ErrorKind::IsADirectory => "that is a folder; name a file in it".to_owned(),
-        ErrorKind::ResourceBusy => "another walk has it open; finish that one first".to_owned(),
+        ErrorKind::ResourceBusy => match error.get_ref() {
+            Some(holder) => format!("another walk has it open, of {holder}; finish that one first"),
+            None => "another walk has it open; finish that one first".to_owned(),
+        },
         ErrorKind::Unsupported => {
             "this disk cannot lock a file; keep the record on a disk of this computer".to_owned()
         }
@@ -80,6 +83,8 @@ pub fn side_name(record: &Path) -> String {
 pub struct FileStore {
     path: PathBuf,
     file: File,
+    /// Word of who walks it lies beside it.
+    told: bool,
 }
 
 impl FileStore {
@@ -102,8 +107,11 @@ impl FileStore {
     fn locked(path: &Path, file: File) -> Result<Self, StoreFault> {
         let fault = |source| StoreFault::new("could not lock", path.display().to_string(), source);
         match file.try_lock() {
-            Ok(()) => Ok(Self { path: path.to_owned(), file }),
-            Err(TryLockError::WouldBlock) => Err(fault(ErrorKind::ResourceBusy.into())),
+            Ok(()) => Ok(Self { path: path.to_owned(), file, told: false }),
+            Err(TryLockError::WouldBlock) => Err(fault(match holder(path) {
+                Some(holder) => io::Error::new(ErrorKind::ResourceBusy, holder),
+                None => ErrorKind::ResourceBusy.into(),
+            })),
             Err(TryLockError::Error(error)) => Err(fault(error)),
         }
     }
@@ -112,9 +120,16 @@ impl FileStore {
         &self.path
     }
 
+    /// Leaves word beside the record of who walks it, for whoever finds it locked. Nothing rests on it: the lock is the
+    /// system's and ends with the process, whatever a killed one left here.
+    pub fn held_by(mut self, who: &str) -> Self {
+        self.told = std::fs::write(self.beside(HELD), who).is_ok();
+        self
+    }
+
     /// The path of `NAME.SUFFIX` beside the record.
     pub fn beside(&self, suffix: &str) -> PathBuf {
-        self.path.with_file_name(format!("{}.{suffix}", side_name(&self.path)))
+        beside(&self.path, suffix)
     }
 
     /// A file that was moved or deleted takes more bytes without a word, and they are lost with it. So each append
@@ -132,6 +147,29 @@ impl FileStore {
         #[cfg(not(unix))]
         let _ = named;
         Ok(())
+    }
+}
+
+/// The ending of the file that says who walks a record.
+const HELD: &str = "held";
+
+fn beside(record: &Path, suffix: &str) -> PathBuf {
+    record.with_file_name(format!("{}.{suffix}", side_name(record)))
+}
+
+/// What the one that holds the lock has left word of.
+fn holder(record: &Path) -> Option<String> {
+    let text = std::fs::read_to_string(beside(record, HELD)).ok()?;
+    let words: String = text.chars().filter(|letter| !letter.is_control()).take(200).collect();
+    (!words.trim().is_empty()).then(|| words.trim().to_owned())
+}
+
+impl Drop for FileStore {
+    /// Before the lock is given up, so that nobody else's word is taken away.
+    fn drop(&mut self) {
+        if self.told {
+            let _ = std::fs::remove_file(self.beside(HELD));
+        }
     }
 }
 

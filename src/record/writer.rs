@@ -28,7 +28,8 @@ pub struct Writer<S> {
 #[derive(Debug)]
 pub struct Resumed {
     pub record: Record,
-    /// To be named, length and digest, in the `resumed` line. Its bytes are in `NAME.torn`.
+    /// To be named, length and digest, in the `resumed` line. Its bytes are in `NAME.torn`; so are those of an earlier
+    /// one that no `resumed` line names, because the power went again before it was written.
     pub torn: Option<Torn>,
 }
 
@@ -93,12 +94,8 @@ impl<S: Store> Writer<S> {
             }
             Err(Damaged { damage, .. }) => return Err(OpenFault::Damaged { name, damage: Box::new(damage) }),
         };
-        let torn = record.torn.take();
-        if let Some(torn) = &torn {
-            set_aside(&mut store, torn, record.length).map_err(|source| {
-                StoreFault::new("could not set aside the torn last line of", &name, source)
-            })?;
-        }
+        let torn = set_aside(&mut store, &mut record)
+            .map_err(|source| StoreFault::new("could not set aside the torn last line of", &name, source))?;
         let (length, seq) = (record.length, record.lines.len() as u64);
         let writer = Self { store, length, seq, prev: record.chain, order: record.order, stuck: false };
         Ok((writer, Resumed { record, torn }))
@@ -171,12 +168,26 @@ impl<S: Store> Writer<S> {
     }
 }
 
-/// Moves the torn bytes before they are cut off, so that a failure between leaves them twice, never nowhere.
-fn set_aside<S: Store>(store: &mut S, torn: &Torn, length: u64) -> io::Result<()> {
-    let there = store.read_beside("torn")?.is_some_and(|bytes| bytes.ends_with(&torn.bytes));
-    if !there {
-        store.append_beside("torn", &torn.bytes)?;
+/// Moves the torn bytes before they are cut off, so that a failure between leaves them twice, never nowhere. Gives all
+/// that stands in `NAME.torn` and that no `resumed` line names yet.
+fn set_aside<S: Store>(store: &mut S, record: &mut Record) -> io::Result<Option<Torn>> {
+    let named = |line: &Line| match &line.event {
+        Event::Resumed { torn: Some(torn), .. } => torn.bytes,
+        _ => 0,
+    };
+    let named = usize::try_from(record.lines.iter().map(named).sum::<u64>()).map_err(io::Error::other)?;
+    let beside = store.read_beside("torn")?.unwrap_or_default();
+    let mut waiting = beside.get(named..).unwrap_or_default().to_vec();
+    if let Some(torn) = record.torn.take() {
+        // The first try to move it may have come half-way, or all the way.
+        let there = if torn.bytes.starts_with(&waiting) { waiting.len() } else { 0 };
+        let missing = torn.bytes.get(there..).unwrap_or_default();
+        if !missing.is_empty() && !waiting.ends_with(&torn.bytes) {
+            store.append_beside("torn", missing)?;
+            waiting.extend_from_slice(missing);
+        }
+        store.truncate(record.length)?;
+        store.sync()?;
     }
-    store.truncate(length)?;
-    store.sync()
+    Ok((!waiting.is_empty()).then(|| Torn { sha256: Digest::of(&waiting), bytes: waiting }))
 }

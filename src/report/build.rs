@@ -264,11 +264,18 @@ impl Builder<'_> {
                 let by = by.collect::<Vec<_>>().join(", ");
                 self.remark(step, format!("Waived by {by}: {reason}"));
             }
-            Event::Paused { reason } => {
-                self.report.history.push((line.time.clone(), format!("paused ({reason})")));
+            Event::Paused { reason, temperature } => {
+                let room = temperature
+                    .as_ref()
+                    .map(|it| format!(", {}", super::said::answer_text(it)))
+                    .unwrap_or_default();
+                self.report.history.push((line.time.clone(), format!("paused ({reason}){room}")));
             }
-            Event::Resumed { torn, file_now } => {
+            Event::Resumed { torn, file_now, temperature } => {
                 let mut text = "resumed".to_owned();
+                if let Some(temperature) = temperature {
+                    text.push_str(&format!(", {}", super::said::answer_text(temperature)));
+                }
                 if let Some(torn) = torn {
                     text.push_str(&format!("; a torn last line of {} bytes was set aside", torn.bytes));
                 }

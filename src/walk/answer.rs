@@ -388,6 +388,11 @@ impl Machine {
 
     /// Writes prepared entries; those that were queried get their note.
     pub(super) fn take(&mut self, pending: Pending, reason: &str) -> Taken {
+        if self.is_page_wanted(pending.step) && pending.corrects.is_none() {
+            let name = self.name_of(pending.step);
+            return Err(Refusal::new(format!("When {name} was read is not said yet."))
+                .help(format!("Type no, then take {name}: its sheet is asked for first.")));
+        }
         if pending.again {
             return self.take_again(pending, reason);
         }

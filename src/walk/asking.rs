@@ -7,7 +7,6 @@ use super::directory::item_value;
 use super::entry::what_to_type;
 use super::eval::Evaluator;
 use super::machine::{Dialog, Machine};
-use super::preliminaries::in_words;
 use super::question::{Briefing, Expects, Place, Question};
 use super::standing::state_words;
 use super::state::Sheet;
@@ -78,24 +77,7 @@ impl Machine {
                     Expects::YesNo,
                 )
             }
-            Ask::Wait(step, index) => {
-                let (seconds, words) = &self.program.steps[step.0].waits[*index];
-                let seconds = seconds.to_integer().try_into().unwrap_or(u64::MAX);
-                let ask = format!("Wait: {}", self.say_in(*step, words));
-                let hint = match self.wait_since {
-                    None => {
-                        let time = i64::try_from(seconds).map(in_words).unwrap_or_default();
-                        format!("{time} by the clock. Enter begins it.")
-                    }
-                    Some(_) => match self.seconds_to_due().map(i64::try_from) {
-                        Some(Ok(left)) => {
-                            format!("{} left by the clock. Enter when it is over.", in_words(left))
-                        }
-                        _ => "The time is over: Enter goes on.".to_owned(),
-                    },
-                };
-                question(self.place(*step, None), ask, vec![hint], Expects::Wait { seconds })
-            }
+            Ask::Wait(step, index) => self.wait_question(*step, *index),
             Ask::List(step, axis) => {
                 let ask = match &self.program.axes[axis.0].stations {
                     Planned::Listed { question } => self.say_in(*step, question),
@@ -305,7 +287,7 @@ impl Machine {
         }
     }
 
-    fn say_in(&self, step: StepId, words: &crate::check::program::Text) -> String {
+    pub(super) fn say_in(&self, step: StepId, words: &crate::check::program::Text) -> String {
         let index = self.state.step(step).attempts.len().saturating_sub(1);
         let view = View::of(&self.program, &self.state, step, index);
         text::say(words, &Evaluator::new(&self.program, &view), &[])

@@ -17,7 +17,7 @@ impl Machine {
         let left = match self.next_ask() {
             Ask::Wait(step, index) => {
                 let (seconds, _) = &self.program.steps[step.0].waits[index];
-                let gone = self.now?.as_second() - self.wait_since?.as_second();
+                let gone = self.now?.as_second() - self.state.step(step).waiting?.since?.as_second();
                 Some(seconds - Rational::from_integer(gone.into()))
             }
             _ => None,

@@ -20,6 +20,9 @@ impl Fold<'_> {
     /// The walk was left and is taken up again.
     pub(super) fn doubt_all(&mut self) {
         for index in 0..self.state.steps.len() {
+            if let Some(waiting) = self.state.steps[index].waiting.as_mut() {
+                waiting.doubt = true;
+            }
             self.doubt(StepId(index), LEFT, true);
         }
     }

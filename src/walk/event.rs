@@ -251,6 +251,9 @@ pub enum Event {
     },
     Paused {
         reason: String,
+        /// Of the room, when the walk was left.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        temperature: Option<Answer>,
     },
     Resumed {
         /// Length and SHA-256 of a torn last line that was set aside.
@@ -259,6 +262,9 @@ pub enum Event {
         /// SHA-256 of the procedure file now, if it is no longer the frozen one.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         file_now: Option<String>,
+        /// Of the room, when the walk was taken up again.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        temperature: Option<Answer>,
     },
     /// Follows from the entries: written after its cause, demanded alike by `verify`.
     Judged(JudgedStep),

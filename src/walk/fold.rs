@@ -1,7 +1,6 @@
 //! One event into the state. The record is replayed with nothing but this, so it must not ask, judge or refuse: an
 //! event that names something unknown is passed over here and found by `verify`.
 
-use std::collections::HashSet;
 use std::rc::Rc;
 
 use crate::check::program::{Program, Role, Stations, StepId, ValueId, WalkVerdict};
@@ -10,9 +9,10 @@ use super::directory::{Directory, item_value, series_of, stations_may_move};
 use super::entry;
 use super::eval::Evaluator;
 use super::event::{Answer, Entry, Event};
-use super::state::{Answered, Attempt, Defect, EntryPlace, Kept, Move, Sheet, State, Stop};
+use super::state::{Answered, Attempt, Defect, EntryPlace, Kept, Sheet, State, Stop};
 use super::value::Cell;
 use super::view::View;
+use super::waits::Waiting;
 use super::wording;
 
 pub const DEFECTS: &str = "defects";
@@ -63,15 +63,20 @@ impl Fold<'_> {
             Event::PreviousMove { step, adjustment, amount, result, change } => {
                 self.previous_move((step, adjustment), amount, result, change);
             }
-            Event::StepOpened { step, number, .. } => self.with_step(step, |state, step| {
-                let own = &mut state.steps[step.0];
-                state.running.retain(|(running, _)| *running != step);
-                own.attempts.push(Attempt { number: *number, opened: sequence, ..Attempt::default() });
-                own.unsettled = false;
-                own.left = false;
-                own.skipped = None;
-                state.current = Some(step);
-            }),
+            Event::StepOpened { step, number, .. } => {
+                if let Some(step) = self.directory.step(step) {
+                    self.turned_to(step);
+                }
+                self.with_step(step, |state, step| {
+                    let own = &mut state.steps[step.0];
+                    state.running.retain(|(running, _)| *running != step);
+                    own.attempts.push(Attempt { number: *number, opened: sequence, ..Attempt::default() });
+                    own.unsettled = false;
+                    own.left = false;
+                    own.skipped = None;
+                    state.current = Some(step);
+                });
+            }
             Event::SetOpened { step, reading, set } => self.set_opened(step, reading, *set),
             Event::Confirmed { step, answer, .. } => self.with_step(step, |state, step| {
                 state.current = Some(step);
@@ -132,27 +137,7 @@ impl Fold<'_> {
             Event::Accepted { number, party, name } => {
                 self.with_defect(*number, |defect| defect.accepted = Some(format!("{name}, {party}")));
             }
-            Event::Adjusted { step, adjustment, what, stations, amount, advised } => {
-                let Some(id) = self.directory.step(step) else { return };
-                let adjustment = adjustment.as_ref().and_then(|name| self.directory.value(Some(id), name));
-                let amount =
-                    adjustment.zip(amount.as_ref()).map(|(value, answer)| self.cell(value, answer, None));
-                self.state.moves.push(Move {
-                    sequence,
-                    step: id,
-                    adjustment,
-                    what: what.clone(),
-                    stations: stations.clone(),
-                    amount,
-                    advised: advised.is_some(),
-                    withdrawn: false,
-                    justified: false,
-                });
-                self.unsettle(id);
-                if let Some(stop) = self.state.steps[id.0].stop.as_mut() {
-                    stop.attended = true;
-                }
-            }
+            Event::Adjusted { .. } => self.adjusted(event, sequence),
             Event::Justified { step, adjustment, .. } => {
                 self.with_moves(step, adjustment, |it| it.justified = true)
             }
@@ -168,10 +153,14 @@ impl Fold<'_> {
                 self.series_started(step, reading, *set, at.as_deref());
             }
             Event::SeriesEnded { step, reading, because, .. } => self.series_ended(step, reading, *because),
-            Event::WaitStarted { step, .. } => self.with_step(step, |state, step| state.current = Some(step)),
-            Event::WaitDone { step, .. } => {
-                self.with_step(step, |state, step| state.steps[step.0].waits_done += 1);
-            }
+            Event::WaitStarted { step, .. } => self.with_step(step, |state, step| {
+                state.current = Some(step);
+                state.steps[step.0].waiting = Some(Waiting { since: state.now, doubt: false });
+            }),
+            Event::WaitDone { step, .. } => self.with_step(step, |state, step| {
+                state.steps[step.0].waits_done += 1;
+                state.steps[step.0].waiting = None;
+            }),
             Event::Held { step, party, name } => self.with_step(step, |state, step| {
                 state.steps[step.0].held.push((party.clone(), name.clone()));
             }),
@@ -181,9 +170,13 @@ impl Fold<'_> {
             Event::Waived { step, reason, party, name } => self.with_step(step, |state, step| {
                 state.steps[step.0].waived = Some(format!("{reason} ({name}, {party})"));
             }),
-            Event::Paused { .. } => self.state.paused = true,
-            Event::Resumed { .. } => {
+            Event::Paused { temperature, .. } => {
+                self.state.paused = true;
+                self.room(temperature.as_ref());
+            }
+            Event::Resumed { temperature, .. } => {
                 self.state.paused = false;
+                self.room(temperature.as_ref());
                 self.state.page = None;
                 self.doubt_all();
             }
@@ -231,14 +224,6 @@ impl Fold<'_> {
         }
     }
 
-    fn with_moves(&mut self, step: &str, adjustment: &str, mut change: impl FnMut(&mut Move)) {
-        let Some(step) = self.directory.step(step) else { return };
-        let value = self.directory.value(Some(step), adjustment);
-        let is_meant =
-            |it: &Move| it.step == step && (it.adjustment == value || it.what.as_deref() == Some(adjustment));
-        self.state.moves.iter_mut().filter(|it| is_meant(it)).for_each(&mut change);
-    }
-
     pub(super) fn cell(&self, value: ValueId, answer: &Answer, not_read: Option<&str>) -> Cell {
         match self.program.values.get(value.0) {
             Some(it) => entry::recorded(answer, &it.kind, it.unit, not_read),
@@ -249,6 +234,7 @@ impl Fold<'_> {
     fn fact(&mut self, name: &str, answer: &Answer, sequence: u64) {
         let Some(value) = self.directory.value(None, name) else { return };
         let cell = self.cell(value, answer, None);
+        self.room_read(value, &[], &cell);
         self.state.facts.insert(value, Answered { cell, answer: answer.clone(), sequence, part: 0 });
         self.state.places.insert(sequence, EntryPlace::Fact(value));
         self.state.last_entry = Some(sequence);
@@ -264,6 +250,7 @@ impl Fold<'_> {
             sha256: None,
         });
         let cell = self.cell(value, &answer, entry.reason.as_deref());
+        self.room_read(value, &entry.stations, &cell);
         let attempt = (entry.number as usize).saturating_sub(1);
         self.open_sheet(step, attempt, value, entry.set);
         self.open_row(step, attempt, value, entry.stations.first());
@@ -432,25 +419,6 @@ impl Fold<'_> {
                     self.retire(step, last, value);
                 }
             }
-        }
-    }
-
-    /// An adjustment leaves its own step and those it unsettles, with their repeats, to be taken again.
-    fn unsettle(&mut self, step: StepId) {
-        self.state.last_unsettled.clear();
-        let mut unsettled = vec![step];
-        unsettled.extend(&self.program.steps[step.0].unsettles);
-        let repeats: Vec<StepId> =
-            unsettled.iter().flat_map(|it| self.directory.repeats(*it)).copied().collect();
-        unsettled.extend(repeats);
-        // What rests on them was read on the machine as it was before: it is to be taken again too.
-        let mut seen: HashSet<StepId> = unsettled.iter().copied().collect();
-        while let Some(it) = unsettled.pop() {
-            let users = self.directory.users(it).iter().copied().filter(|user| seen.insert(*user));
-            unsettled.extend(users);
-            let own = &mut self.state.steps[it.0];
-            own.unsettled = own.is_begun();
-            self.state.last_unsettled.push(it);
         }
     }
 }

@@ -171,7 +171,8 @@ impl Machine {
             }
             let joined = tried.joining(last, &join_within(&join)).filter(|joined| !joined.agreed);
             if let Some((joined, cell)) = joined.zip(cells.last()) {
-                queries.push((*cell, self.disagreement_said(value, &tried, last, &joined)));
+                let why = self.disagreement_said(value, &tried, last, &joined);
+                queries.push((*cell, format!("If that is right, the series begins again: {why}")));
             }
         }
         let how = if typed.len() > 1 && self.how == How::Typed { How::Row } else { self.how };
@@ -203,14 +204,13 @@ impl Machine {
                 how,
             };
             let of = self.state.sequence + 1;
-            // What is odd is noted before the last of them settles whether the series goes on.
-            self.derive(Event::ReadAgain(entry));
             let unusual = wording::unusual(&self.program, &self.state, step, value, &understood.cell);
             let query = queries.iter().map(|(_, query)| query).find(|query| Some(*query) == unusual.as_ref());
+            self.emit(Event::ReadAgain(entry));
+            // That the shifts do not agree stands on the record as what came of it.
             if let Some(query) = query {
-                self.derive(Event::Kept { of, query: query.clone(), reason: reason.to_owned() });
+                self.emit(Event::Kept { of, query: query.clone(), reason: reason.to_owned() });
             }
-            self.settle_all();
         }
         Ok(())
     }

@@ -14,7 +14,7 @@ use crate::quantity::Rational;
 
 use super::directory::Directory;
 use super::entry::Understood;
-use super::event::{Event, How, Torn};
+use super::event::{Answer, Event, How, Torn};
 use super::fold::Fold;
 use super::question::{Refusal, Said, Tone};
 use super::standing::Standing;
@@ -92,7 +92,6 @@ pub struct Machine {
     pub(super) now: Option<jiff::Timestamp>,
     /// The step that the person has turned to. Not on the record: once something is entered in it, it is the current one.
     pub(super) wanted: Option<StepId>,
-    pub(super) wait_since: Option<jiff::Timestamp>,
     pub(super) how: How,
     /// When the question was put: what is due is settled by it.
     pub(super) asked_at: Option<jiff::Timestamp>,
@@ -128,7 +127,6 @@ impl Machine {
             touched: None,
             now: None,
             wanted: None,
-            wait_since: None,
             how: How::Typed,
             asked_at: None,
             entering_at: None,
@@ -219,13 +217,19 @@ impl Machine {
         self.finish()
     }
 
-    pub fn resumed(&mut self, torn: Option<Torn>, file_now: Option<String>) -> Reply {
-        self.emit(Event::Resumed { torn, file_now });
+    /// `temperature`: of the room, where it was measured.
+    pub fn resumed(
+        &mut self,
+        torn: Option<Torn>,
+        file_now: Option<String>,
+        temperature: Option<Answer>,
+    ) -> Reply {
+        self.emit(Event::Resumed { torn, file_now, temperature });
         self.finish()
     }
 
-    pub fn paused(&mut self, reason: &str) -> Reply {
-        self.emit(Event::Paused { reason: reason.to_owned() });
+    pub fn paused(&mut self, reason: &str, temperature: Option<Answer>) -> Reply {
+        self.emit(Event::Paused { reason: reason.to_owned(), temperature });
         self.finish()
     }
 

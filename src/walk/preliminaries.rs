@@ -1,4 +1,4 @@
-//! Answers that are no readings: facts, photographs, which instrument it is, waits by the clock, and lists of defects.
+//! Answers that are no readings: facts, photographs, and lists of defects.
 
 use crate::check::program::{Role, StepId, ValueId};
 use crate::quantity::Real;
@@ -13,7 +13,6 @@ use super::machine::{Dialog, Machine, Pending, Reply};
 use super::question::{Refusal, Tone};
 use super::value::{Cell, Scalar};
 use super::view::View;
-use super::wording;
 
 impl Machine {
     pub(super) fn answer_fact(&mut self, fact: ValueId, typed: &str) -> Taken {
@@ -67,30 +66,6 @@ impl Machine {
             show(from),
             show(to)
         )))
-    }
-
-    pub(super) fn answer_wait(&mut self, step: StepId, index: usize, typed: &str) -> Taken {
-        let (seconds, words) = &self.program.steps[step.0].waits[index];
-        let (seconds, words) = (seconds.to_integer().try_into().unwrap_or(i64::MAX), wording::plain(words));
-        let name = self.name_of(step);
-        if self.is_from_paper() {
-            return self.answer_wait_on_paper(step, words, seconds, typed);
-        }
-        let Some(since) = self.wait_since else {
-            self.emit(Event::WaitStarted { step: name, text: words, at: None });
-            return Ok(());
-        };
-        let gone = self.now.map_or(i64::MAX, |now| now.as_second() - since.as_second());
-        if gone < seconds {
-            return Err(Refusal::new(format!(
-                "{} of {} are over.",
-                in_words(gone.max(0)),
-                in_words(seconds)
-            ))
-            .help("Enter again when the time is over. Meanwhile another step may be taken: take STEP"));
-        }
-        self.emit(Event::WaitDone { step: name, text: words, at: None });
-        Ok(())
     }
 
     /// The digest of a photograph that the console has read, as the answer to the question that stands.

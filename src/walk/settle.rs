@@ -45,9 +45,6 @@ impl Machine {
                     self.mark(step, (*number as usize).saturating_sub(1));
                 }
             }
-            // By the clock of the record, so that a wait goes on across an interruption.
-            Event::WaitStarted { .. } => self.wait_since = self.now,
-            Event::WaitDone { .. } => self.wait_since = None,
             Event::Corrected { of, .. } => {
                 self.cause = format!("line {of} corrected");
                 self.mark_corrected(*of);

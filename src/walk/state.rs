@@ -11,9 +11,11 @@ use crate::check::program::{AxisId, InstrumentId, Properties, StepId, ValueId, W
 
 use super::event::{Answer, InstrumentCard, JudgedStep, SeriesEnd};
 use super::paper::Moment;
+use super::room::Room;
 use super::seam::Seam;
 use super::value::{Cell, Stations};
 use super::verdict::StepResults;
+use super::waits::Waiting;
 
 #[derive(Clone, Debug, Default)]
 pub struct State {
@@ -69,6 +71,8 @@ pub struct State {
     pub closed: Option<WalkVerdict>,
     pub signed: bool,
     pub paused: bool,
+    /// The temperature of the room as it was measured last.
+    pub room: Option<Room>,
 }
 
 /// An answer as it counts, and the line that gave it.
@@ -217,6 +221,7 @@ pub struct StepState {
     /// Party and name.
     pub held: Vec<(String, String)>,
     pub waits_done: usize,
+    pub waiting: Option<Waiting>,
     /// It, or something it rests on, was altered since its last try.
     pub unsettled: bool,
     pub stop: Option<Stop>,

@@ -4,7 +4,7 @@
 use std::rc::Rc;
 
 use bedway::check;
-use bedway::check::program::{Kit, Program};
+use bedway::check::program::{Kit, Program, Role};
 use bedway::cli::clock::{Clock, TestClock};
 use bedway::syntax;
 use bedway::walk::event::{Event, FORMAT, How};
@@ -119,6 +119,8 @@ enum Move {
     Fitting(u32),
     Line(String),
     Command(&'static str, usize),
+    /// Left, and taken up again from what is on the record; perhaps with the temperature of the room.
+    Leave(bool),
 }
 
 /// At the machine, or from a sheet of paper.
@@ -152,11 +154,18 @@ fn moves() -> impl Strategy<Value = Vec<Move>> {
         "using dial",
         "using A-0",
         "1",
+        "break knocked",
+        "break READING \"knocked\"",
+        "break knocked zero intact",
+        "break READING \"knocked\" from the start",
+        "rejoin READING at place 0 mm, 50 mm = 0.001, 0.001",
+        "rejoin READING at place 50 mm, 100 mm = 0.01, 0.01",
     ]);
     let one = prop_oneof![
         6 => any::<u32>().prop_map(Move::Fitting),
         1 => "[ -~]{0,20}".prop_map(Move::Line),
-        2 => (commands, any::<prop::sample::Index>()).prop_map(|(words, at)| Move::Command(words, at.index(64))),
+        1 => any::<bool>().prop_map(Move::Leave),
+        3 => (commands, any::<prop::sample::Index>()).prop_map(|(words, at)| Move::Command(words, at.index(64))),
     ];
     prop::collection::vec(one, 0..120)
 }
@@ -168,20 +177,55 @@ fn line_of(machine: &Machine, it: &Move) -> String {
         Move::Command(words, at) => {
             let steps = &machine.program().steps;
             let words = words.replace("STEP", &steps[at % steps.len().max(1)].name);
+            let readings =
+                machine.program().values.iter().filter(|value| matches!(value.role, Role::Reading(_)));
+            let readings: Vec<_> = readings.filter_map(|value| Some((value.step?, &value.name))).collect();
+            let words = match readings.get(at % readings.len().max(1)) {
+                Some((step, name)) => words.replace("READING", &format!("{}.{name}", steps[step.0].name)),
+                None => words,
+            };
             if machine.question().expects.is_text() { format!(":{words}") } else { words }
+        }
+        Move::Leave(_) => String::new(),
+    }
+}
+
+fn make(walk: &mut Walk, it: &Move, how: How) {
+    match it {
+        Move::Leave(measured) => leave(walk, *measured, how),
+        _ => {
+            let line = line_of(&walk.machine, it);
+            type_line(walk, &line);
         }
     }
 }
 
-fn play(walk: &mut Walk, moves: &[Move]) {
+fn leave(walk: &mut Walk, measured: bool, how: How) {
+    let room = |walk: &Walk| measured.then(|| walk.machine.temperature("19.5").unwrap());
+    let time = walk.clock.stamp();
+    walk.machine.set_time(&time);
+    let reply = walk.machine.paused("asked for", room(walk));
+    walk.events.extend(reply.events.into_iter().map(|event| (time.clone(), event)));
+    let program = Rc::new(walk.machine.program().clone());
+    let times = walk.events.iter().map(|(time, event)| (time.as_str(), event));
+    let (machine, due) = replay::replay(program, times).unwrap();
+    assert!(due.events.is_empty(), "still due: {:?}", due.events);
+    walk.machine = machine;
+    walk.machine.entries_come(how);
+    let time = walk.clock.stamp();
+    walk.machine.set_time(&time);
+    let reply = walk.machine.resumed(None, None, room(walk));
+    walk.events.extend(reply.events.into_iter().map(|event| (time.clone(), event)));
+}
+
+fn play(walk: &mut Walk, moves: &[Move], how: How) {
     for it in moves {
-        let line = line_of(&walk.machine, it);
-        type_line(walk, &line);
+        make(walk, it, how);
     }
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 6, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 15, failure_persistence: None, ..ProptestConfig::default() })]
 
     /// A walk that is broken off anywhere goes on from its record as if it had not been: the same question stands,
     /// with the same lists, nothing is due, and every verdict follows from the entries.
@@ -189,10 +233,10 @@ proptest! {
     fn any_walk_can_be_taken_up_and_judged_again(moves in moves(), how in hows()) {
         for (file, program) in corpus() {
             let mut walk = begun(&program, how, None);
-            play(&mut walk, &moves);
+            play(&mut walk, &moves, how);
             // The same once more, with what the first walk left.
             let mut walk = begun(&program, how, Some(&walk.machine));
-            play(&mut walk, &moves);
+            play(&mut walk, &moves, how);
             let times = walk.events.iter().map(|(time, event)| (time.as_str(), event));
             let taken_up = replay::replay(Rc::clone(&program), times);
             prop_assert!(taken_up.is_ok(), "{file}: {:?}", taken_up.err());
@@ -208,7 +252,7 @@ proptest! {
     fn no_walk_locks_itself(moves in moves(), how in hows()) {
         for (file, program) in corpus() {
             let mut walk = begun(&program, how, None);
-            play(&mut walk, &moves);
+            play(&mut walk, &moves, how);
             let mut turns = 0;
             while walk.machine.question().expects != Expects::Nothing {
                 // Twice the same in a row: two questions in turn get every answer, not each its half of them.

@@ -190,7 +190,9 @@ fn cut_at_every_byte_it_gives_the_whole_lines_and_goes_on_from_there() {
         let expected = (cut > kept).then(|| (Digest::of(&left[kept..]), left[kept..].to_vec()));
         assert_eq!(store.beside("torn"), expected.as_ref().map(|(_, bytes)| bytes.clone()), "cut at {cut}");
         assert_eq!(torn, expected);
-        writer.append(&time(90), OPERATOR, Event::Resumed { torn: None, file_now: None }).unwrap();
+        writer
+            .append(&time(90), OPERATOR, Event::Resumed { torn: None, file_now: None, temperature: None })
+            .unwrap();
         assert_eq!(read(&store.bytes()).unwrap().lines.len(), whole + 1, "cut at {cut}");
     }
 }

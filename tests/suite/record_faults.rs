@@ -4,6 +4,8 @@ use bedway::record::{
     AppendFault, Fault, FaultyStore, FileStore, MemoryStore, OpenFault, Store, Writer, read,
 };
 
+use bedway::walk::event::Event;
+
 use crate::record::{OPERATOR, events, lines, noted, opened, time, walk, written};
 
 /// Walks over a store that fails at operation `at`, to the end or until the writer stops; whether the fault struck.
@@ -91,6 +93,34 @@ fn a_torn_line_is_never_lost_whatever_fails_while_it_is_set_aside() {
             assert!(inner.beside("torn").unwrap().ends_with(torn), "operation {at} {fault:?}");
         }
     }
+}
+
+/// The power may go a second time, between the torn line set aside and the line that names it.
+#[test]
+fn a_torn_line_is_named_on_the_record_whenever_the_power_goes_again() {
+    let bytes = written(walk());
+    let (left, last) = bytes.split_at(bytes.len() - lines(&bytes)[6].len());
+    let store = MemoryStore::new([left, &last[..100]].concat());
+    let (writer, resumed) = Writer::resume(store.clone()).unwrap();
+    assert_eq!(resumed.torn.unwrap().bytes, &last[..100]);
+    drop(writer);
+
+    // Not named yet, so it is given once more, and so is what is torn meanwhile.
+    let (mut writer, resumed) = Writer::resume(store.clone()).unwrap();
+    assert_eq!(resumed.torn.unwrap().bytes, &last[..100]);
+    writer.store().append(b"{\"seq\":7,\"time").unwrap();
+    drop(writer);
+    let (mut writer, resumed) = Writer::resume(store.clone()).unwrap();
+    let torn = resumed.torn.unwrap();
+    assert_eq!(torn.bytes, [&last[..100], b"{\"seq\":7,\"time"].concat());
+
+    let named = bedway::walk::event::Torn { bytes: torn.bytes.len() as u64, sha256: torn.sha256.to_string() };
+    let event = Event::Resumed { torn: Some(named), file_now: None, temperature: None };
+    writer.append(&time(7), OPERATOR, event).unwrap();
+    drop(writer);
+    let (_, resumed) = Writer::resume(store.clone()).unwrap();
+    assert!(resumed.torn.is_none(), "named once is enough");
+    assert_eq!(store.beside("torn").unwrap(), torn.bytes);
 }
 
 #[test]

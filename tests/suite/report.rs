@@ -105,6 +105,7 @@ fn whole_walk() -> Vec<Event> {
         Event::Resumed {
             torn: Some(Torn { bytes: 12, sha256: Digest::of(b"t").to_string() }),
             file_now: None,
+            temperature: None,
         },
         Event::Closed {
             verdict: "accepted with exceptions".into(),

@@ -63,7 +63,7 @@ fn ctrl_c_and_ctrl_d_leave_the_walk_in_order_and_it_goes_on_at_the_same_question
         terminal.keys(key);
         terminal.sees("bedway walk --resume walk.record.jsonl");
         assert_eq!(terminal.ends(), 1);
-        assert_eq!(bench.last_event(), Event::Paused { reason: reason.to_owned() });
+        assert_eq!(bench.last_event(), Event::Paused { reason: reason.to_owned(), temperature: None });
 
         let mut again = bench.terminal(&["walk", "--resume", "walk.record.jsonl"], 80);
         again.sees("Taken up again");
@@ -88,6 +88,9 @@ fn a_killed_walk_goes_on_with_every_answer_that_was_taken() {
     let process = terminal.child.process_id().unwrap().to_string();
     assert!(Command::new("kill").args(["-9", &process]).status().unwrap().success());
     terminal.ends();
+
+    // The lock died with it, whatever it left behind.
+    assert!(bench.path("walk.held").exists());
 
     // Power also cuts a line in two.
     let path = bench.path("walk.record.jsonl");
@@ -141,9 +144,14 @@ fn a_second_walk_of_the_same_record_is_refused_while_the_first_one_runs() {
     terminal.sees("Which drive");
     let (status, said) = bench.run(&["walk", "--resume", "walk.record.jsonl"]);
     assert_eq!(status, 4, "{said}");
-    assert!(said.contains("another walk has it open"), "{said}");
+    // With who holds it, so that one knows whom to ask.
+    let process = terminal.child.process_id().unwrap();
+    assert!(said.contains("another walk has it open, of "), "{said}");
+    assert!(said.contains(&format!("process {process}, since 20")), "{said}");
+    assert!(bench.path("walk.held").exists());
     terminal.keys("\u{3}");
     terminal.ends();
+    assert!(!bench.path("walk.held").exists(), "the word is taken away with the lock");
 }
 
 #[test]

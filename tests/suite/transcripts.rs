@@ -10,7 +10,7 @@ use bedway::record::{Fault, FaultyStore, MemoryStore};
 use bedway::walk::event::Event;
 use bedway::walk::replay;
 
-use crate::walking::{lines, procedure, program, resume, transcript, walk, walk_with};
+use crate::walking::{Walked, lines, procedure, program, resume, resume_asked, transcript, walk, walk_with};
 
 fn assert_screen(name: &str, procedure_name: &str) -> MemoryStore {
     assert_screen_with(name, procedure_name, &Brought::default())
@@ -20,6 +20,11 @@ pub fn assert_screen_with(name: &str, procedure_name: &str, brought: &Brought) -
     let store = MemoryStore::default();
     let answers = transcript(&format!("{name}.answers"));
     let walked = walk_with(&procedure(procedure_name), brought, store.clone(), &answers, &TestClock::new());
+    assert_shown(name, &walked);
+    store
+}
+
+fn assert_shown(name: &str, walked: &Walked) {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("tests/transcripts/{name}.screen"));
     if std::env::var_os("BEDWAY_NEW_SCREENS").is_some() {
         std::fs::write(&path, &walked.screen).unwrap();
@@ -27,7 +32,6 @@ pub fn assert_screen_with(name: &str, procedure_name: &str, brought: &Brought) -
     let expected = std::fs::read_to_string(&path).unwrap_or_default();
     assert!(walked.screen == expected, "{name}.screen is not what the walk shows now:\n{}", walked.screen);
     assert!(walked.ending.is_ok(), "{:?}", walked.ending);
-    store
 }
 
 /// Rows come due by the clock whatever is done between, and every time is on the record.
@@ -42,6 +46,38 @@ fn a_series_goes_on_while_another_step_is_taken_between_its_rows() {
         })
         .collect();
     assert_eq!(times, ["2 min", "16 min", "20 min", "31 min", "43 min"]);
+}
+
+/// Left in the middle of a series, taken up in a warmer room with the dial moved, and joined.
+#[test]
+fn a_broken_series_is_joined_after_a_pause_and_told_in_the_report() {
+    let store = assert_screen("left", "bed.bedway");
+    let walked = resume_asked(store.clone(), &transcript("taken-up.answers"));
+    assert_shown("taken-up", &walked);
+    let events: Vec<Event> = lines(&store).into_iter().map(|line| line.event).collect();
+    let temperatures: Vec<&str> = events
+        .iter()
+        .filter_map(|event| match event {
+            Event::Paused { temperature, .. } | Event::Resumed { temperature, .. } => temperature.as_ref(),
+            _ => None,
+        })
+        .map(|answer| answer.typed.as_str())
+        .collect();
+    assert_eq!(temperatures, ["18.9", "22.4"]);
+    let joined = events.iter().find_map(|event| match event {
+        Event::Joined { stations, shift, disagreement, agreed, .. } => {
+            Some((stations.join(" "), shift.as_str(), disagreement.as_str(), *agreed))
+        }
+        _ => None,
+    });
+    assert_eq!(joined, Some(("100 mm 150 mm".to_owned(), "0.01075", "0.0005", true)));
+}
+
+#[test]
+fn a_series_whose_stations_do_not_agree_begins_again_and_what_was_read_is_kept() {
+    let store = assert_screen("not-joined", "bed.bedway");
+    let refused = |line: &bedway::record::Line| matches!(line.event, Event::Joined { agreed: false, .. });
+    assert_eq!(lines(&store).iter().filter(|line| refused(line)).count(), 1);
 }
 
 #[test]

@@ -94,11 +94,11 @@ fn walk_how<S: Store>(
 
 /// Takes a walk up again from what stands in a store.
 pub fn resume(store: MemoryStore, answers: &str) -> Walked {
-    resume_how(store, answers, &two_hours_later(), How::Typed)
+    resume_how(store, answers, &two_hours_later(), How::Typed, false)
 }
 
 pub fn resume_at(store: MemoryStore, answers: &str, clock: &dyn Clock) -> Walked {
-    resume_how(store, answers, clock, How::Typed)
+    resume_how(store, answers, clock, How::Typed, false)
 }
 
 fn two_hours_later() -> TestClock {
@@ -107,20 +107,27 @@ fn two_hours_later() -> TestClock {
     clock
 }
 
-/// Goes on typing in from a sheet of paper.
-pub fn resume_entering(store: MemoryStore, answers: &str) -> Walked {
-    resume_how(store, answers, &two_hours_later(), How::Sheet)
+/// The same, with the temperature asked for as at the command line.
+pub fn resume_asked(store: MemoryStore, answers: &str) -> Walked {
+    resume_how(store, answers, &two_hours_later(), How::Typed, true)
 }
 
-fn resume_how(store: MemoryStore, answers: &str, clock: &dyn Clock, how: How) -> Walked {
+/// Goes on typing in from a sheet of paper.
+pub fn resume_entering(store: MemoryStore, answers: &str) -> Walked {
+    resume_how(store, answers, &two_hours_later(), How::Sheet, false)
+}
+
+fn resume_how(store: MemoryStore, answers: &str, clock: &dyn Clock, how: How, asks: bool) -> Walked {
     let mut screen = Vec::new();
     let ending = {
         let mut console = LinesConsole::with_remarks(answers.as_bytes(), &mut screen);
         let (writer, resumed) = Writer::resume(store).unwrap();
-        take_up(writer, &resumed.record, resumed.torn, None, &mut console, clock).and_then(|mut session| {
-            session.machine.entries_come(how);
-            session.run()
-        })
+        take_up(writer, &resumed.record, resumed.torn, None, asks, &mut console, clock).and_then(
+            |mut session| {
+                session.machine.entries_come(how);
+                session.run()
+            },
+        )
     };
     Walked { screen: String::from_utf8(screen).unwrap(), ending }
 }
