@@ -233,6 +233,9 @@ pub struct Report {
     pub budgets: bool,
     #[command(flatten)]
     pub output: Output,
+    /// Write one page of HTML to this file, with drawings, for the screen and for paper
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["form", "out"])]
+    pub html: Option<PathBuf>,
 }
 
 #[derive(Debug, Args)]

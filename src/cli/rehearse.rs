@@ -182,6 +182,8 @@ fn conclude(path: &Path, folder: &Path, console: &mut dyn Console) -> Result<Sta
     let signers = Some(folder.join("allowed_signers")).filter(|path| path.exists());
     let examined = examine(read_bytes(path)?, None);
     write_new(&report, report::text(&examined, path, false).as_bytes())?;
+    let page = folder.join("report.html");
+    write_new(&page, report::html(&examined, path, false).as_bytes())?;
     console.show(&[Shown::blank(), Shown::strong("Verified:")])?;
     let arguments = args::Verify { record: path.to_owned(), signers, ends: None, rehearsal: true };
     let mut proof = Vec::new();
@@ -191,6 +193,7 @@ fn conclude(path: &Path, folder: &Path, console: &mut dyn Console) -> Result<Sta
         Shown::blank(),
         Shown::plain(format!("Record: {}", path.display())),
         Shown::plain(format!("Report: {}", report.display())),
+        Shown::plain(format!("        {}", page.display())),
     ];
     console.show(&lines)?;
     Ok(status)

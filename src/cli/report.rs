@@ -6,10 +6,11 @@ use std::path::Path;
 use super::args;
 use super::examine::{Examined, examine, read_bytes};
 use super::failure::{Failure, Status};
-use super::output::Form;
+use super::output::{Form, to_file};
 use crate::check::program::{Arithmetic, CrosscheckId, Expr, Node, Program};
 use crate::quantity::Unit;
-use crate::report::{Labels, Proof, Report, build, export, plain, predictions, render};
+use crate::report::{Labels, Proof, Report, build, export, html, plain, predictions, render};
+use crate::walk::event::Event;
 use crate::walk::machine::Machine;
 use crate::walk::value::Laid;
 use crate::walk::verdict::Agreement;
@@ -26,6 +27,10 @@ pub fn run(arguments: &args::Report, out: &mut dyn Write) -> Result<Status, Fail
     if examined.record.lines.is_empty() {
         let reason = examined.damage.map(|damage| damage.to_string()).unwrap_or_default();
         return Err(Failure::damaged(format!("{} cannot be reported on: {reason}", path.display())));
+    }
+    if let Some(file) = &arguments.html {
+        to_file(file, html(&examined, path, arguments.budgets).as_bytes())?;
+        return Ok(if examined.is_sound() { Status::Well } else { Status::Damaged });
     }
     let (mut report, proof) = model(&examined, path);
     report.budgets = arguments.budgets;
@@ -54,6 +59,20 @@ pub fn model(examined: &Examined, path: &Path) -> (Report, Proof) {
     let predictions = program.map(|program| predictions(program, lines)).unwrap_or_default();
     let labels = Labels::new(program.map(|program| &**program));
     (build(lines, &labels, &predictions, examined.replayed.as_ref().ok()), proof(examined, path))
+}
+
+/// The same as one page of HTML.
+pub fn html(examined: &Examined, path: &Path, budgets: bool) -> String {
+    let (mut report, proof) = model(examined, path);
+    report.budgets = budgets;
+    let texts = match examined.opened() {
+        Some(Event::Opened { files, .. }) => {
+            files.iter().map(|file| (file.name.clone(), file.text.clone())).collect()
+        }
+        _ => Vec::new(),
+    };
+    let machine = examined.replayed.as_ref().ok();
+    html::page(&html::Page { report: &report, proof: &proof, machine, texts: &texts })
 }
 
 fn proof(examined: &Examined, path: &Path) -> Proof {

@@ -2,7 +2,7 @@
 
 use std::collections::{HashMap, HashSet};
 
-use crate::check::program::StepId;
+use crate::check::program::{Kind, StepId};
 use crate::record::Line;
 use crate::walk::event::{Answer, Entry, Event, JudgedStep, ResultLine, RuleLine};
 use crate::walk::machine::Machine;
@@ -163,7 +163,16 @@ impl Builder<'_> {
                 self.at.insert(line.seq, At::Fact(self.report.machine.len()));
                 let (name, answer) = (name.clone(), answer.clone());
                 let unit = self.labels.unit(None, &name);
-                self.report.machine.push(FactLine { name, label, unit, answer, struck: Vec::new() });
+                let kind = self.labels.value(None, &name).map(|value| &value.kind);
+                let free_text = kind.is_some_and(|kind| *kind == Kind::Text);
+                self.report.machine.push(FactLine {
+                    name,
+                    label,
+                    unit,
+                    free_text,
+                    answer,
+                    struck: Vec::new(),
+                });
             }
             Event::Instrument(card) => self.instrument(card, &line.time),
             Event::InUse { instrument, resolution, uncertainty } => {
@@ -432,6 +441,7 @@ impl Builder<'_> {
             line: line.clone(),
         };
         let held = |rule: &RuleLine| Held {
+            label: self.labels.rule(&judged.step, &rule.name),
             sense: self.labels.rule_sense(&judged.step, &rule.name, rule.place.as_deref()),
             window: None,
             rule: rule.clone(),

@@ -111,29 +111,16 @@ impl<'a> Labels<'a> {
                     self.required(condition).unwrap_or_else(|| name.to_owned())
                 }
             },
+            // What the walk itself adds to the rules of the file.
+            None if name == "until" => "Steady before its time was over".to_owned(),
+            None if name == "valid" => "The measurement itself".to_owned(),
             None => name.to_owned(),
         }
     }
 
     /// What is asked of a value, its stations by the names of their axes: `Between the part and the earth terminal`.
     fn question(&self, value: ValueId) -> Option<String> {
-        let program = self.program?;
-        let mut words: Vec<String> = Vec::new();
-        for part in &program.values.get(value.0)?.label.parts {
-            match part {
-                Part::Plain(text) => words.extend(text.split_whitespace().map(str::to_owned)),
-                Part::Value(expr, _) => {
-                    let Node::CurrentStation(axis) = expr.node else { continue };
-                    let axis = &program.axes.get(axis.0)?.name;
-                    // "foot {foot}" is said once.
-                    if words.last() != Some(axis) {
-                        words.push(axis.clone());
-                    }
-                }
-            }
-        }
-        let said = words.join(" ").trim_end_matches([',', ':']).to_owned();
-        (!said.is_empty()).then_some(said)
+        question(self.program?, value)
     }
 
     /// A condition that was required, by the questions that it rests on: `Did the button stop it? must be yes`. What was
@@ -226,6 +213,26 @@ impl<'a> Labels<'a> {
         });
         names.collect()
     }
+}
+
+/// What is asked of a value, its stations by the names of their axes.
+pub fn question(program: &Program, value: ValueId) -> Option<String> {
+    let mut words: Vec<String> = Vec::new();
+    for part in &program.values.get(value.0)?.label.parts {
+        match part {
+            Part::Plain(text) => words.extend(text.split_whitespace().map(str::to_owned)),
+            Part::Value(expr, _) => {
+                let Node::CurrentStation(axis) = expr.node else { continue };
+                let axis = &program.axes.get(axis.0)?.name;
+                // "foot {foot}" is said once.
+                if words.last() != Some(axis) {
+                    words.push(axis.clone());
+                }
+            }
+        }
+    }
+    let said = words.join(" ").trim_end_matches([',', ':']).to_owned();
+    (!said.is_empty()).then_some(said)
 }
 
 /// Between what was asked and the answer that was required.

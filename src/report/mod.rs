@@ -11,6 +11,8 @@ mod build;
 pub mod compare;
 mod effects;
 pub mod export;
+pub mod figures;
+pub mod html;
 mod labels;
 mod laid;
 mod model;

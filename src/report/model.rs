@@ -70,6 +70,8 @@ pub struct FactLine {
     pub label: String,
     /// The unit of the question, in which the exact value stands.
     pub unit: Option<String>,
+    /// Answered in any words, as names and serial numbers are.
+    pub free_text: bool,
     pub answer: Answer,
     /// Values struck out, oldest first.
     pub struck: Vec<Struck>,
@@ -78,6 +80,8 @@ pub struct FactLine {
 /// A value held against its limit, as it stands on the record.
 #[derive(Clone, Debug, Serialize)]
 pub struct Held {
+    /// What is judged, in words.
+    pub label: String,
     pub rule: RuleLine,
     /// What its sign says, at the place where it was judged.
     pub sense: Option<Sense>,

@@ -52,3 +52,55 @@ fn map(lines: &mut Vec<(String, usize)>, label: &str, result: &ResultLine, rows:
         lines.push((format!("{name}  {}", row.join("  ")), 8));
     }
 }
+
+/// The values of a result, each as it is shown.
+pub(super) enum Said {
+    One(String),
+    /// Place and value.
+    Several(Vec<(String, String)>),
+    /// Too many to stand one below the other.
+    Many(String),
+}
+
+/// More values than this stand in lines of text.
+const MOST_ONE_BY_ONE: usize = 12;
+
+pub(super) fn values(part: &ResultPart) -> Said {
+    let line = &part.line;
+    if let [value] = line.values.as_slice() {
+        let signed = part.sense.is_some() && line.says.as_deref() != Some(PROJECTION);
+        let says = line.says.as_ref().map(|words| format!(", {words}")).unwrap_or_default();
+        return Said::One(with_expanded(shown(value, line.unit.as_deref(), signed) + &says, line, 0));
+    }
+    let there = line.values.iter().enumerate().filter(|(_, value)| *value != NOT_APPLICABLE);
+    let each: Vec<(String, String)> = there
+        .map(|(at, value)| {
+            let shown = shown(value, line.unit.as_deref(), part.sense.is_some());
+            (place(part, at), with_expanded(shown, line, at))
+        })
+        .collect();
+    if each.len() <= MOST_ONE_BY_ONE {
+        return Said::Several(each);
+    }
+    let each = each.iter().map(|(place, value)| format!("{place}: {value}"));
+    Said::Many(each.collect::<Vec<_>>().join("; "))
+}
+
+fn with_expanded(value: String, line: &ResultLine, at: usize) -> String {
+    match line.expanded.get(at).filter(|own| !own.is_empty()) {
+        Some(own) => format!("{value} (U {})", rounded(own, line.unit.as_deref())),
+        None => value,
+    }
+}
+
+/// The stations of a value, from the outermost in.
+fn place(part: &ResultPart, mut at: usize) -> String {
+    let mut names = Vec::new();
+    for axis in part.axes.iter().rev() {
+        let count = axis.stations.len().max(1);
+        names.push(axis.stations.get(at % count).map_or("", |station| station.name.as_str()));
+        at /= count;
+    }
+    names.reverse();
+    names.join(", ")
+}

@@ -160,7 +160,8 @@ impl<'a> Side<'a> {
             let exact = judged.and_then(|judged| exact(&evaluator, plan, judged, rule));
             let of = judged.map(|judged| (attempt.number as usize - 1, judged.judgement));
             let sense = self.labels.rule_sense(&plan.name, &rule.name, rule.place.as_deref());
-            let held = Held { rule: rule.clone(), sense, window: None };
+            let label = self.labels.rule(&plan.name, &rule.name);
+            let held = Held { label, rule: rule.clone(), sense, window: None };
             lines.push((Key { name: rule.name.clone(), nth }, Figure { held, exact, of }));
         }
         for id in &plan.reports {
@@ -194,7 +195,9 @@ impl<'a> Side<'a> {
                 notes: Vec::new(),
             };
             let sense = self.labels.value(Some(&plan.name), name).and_then(|value| value.sense.clone());
-            lines.push((key, Figure { held: Held { rule, sense, window: None }, exact, of: None }));
+            let label = self.labels.label(Some(&plan.name), name);
+            let held = Held { label, rule, sense, window: None };
+            lines.push((key, Figure { held, exact, of: None }));
         }
         lines
     }

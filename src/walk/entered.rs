@@ -115,7 +115,7 @@ impl<'a> Evaluator<'a> {
     }
 
     /// The kind and unit in which a value is shown.
-    pub(super) fn shown_in(&self, id: ValueId) -> Option<Unit> {
+    pub fn shown_in(&self, id: ValueId) -> Option<Unit> {
         let value = self.program.values.get(id.0)?;
         match (&value.kind, value.unit) {
             // A reading in div is judged as what it means.

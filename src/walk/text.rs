@@ -228,7 +228,7 @@ pub fn record_text(cell: &Cell, unit: Option<Unit>) -> String {
 
 /// The unit in which an expression is shown where its place does not say: that of the value it names, else the usual one
 /// of its kind.
-pub(super) fn unit_of(evaluator: &Evaluator<'_>, expr: &Expr) -> Option<Unit> {
+pub fn unit_of(evaluator: &Evaluator<'_>, expr: &Expr) -> Option<Unit> {
     match (&expr.node, &expr.kind) {
         (Node::Value(id) | Node::Aim(id) | Node::Resolution(id) | Node::Previous { result: id, .. }, _) => {
             evaluator.shown_in(*id)
@@ -242,7 +242,7 @@ pub(super) fn unit_of(evaluator: &Evaluator<'_>, expr: &Expr) -> Option<Unit> {
 }
 
 /// The unit in which the stations of an axis are given; none of words.
-pub(super) fn station_unit(evaluator: &Evaluator<'_>, axis: usize) -> Option<Unit> {
+pub fn station_unit(evaluator: &Evaluator<'_>, axis: usize) -> Option<Unit> {
     use crate::check::program::Stations;
     match &evaluator.program.axes.get(axis)?.stations {
         Stations::Values { unit, .. } | Stations::Range { unit, .. } | Stations::Stepped { unit, .. } => {

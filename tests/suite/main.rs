@@ -13,6 +13,7 @@ mod evaluation_rules;
 mod exports;
 mod faults;
 mod gauge;
+mod html;
 mod pty;
 mod record;
 mod record_faults;

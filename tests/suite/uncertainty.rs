@@ -329,7 +329,7 @@ fn the_report_says_how_well_a_value_is_known() {
     let labels = Labels::new(Some(&program));
     let mut report = build(&lines, &labels, &Predictions::default(), None);
     let short = render_report(&report, &Proof::default());
-    assert!(short.contains("0.0079 mm (U") && short.contains("0.002 mm): passed"), "{short}");
+    assert!(short.contains("passed: 0.0079") && short.contains("(U 0.002 mm)"), "{short}");
     assert!(!short.contains("each reading"), "{short}");
     report.budgets = true;
     let long = render_report(&report, &Proof::default()).split_whitespace().collect::<Vec<_>>().join(" ");

@@ -196,7 +196,7 @@ mod tests {
             notes: Vec::new(),
         };
         Figure {
-            held: Held { rule, sense, window: None },
+            held: Held { label: String::new(), rule, sense, window: None },
             exact: Some(Exact {
                 value: real(um),
                 expanded: expanded_um.map(real),

@@ -46,7 +46,7 @@ impl Axis {
 }
 
 /// `+0.010`, `−0.010` with a true minus, `0`.
-pub(super) fn number(value: f64, decimals: usize, signed: bool) -> String {
+pub fn number(value: f64, decimals: usize, signed: bool) -> String {
     let text = format!("{:.decimals$}", value.abs());
     if !text.contains(|c| ('1'..='9').contains(&c)) {
         return "0".to_owned();

@@ -18,6 +18,7 @@ pub struct Chart {
     pub zones: Vec<Zone>,
     pub levels: Vec<Level>,
     pub stretches: Vec<Stretch>,
+    pub bars: Vec<Bar>,
     /// Of the part that is drawn in.
     pub height: Option<f64>,
 }
@@ -27,10 +28,18 @@ pub struct Line {
     pub name: String,
     pub form: Form,
     pub points: Vec<(f64, f64)>,
-    /// Points are marked.
-    pub marked: bool,
+    pub marks: Marks,
     /// Points are joined.
     pub joined: bool,
+}
+
+/// How the points of a line are marked.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Marks {
+    None,
+    Full,
+    /// Single readings beside what was worked out from them.
+    Small,
 }
 
 /// An area between two edges.
@@ -57,6 +66,15 @@ pub struct Level {
     pub at: f64,
     pub name: String,
     pub limit: bool,
+}
+
+/// How far something scatters at one place.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Bar {
+    pub form: Form,
+    pub at: f64,
+    pub from: f64,
+    pub to: f64,
 }
 
 /// A part of the level axis.
@@ -102,6 +120,7 @@ impl Chart {
             @for level in &self.levels {
                 line class=(if level.limit { "plot-level" } else { "plot-thin" }) x1=(shown(frame.left)) x2=(shown(frame.right)) y1=(shown(y.within(level.at))) y2=(shown(y.within(level.at))) {}
             }
+            @for bar in &self.bars { (whisker(bar, &x, &y)) }
             @for line in &self.lines { (drawn(line, &x, &y)) }
             (self.names(&y, &frame))
         };
@@ -122,6 +141,8 @@ impl Chart {
         let edges = edges.flat_map(|edge| [edge.low, edge.high]).flatten();
         let levels = self.levels.iter().map(|level| level.at);
         let reach = self.y.reach.iter().flat_map(|reach| [reach.0, reach.1]);
+        let bars = self.bars.iter().flat_map(|bar| [bar.from, bar.to]);
+        let points = points.chain(bars);
         aired(extent(points.chain(edges).chain(levels).chain(reach)).unwrap_or((0.0, 1.0)), 0.12)
     }
 
@@ -187,7 +208,7 @@ pub(super) fn legend(keys: &[Key<'_>]) -> (Markup, f64) {
                     @if line.joined {
                         path class={ "plot-line " (line.form.class()) } stroke-dasharray=(line.form.dash()) d=(format!("M{} {}h26", shown(*x), shown(*y))) {}
                     }
-                    @if line.marked { (line.form.mark(x + 13.0, *y)) }
+                    (marked(line, x + 13.0, *y))
                 },
                 Key::Area(tint, edged, _) => {
                     rect class=(tint.class()) x=(shown(*x)) y=(shown(y - 6.0)) width="26" height="12" {}
@@ -238,9 +259,25 @@ fn drawn(line: &Line, x: &Scale, y: &Scale) -> Markup {
             path class={ "plot-line " (line.form.class()) } stroke-dasharray=(line.form.dash()) d=(path(places.iter().copied())) {}
         }
         // Marks that would cover each other say nothing.
-        @if line.marked && places.len() <= 150 {
-            @for (x, y) in &places { (line.form.mark(*x, *y)) }
+        @if places.len() <= 150 {
+            @for (x, y) in &places { (marked(line, *x, *y)) }
         }
+    }
+}
+
+fn marked(line: &Line, x: f64, y: f64) -> Markup {
+    match line.marks {
+        Marks::None => html! {},
+        Marks::Full => line.form.mark(x, y),
+        Marks::Small => html! { circle class="plot-run" cx=(shown(x)) cy=(shown(y)) r="1.7" {} },
+    }
+}
+
+fn whisker(bar: &Bar, x: &Scale, y: &Scale) -> Markup {
+    let (at, from, to) = (x.at(bar.at), y.within(bar.from), y.within(bar.to));
+    let left = shown(at - 4.0);
+    html! {
+        path class={ "plot-line " (bar.form.class()) } d=(format!("M{left} {}h8m-4 0V{}m-4 0h8", shown(from), shown(to))) {}
     }
 }
 

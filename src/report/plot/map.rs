@@ -35,7 +35,7 @@ impl HeightMap {
         let ys = extent(self.points.iter().map(|point| point.y)).unwrap_or((0.0, 1.0));
         let (left, right, top) = (64.0, WIDTH - 14.0, 26.0);
         // The plate keeps its proportions, within reason.
-        let share = ((ys.1 - ys.0) / (xs.1 - xs.0).max(f64::MIN_POSITIVE)).clamp(0.25, 0.9);
+        let share = ((ys.1 - ys.0) / (xs.1 - xs.0).max(f64::MIN_POSITIVE)).clamp(0.22, 0.62);
         let bottom = top + (right - left) * share;
         let x = Scale::new(aired(xs, 0.07), (left, right));
         let y = Scale::new(aired(ys, 0.07), (bottom, top));
@@ -49,9 +49,9 @@ impl HeightMap {
                 line class="plot-thin" x1=(shown(x.at(from.0))) y1=(shown(y.at(from.1))) x2=(shown(x.at(to.0))) y2=(shown(y.at(to.1))) {}
             }
             @for point in &self.points { (cell(point, (x.at(point.x), y.at(point.y)), widest, values)) }
-            (label(&self.note, (left, bottom + 33.0), "start", "plot-small"))
+            (label(&self.note, (left, bottom + 50.0), "start", "plot-small"))
         };
-        Drawing { height: bottom + 42.0, content }
+        Drawing { height: bottom + 58.0, content }
     }
 }
 

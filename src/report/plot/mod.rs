@@ -12,8 +12,8 @@ mod scale;
 mod strips;
 mod style;
 
-pub use axis::{Axis, Ends};
-pub use chart::{Chart, Edge, Level, Line, Stretch, Zone};
+pub use axis::{Axis, Ends, number};
+pub use chart::{Bar, Chart, Edge, Level, Line, Marks, Stretch, Zone};
 pub use map::{HeightMap, MapPoint};
 pub use polar::{Turn, TurnPoint};
 pub use scale::{Scale, ticks};

@@ -45,18 +45,18 @@ impl Turn {
             (self.panel(&read, self.arrow, PANEL / 2.0, "as read, less the mean"))
             (self.panel(&form, None, WIDTH - PANEL / 2.0, "form: eccentricity taken out"))
             @for (at, line) in broken(&outward, 11.0, WIDTH - 20.0).iter().take(2).enumerate() {
-                (label(line, (WIDTH / 2.0, 276.0 + at as f64 * 14.0), "middle", "plot-small"))
+                (label(line, (WIDTH / 2.0, 286.0 + at as f64 * 14.0), "middle", "plot-small"))
             }
         };
-        Drawing { height: 296.0, content }
+        Drawing { height: 306.0, content }
     }
 
     fn panel(&self, points: &[(f64, f64)], arrow: Option<(f64, f64)>, middle: f64, title: &str) -> Markup {
         let most = points.iter().map(|point| point.1.abs()).chain(arrow.map(|it| it.0)).fold(0.0, f64::max);
         let (ring, decimals) = rings(most);
-        let centre = (middle, 140.0);
-        // Half of the radius stands for zero, the rim for the outermost ring.
-        let radius = |value: f64| RADIUS / 2.0 + value / ring * RADIUS / 2.0;
+        let centre = (middle, 138.0);
+        // The rim is the outermost ring; the innermost keeps clear of the centre, where all angles meet.
+        let radius = |value: f64| RADIUS * (0.62 + 0.38 * value / ring);
         let place = |angle: f64, value: f64| {
             let (sin, cos) = (libm::sin(angle.to_radians()), libm::cos(angle.to_radians()));
             (centre.0 + radius(value) * sin, centre.1 - radius(value) * cos)
@@ -67,7 +67,7 @@ impl Turn {
         };
         let spoke = |angle: f64| {
             let (sin, cos) = (libm::sin(angle.to_radians()), libm::cos(angle.to_radians()));
-            (centre.0 + (RADIUS + 16.0) * sin, centre.1 - (RADIUS + 16.0) * cos + 4.0)
+            (centre.0 + (RADIUS + 18.0) * sin, centre.1 - (RADIUS + 13.0) * cos + 4.0)
         };
         html! {
             (label(title, (middle, 14.0), "middle", "plot-strong"))
@@ -91,7 +91,7 @@ impl Turn {
             }
             path class="plot-line plot-f0" d=(path(closed.iter().map(|(angle, value)| place(*angle, *value)))) {}
             @for (angle, value) in points { @let at = place(*angle, *value); (Form(0).mark(at.0, at.1)) }
-            (label(&format!("rim {} {unit}, middle ring 0", number(ring, decimals, true), unit = self.unit), (middle, 258.0), "middle", "plot-small"))
+            (label(&format!("rim {} {unit}, middle ring 0", number(ring, decimals, true), unit = self.unit), (middle, 268.0), "middle", "plot-small"))
         }
     }
 }

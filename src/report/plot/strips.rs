@@ -43,7 +43,7 @@ pub struct Dot {
 }
 
 const ROW: f64 = 24.0;
-const SAID: f64 = 128.0;
+const SAID: f64 = 96.0;
 
 impl Strips {
     pub fn draw(&self) -> Drawing {
@@ -54,7 +54,7 @@ impl Strips {
             .chain(self.tints.iter().map(|(tint, name)| Key::Area(*tint, *tint == Tint::Allowed, name)))
             .collect();
         let (key, key_height) = legend(&keys);
-        let names = self.rows.iter().map(|row| width_of_text(&row.name, 12.0)).fold(0.0, f64::max).min(210.0);
+        let names = self.rows.iter().map(|row| width_of_text(&row.name, 12.0)).fold(0.0, f64::max).min(262.0);
         let said = if self.rows.iter().any(|row| !row.said.is_empty()) { SAID } else { 14.0 };
         let frame = Frame {
             left: names + 10.0,
@@ -100,9 +100,9 @@ impl Strips {
 
     fn row(&self, row: &Strip, x: &Scale, frame: &Frame, y: f64) -> Markup {
         html! {
-            (label(&cut(&row.name, 32), (frame.left - 6.0, y + 4.0), "end", "plot-text"))
+            (label(&cut(&row.name, 39), (frame.left - 6.0, y + 4.0), "end", "plot-text"))
             @if !row.said.is_empty() {
-                (label(&cut(&row.said, 22), (frame.right + 6.0, y + 4.0), "start", "plot-small"))
+                (label(&cut(&row.said, 16), (frame.right + 6.0, y + 4.0), "start", "plot-small"))
             }
             @for dot in row.dots.iter().rev() {
                 @if let Some(from) = self.from {
@@ -125,7 +125,7 @@ impl Strips {
 }
 
 fn key_of(form: Form, name: &str) -> super::Line {
-    super::Line { name: name.to_owned(), form, points: Vec::new(), marked: true, joined: false }
+    super::Line { name: name.to_owned(), form, points: Vec::new(), marks: super::Marks::Full, joined: false }
 }
 
 /// What is allowed in a row, what is not, and what lies between.

@@ -75,7 +75,6 @@ pub fn definitions() -> Markup {
                 path d="M0 0v6" stroke="#8b93a0" stroke-width="1.6" {}
             }
             pattern id="plot-dots" width="6" height="6" patternUnits="userSpaceOnUse" {
-                rect width="6" height="6" fill="#fff" {}
                 circle cx="2" cy="2" r="1.1" fill="#7d8592" {}
             }
         }

@@ -24,7 +24,7 @@ fn a_scale_keeps_what_lies_beyond_it_on_the_page() {
 }
 
 fn line(points: Vec<(f64, f64)>) -> Line {
-    Line { name: "path".into(), form: Form(0), points, marked: true, joined: true }
+    Line { name: "path".into(), form: Form(0), points, marks: Marks::Full, joined: true }
 }
 
 #[test]

@@ -1,0 +1,104 @@
+//! The last pages: instruments, remarks, procedure and record, signatures and how to check them by hand.
+
+use maud::{Markup, html};
+
+use super::{Page, said, section, wide};
+use crate::report::model::{Proof, Report, SignatureLine};
+use crate::report::said::when;
+
+pub(super) fn instruments(report: &Report) -> Markup {
+    if report.instruments.is_empty() {
+        return html! {};
+    }
+    let table = html! {
+        table {
+            thead { tr { @for head in ["Instrument", "Number", "Calibrated until", "As it was stated"] { th scope="col" { (head) } } } }
+            tbody {
+                @for it in &report.instruments {
+                    tr {
+                        th scope="row" dir="auto" { (said(if it.title.is_empty() { &it.name } else { &it.title })) }
+                        td dir="auto" { (said(&it.number)) }
+                        td {
+                            @match &it.until { Some(until) => (said(until)), None => "no date given" }
+                            @if it.past { " " strong.mark { "PAST ITS DATE" } }
+                        }
+                        td { (said(&it.details.join("; "))) }
+                    }
+                }
+            }
+        }
+    };
+    section("instruments", "Instruments", wide("Instruments", table))
+}
+
+pub(super) fn remarks(report: &Report) -> Markup {
+    if report.history.is_empty() && report.notes.is_empty() {
+        return html! {};
+    }
+    let content = html! {
+        ul {
+            @for note in &report.notes { li dir="auto" { (said(note)) } }
+            @for (time, text) in &report.history { li dir="auto" { (when(time)) " " (said(text)) } }
+        }
+    };
+    section("remarks", "Remarks", content)
+}
+
+pub(super) fn procedure(page: &Page<'_>) -> Markup {
+    let Page { report, proof, texts, .. } = *page;
+    let content = html! {
+        dl {
+            dt { "Procedure" } dd dir="auto" { (said(&report.title)) }
+            @if let Some(revision) = &report.revision { dt { "Revision" } dd dir="auto" { (said(revision)) } }
+            @for (name, digest) in &report.files {
+                dt { "Text, frozen in the record" } dd { (said(name)) br; "SHA-256 " span.digest { (said(digest)) } }
+            }
+            @if let Some(previous) = &report.previous {
+                dt { "The record before this one" } dd { "SHA-256 " span.digest { (said(previous)) } }
+            }
+            dt { "Record" } dd { (said(&proof.record)) br; "SHA-256 of its end " span.digest { (said(&proof.end)) } }
+            dt { "Written by" } dd { "bedway " (said(&report.program)) }
+        }
+        @for (name, text) in texts {
+            details {
+                summary { "The whole text of " (said(name)) " (not printed unless it is opened)" }
+                pre dir="ltr" { @for line in text.lines() { (said(line)) "\n" } }
+            }
+        }
+    };
+    section("procedure", "Procedure and record", content)
+}
+
+pub(super) fn signatures(report: &Report, proof: &Proof) -> Markup {
+    let content = html! {
+        @if report.signatures.is_empty() { p.bad { "None: anybody could have written this." } }
+        @for (at, it) in report.signatures.iter().enumerate() { (signature(it, proof, at)) }
+        @for party in &proof.missing { p.bad { (said(party)) ": has not signed" } }
+        @if report.signatures.iter().any(|it| it.bytes > 0) {
+            p.prose {
+                code { "allowed_signers" } " holds a line for each person, identity and key, as that person has confirmed it to you. "
+                "The record itself: " code { "sha256sum " (said(&proof.record)) } " must give the digest above."
+            }
+        }
+    };
+    section("signatures", "Signatures", content)
+}
+
+fn signature(it: &SignatureLine, proof: &Proof, at: usize) -> Markup {
+    let side = proof.record.strip_suffix(".record.jsonl").unwrap_or(&proof.record);
+    let command = format!(
+        "head -c {} {} | ssh-keygen -Y verify -f allowed_signers -I {} -n bedway -s {side}.{}.sig",
+        it.bytes, proof.record, it.identity, it.identity
+    );
+    html! {
+        div.keep {
+            dl {
+                dt { "Signed by" } dd dir="auto" { b { (said(&it.name)) } ", " (said(&it.party)) ", " (when(&it.time)) }
+                dt { "Verdict signed" } dd { (said(&it.verdict)) }
+                dt { "Fingerprint of the key" } dd { span.digest { (said(&it.fingerprint)) } }
+                @if let Some(standing) = proof.signatures.get(at) { dt { "What is proved" } dd { (said(standing)) } }
+                @if it.bytes > 0 { dt { "Check it without this program" } dd { code { (said(&command)) } } }
+            }
+        }
+    }
+}

@@ -1,0 +1,165 @@
+//! The report as one page of HTML: what the customer reads first, then what the next inspector needs. One file that loads
+//! nothing, runs nothing and prints on A4 and Letter.
+
+mod ending;
+mod head;
+mod readings;
+mod steps;
+mod tables;
+
+use maud::{DOCTYPE, Markup, PreEscaped, html};
+
+use super::figures::Figure;
+use super::model::{Proof, Report};
+use super::page::clean;
+use super::plot;
+use super::summary::warnings;
+use crate::walk::machine::Machine;
+
+const STYLE: &str = include_str!("page.css");
+
+/// What the page is made from.
+#[derive(Clone, Copy, Debug)]
+pub struct Page<'a> {
+    pub report: &'a Report,
+    pub proof: &'a Proof,
+    /// The walk as it was replayed. Without it nothing is drawn, and the page says why.
+    pub machine: Option<&'a Machine>,
+    /// Name and text of each procedure that is frozen in the record.
+    pub texts: &'a [(String, String)],
+}
+
+/// Lays the page out.
+pub fn page(page: &Page<'_>) -> String {
+    let Page { report, proof, .. } = *page;
+    let first = warnings(report, proof);
+    let name = machine_name(report);
+    let title = if name.is_empty() { report.title.clone() } else { format!("{name}: {}", report.title) };
+    let steps = steps::steps(page);
+    let markup = html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                title { (said(&title)) }
+                style { (PreEscaped(STYLE)) (PreEscaped(plot::STYLE)) (PreEscaped(running(report, proof, &name, &first))) }
+            }
+            body {
+                header {
+                    @for warning in &first { p.first dir="auto" { (said(warning)) } }
+                    (head::title(report))
+                }
+                svg.defs aria-hidden="true" focusable="false" { (plot::definitions()) }
+                nav aria-label="Contents" { (contents(report, proof)) }
+                main {
+                    (head::verdict(report, proof))
+                    (head::machine(report))
+                    (head::conditions(report))
+                    (head::exceptions(report, proof))
+                    (tables::rules(report, proof))
+                    (head::crosschecks(proof))
+                    (tables::moves(report))
+                    (tables::defects(report))
+                    (steps)
+                    (ending::instruments(report))
+                    (ending::remarks(report))
+                    (ending::procedure(page))
+                    (ending::signatures(report, proof))
+                    (readings::long(report))
+                }
+                footer {
+                    p { "A pass here is no certificate of legal compliance. Local codes, the maker's instructions and licensed practice take precedence." }
+                }
+            }
+        }
+    };
+    markup.into_string()
+}
+
+/// What someone typed, safe to show.
+fn said(text: &str) -> Markup {
+    html! { (clean(text)) }
+}
+
+/// A section with its heading.
+fn section(id: &str, heading: &str, content: Markup) -> Markup {
+    html! {
+        section aria-labelledby=(id) {
+            h2 id=(id) { (heading) }
+            (content)
+        }
+    }
+}
+
+/// A table that may be wider than a narrow screen: it can be moved by hand and by the keyboard.
+fn wide(name: &str, table: Markup) -> Markup {
+    html! { div.wide tabindex="0" role="region" aria-label=(clean(name)) { (table) } }
+}
+
+/// A drawing, named and described in words that everyone reads.
+fn figure(id: &str, figure: &Figure) -> Markup {
+    let (title, words) = (format!("{id}-t"), format!("{id}-w"));
+    html! {
+        figure {
+            (figure.drawing.on_page(&title, &words))
+            figcaption {
+                b id=(title) dir="auto" { (said(&figure.title)) }
+                span id=(words) { (said(&figure.words)) }
+            }
+        }
+    }
+}
+
+fn contents(report: &Report, proof: &Proof) -> Markup {
+    let mut parts =
+        vec![("verdict", "Verdict"), ("machine", "The machine"), ("exceptions", "Exceptions, not tested")];
+    let (required, tests): (Vec<_>, Vec<_>) =
+        report.rows.iter().partition(|row| row.required || row.electrical);
+    parts.extend((!required.is_empty()).then_some(("required", "Safety and what was required")));
+    parts.extend((!tests.is_empty()).then_some(("tests", "Tests")));
+    parts.extend((!proof.crosschecks.is_empty()).then_some(("crosschecks", "Cross-checks")));
+    parts.extend((!report.moves.is_empty()).then_some(("moves", "What was altered")));
+    parts.extend((!report.defects.is_empty()).then_some(("defects", "Defects")));
+    parts.extend((!report.steps.is_empty()).then_some(("readings", "Each test with its readings")));
+    parts.extend((!report.instruments.is_empty()).then_some(("instruments", "Instruments")));
+    parts.extend([("procedure", "Procedure and record"), ("signatures", "Signatures")]);
+    html! { ul { @for (id, name) in parts { li { a href={ "#" (id) } { (name) } } } } }
+}
+
+/// What the machine is called: its first facts in free words, such as name and serial number.
+fn machine_name(report: &Report) -> String {
+    let words = report.machine.iter().filter(|fact| fact.free_text).take(2);
+    let words: Vec<String> = words.map(|fact| super::page::cut(fact.answer.value.trim(), 40)).collect();
+    words.join(", ")
+}
+
+/// The running lines of a printed page: machine, what the record is not, its digest, the number of the page.
+fn running(report: &Report, proof: &Proof, name: &str, first: &[String]) -> String {
+    let name = if name.is_empty() { super::page::cut(&report.title, 60) } else { name.to_owned() };
+    let warning = first.first().and_then(|words| words.split([':', '.']).next()).unwrap_or_default();
+    let font = "font:7.5pt system-ui,sans-serif;color:#3b424c";
+    format!(
+        "@page{{margin:18mm 15mm 18mm 17mm;\
+         @top-left{{content:{};{font}}}\
+         @top-right{{content:{};{font};font-weight:700}}\
+         @bottom-left{{content:{};{font}}}\
+         @bottom-right{{content:\"page \" counter(page) \" of \" counter(pages);{font}}}}}",
+        css_string(&clean(&name)),
+        css_string(&clean(warning)),
+        css_string(&format!("record SHA-256 {}", clean(&proof.end))),
+    )
+}
+
+/// A text as a string of CSS: all but plain letters, digits and blanks by their numbers, so that nothing ends it.
+fn css_string(text: &str) -> String {
+    let mut written = String::from("\"");
+    for letter in text.chars() {
+        match letter {
+            'a'..='z' | 'A'..='Z' | '0'..='9' | ' ' | ',' | '.' | '-' => written.push(letter),
+            other => written.push_str(&format!("\\{:x} ", u32::from(other))),
+        }
+    }
+    written.push('"');
+    written
+}

@@ -1,0 +1,213 @@
+//! Raw readings: a table a set, corrections struck out. Very long sets stand at the end of the page, told here in short.
+
+use maud::{Markup, html};
+
+use super::{said, section, wide};
+use crate::quantity::{Sense, parse_exact};
+use crate::report::model::{EntryLine, Readings, Report, StepPart, Struck, Try};
+use crate::report::said::answer_text;
+use crate::walk::event::Answer;
+
+/// A set of more entries than this stands at the end.
+const LONG: usize = 200;
+
+/// A set of no more entries than this stays on one printed page.
+const KEPT: usize = 60;
+
+/// So many values stand side by side.
+const COLUMNS: usize = 8;
+
+pub(super) fn readings(part: &StepPart, attempt: &Try) -> Markup {
+    let single = |set: &&Readings| matches!(set.entries.as_slice(), [entry] if entry.stations.is_empty());
+    let (singles, others): (Vec<&Readings>, Vec<&Readings>) = attempt.readings.iter().partition(single);
+    html! {
+        @if !singles.is_empty() {
+            table.results {
+                thead { tr { th scope="col" { "Reading" } th scope="col" { "As entered" } } }
+                tbody {
+                    @for set in singles {
+                        @for entry in &set.entries {
+                            tr {
+                                th scope="row" dir="auto" { (said(&set.label_text())) (which(set)) (sense(set)) }
+                                td dir="auto" { (one(entry)) }
+                            }
+                        }
+                    }
+                }
+            }
+        }
+        @for (number, set) in others.iter().enumerate() {
+            @if set.entries.len() > LONG { (in_short(part, attempt, set, number)) } @else { (table(set, &anchor(part, attempt, number))) }
+        }
+    }
+}
+
+fn which(set: &Readings) -> Markup {
+    html! {
+        @if set.set > 1 { ", measured again (" (set.set) ")" }
+        @if set.left_off { ", left off and begun again" }
+    }
+}
+
+fn sense(set: &Readings) -> Markup {
+    html! {
+        @if let Some(Sense { plus, minus }) = &set.sense { small { "plus: " (said(plus)) "; minus: " (said(minus)) } }
+        @for (station, Sense { plus, minus }) in &set.own {
+            small { "but " (said(station)) ": plus: " (said(plus)) "; minus: " (said(minus)) }
+        }
+    }
+}
+
+/// An entry: what counts, what was struck out and why, what else must be known.
+fn one(entry: &EntryLine) -> Markup {
+    html! {
+        @for before in &entry.struck { del { (said(&before.value())) } " " }
+        (said(&entry.value()))
+        @for before in &entry.struck { small { "corrected: " (said(&before.reason)) } }
+        @if let Some(note) = entry.note() { small { (said(&note)) } }
+    }
+}
+
+/// A fact with what was struck out.
+pub(super) fn answered(answer: &Answer, struck: &[Struck]) -> Markup {
+    html! {
+        @for before in struck { del { (said(&before.value())) } " " }
+        (said(&answer_text(answer)))
+        @for before in struck { " (corrected: " (said(&before.reason)) ")" }
+    }
+}
+
+/// Entries with the same outer stations in a row, the last station of each above it.
+fn table(set: &Readings, id: &str) -> Markup {
+    let rows = rows(&set.entries);
+    let heads: Vec<&str> = match rows.first() {
+        Some((_, first)) => first.iter().map(|entry| last(entry)).collect(),
+        None => Vec::new(),
+    };
+    let alike = rows.iter().all(|(_, row)| {
+        row.len() <= heads.len() && row.iter().zip(&heads).all(|(entry, head)| last(entry) == *head)
+    });
+    let name = format!("{id}-name");
+    html! {
+        div.keep[set.entries.len() <= KEPT] {
+            p.caption id=(name) dir="auto" { (said(&set.label_text())) (which(set)) (sense(set)) }
+            (wide(&set.label_text(), html! {
+                table.cells aria-labelledby=(name) {
+                    @if alike && heads.len() <= COLUMNS { (matrix(set, &heads, &rows)) } @else { (listed(&rows)) }
+                }
+            }))
+        }
+    }
+}
+
+fn last(entry: &EntryLine) -> &str {
+    entry.stations.last().map_or("", String::as_str)
+}
+
+/// Entries side by side as long as all stations but the last stay the same.
+fn rows(entries: &[EntryLine]) -> Vec<(String, Vec<&EntryLine>)> {
+    let mut rows: Vec<(String, Vec<&EntryLine>)> = Vec::new();
+    for entry in entries {
+        let outer = entry.stations.split_last().map(|(_, outer)| outer.join(", ")).unwrap_or_default();
+        match rows.last_mut() {
+            Some((known, row)) if *known == outer => row.push(entry),
+            _ => rows.push((outer, vec![entry])),
+        }
+    }
+    rows
+}
+
+fn matrix(set: &Readings, heads: &[&str], rows: &[(String, Vec<&EntryLine>)]) -> Markup {
+    let named = rows.iter().any(|(outer, _)| !outer.is_empty());
+    let axes = set.axes.split_last();
+    let corner = axes.map(|(_, outer)| outer.join(", ")).unwrap_or_default();
+    html! {
+        thead {
+            tr {
+                @if named { th scope="col" { (said(&corner)) } }
+                @for head in heads { th scope="col" dir="auto" { (said(head)) } }
+            }
+        }
+        tbody {
+            @for (outer, row) in rows {
+                tr {
+                    @if named { th scope="row" dir="auto" { (said(outer)) } }
+                    @for entry in row { td dir="auto" { (one(entry)) } }
+                }
+            }
+        }
+    }
+}
+
+/// Rows too long for one line: each outer station once, its values in lines of eight.
+fn listed(rows: &[(String, Vec<&EntryLine>)]) -> Markup {
+    html! {
+        @for (outer, row) in rows {
+            @for part in row.chunks(COLUMNS) {
+                tbody {
+                    tr {
+                        @if outer.is_empty() { td {} } @else { th scope="row" dir="auto" { (said(outer)) } }
+                        @for entry in part { th scope="col" dir="auto" { (said(last(entry))) } }
+                    }
+                    tr { td {} @for entry in part { td dir="auto" { (one(entry)) } } }
+                }
+            }
+        }
+    }
+}
+
+/// The address of a set within the page.
+fn anchor(part: &StepPart, attempt: &Try, number: usize) -> String {
+    format!("all-{}-{}-{number}", super::tables::id_of(&part.name), attempt.number)
+}
+
+fn in_short(part: &StepPart, attempt: &Try, set: &Readings, number: usize) -> Markup {
+    let numbers = set.entries.iter().filter_map(|entry| {
+        let value = parse_exact(&entry.answer.as_ref()?.value)?;
+        Some((value, entry))
+    });
+    let numbers: Vec<_> = numbers.collect();
+    let at = |entry: &EntryLine| entry.stations.join(", ");
+    let unit = set.unit.as_deref().unwrap_or_default();
+    let said_at = |found: Option<&(crate::quantity::Rational, &EntryLine)>| {
+        found.map(|(value, entry)| format!("{} {unit} at {}", crate::quantity::exact_text(value), at(entry)))
+    };
+    let least = said_at(numbers.iter().min_by(|a, b| a.0.cmp(&b.0)));
+    let greatest = said_at(numbers.iter().max_by(|a, b| a.0.cmp(&b.0)));
+    let corrected = set.entries.iter().filter(|entry| !entry.struck.is_empty()).count();
+    html! {
+        p dir="auto" {
+            b { (said(&set.label_text())) (which(set)) } ": " (set.entries.len()) " entries"
+            @if let (Some(least), Some(greatest)) = (least, greatest) { ", least " (said(&least)) ", greatest " (said(&greatest)) }
+            @if corrected > 0 { ", " (corrected) " of them corrected" }
+            ". All of them: "
+            a href={ "#" (anchor(part, attempt, number)) } { "at the end of this report" }
+            "." (sense(set))
+        }
+    }
+}
+
+/// The sets that are too long to stand within their tests.
+pub(super) fn long(report: &Report) -> Markup {
+    let mut found = Vec::new();
+    for part in &report.steps {
+        for attempt in &part.tries {
+            let single =
+                |set: &&Readings| matches!(set.entries.as_slice(), [entry] if entry.stations.is_empty());
+            let others = attempt.readings.iter().filter(|set| !single(set)).enumerate();
+            found.extend(
+                others.filter(|(_, set)| set.entries.len() > LONG).map(|(at, set)| (part, attempt, at, set)),
+            );
+        }
+    }
+    if found.is_empty() {
+        return html! {};
+    }
+    let content = html! {
+        @for (part, attempt, number, set) in &found {
+            h3 id=(anchor(part, attempt, *number)) dir="auto" { (said(&part.name)) ", try " (attempt.number) }
+            (table(set, &anchor(part, attempt, *number)))
+        }
+    };
+    section("long", "Long series, entry by entry", content)
+}

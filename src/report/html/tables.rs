@@ -1,0 +1,163 @@
+//! The tables of the whole: what was judged, what was altered, what was found.
+
+use maud::{Markup, html};
+
+use super::{figure, said, section, wide};
+use crate::report::figures;
+use crate::report::labels::rounded;
+use crate::report::model::{Held, Proof, Report, Row};
+use crate::report::said::when;
+use crate::report::summary::{is_well, left_out, loud};
+
+/// A verdict: what is not well stands in capitals and framed, so that it is found without colour.
+pub(super) fn mark(verdict: &str) -> Markup {
+    html! {
+        @if is_well(verdict) { (said(verdict)) } @else { strong.mark { (loud(verdict)) } }
+    }
+}
+
+pub(super) fn rules(report: &Report, proof: &Proof) -> Markup {
+    let (required, tests): (Vec<&Row>, Vec<&Row>) =
+        report.rows.iter().partition(|row| row.required || row.electrical);
+    html! {
+        @if !required.is_empty() {
+            (section("required", "Safety and what was required", table("Safety and what was required", &required, proof)))
+        }
+        @if !tests.is_empty() {
+            (section("tests", "Tests", html! {
+                (table("Tests, as found and as left", &tests, proof))
+                @for (number, drawn) in figures::overview(report, &proof.states).iter().enumerate() {
+                    (figure(&format!("all-{number}"), drawn))
+                }
+            }))
+        }
+    }
+}
+
+fn table(name: &str, rows: &[&Row], proof: &Proof) -> Markup {
+    let measured = rows.iter().any(|row| !row.required);
+    let heads: &[&str] = match measured {
+        true => &["Step", "What is judged", "As found", "As left", "Limit", "Uncertainty and rule"],
+        false => &["Step", "What is judged", "As found", "As left"],
+    };
+    wide(
+        name,
+        html! {
+            table.tests.measured[measured] role="table" {
+                thead role="rowgroup" {
+                    tr role="row" { @for head in heads { th scope="col" role="columnheader" { (head) } } }
+                }
+                // On a narrow screen a row is laid out as a block; the roles keep it a table for those who hear it.
+                tbody role="rowgroup" {
+                    @for row in rows {
+                        tr role="row" {
+                            th scope="row" role="rowheader" { a href={ "#step-" (id_of(&row.step)) } { (said(&row.step)) } }
+                            td.what role="cell" dir="auto" { (said(&row.what)) }
+                            td role="cell" data-head="As found" { @match &row.found { Some(found) => (held(found)), None => "\u{2013}" } }
+                            td role="cell" data-head="As left" {
+                                @match &row.left { Some(left) => (held(left)), None => "as found" }
+                                @if let Some(word) = left_out(&proof.states, &row.step) { " " strong.mark { (word) } }
+                            }
+                            @if measured {
+                                @let last = row.left.as_ref().or(row.found.as_ref());
+                                td role="cell" data-head="Limit" { @if let Some(last) = last { (said(&last.limit())) } }
+                                td role="cell" data-head="Uncertainty" { @if let Some(last) = last { (uncertainty(last)) } }
+                            }
+                        }
+                    }
+                }
+            }
+        },
+    )
+}
+
+fn held(held: &Held) -> Markup {
+    let rule = &held.rule;
+    html! {
+        @if let Some(value) = &rule.value { (said(&held.number(value))) " " }
+        (mark(&rule.verdict))
+        @if let Some(words) = held.direction() { small dir="auto" { (said(words)) } }
+        @if let Some(place) = &rule.place { small dir="auto" { "at " (said(place)) } }
+    }
+}
+
+/// U and the rule that the value was held against its limit by.
+pub(super) fn uncertainty(held: &Held) -> Markup {
+    html! {
+        @if let Some(own) = &held.rule.uncertainty {
+            "U " (said(&rounded(&own.expanded, held.rule.unit.as_deref()))) ", " (said(&own.rule))
+        }
+    }
+}
+
+/// A name of a step as part of an address within the page.
+pub(super) fn id_of(step: &str) -> String {
+    step.chars().map(|letter| if letter.is_ascii_alphanumeric() { letter } else { '-' }).collect()
+}
+
+pub(super) fn moves(report: &Report) -> Markup {
+    if report.moves.is_empty() {
+        return html! {};
+    }
+    let content = html! {
+        @for entry in &report.moves {
+            div.keep {
+                p {
+                    a href={ "#step-" (id_of(&entry.step)) } { b { (said(&entry.step)) } } " "
+                    bdi { (said(&entry.said())) }
+                    @if let Some(amount) = entry.amount_said() { ": " b { (said(&amount)) } }
+                    br;
+                    span.about {
+                        (when(&entry.time)) ", line " (entry.seq)
+                        @if let Some(advised) = &entry.advised { "; advised " (said(advised)) }
+                    }
+                }
+                @if entry.withdrawn && entry.justified.is_none() {
+                    p { strong.mark { "MADE ON WITHDRAWN ADVICE" } " A correction took its reason away." }
+                }
+                @if let Some(reason) = &entry.justified { p dir="auto" { "Justified: " (said(reason)) } }
+                @if !entry.effects.is_empty() {
+                    (wide("What it did", html! {
+                        table {
+                            thead { tr { @for head in ["What it moved", "Before", "Predicted", "Obtained", "For each unit moved"] { th scope="col" { (head) } } } }
+                            tbody {
+                                @for effect in &entry.effects {
+                                    tr {
+                                        th scope="row" dir="auto" { (said(&effect.what)) }
+                                        td { (said(&effect.before)) }
+                                        td { (said(effect.predicted.as_deref().unwrap_or("\u{2013}"))) }
+                                        td { (said(&effect.after)) }
+                                        td { (said(effect.per_unit.as_deref().unwrap_or("\u{2013}"))) }
+                                    }
+                                }
+                            }
+                        }
+                    }))
+                }
+            }
+        }
+    };
+    section("moves", "What was altered, and what it did", content)
+}
+
+pub(super) fn defects(report: &Report) -> Markup {
+    if report.defects.is_empty() {
+        return html! {};
+    }
+    let content = html! {
+        table {
+            thead { tr { @for head in ["No.", "Step", "Defect", "Standing"] { th scope="col" { (head) } } } }
+            tbody {
+                @for defect in &report.defects {
+                    tr {
+                        th scope="row" { (defect.number) }
+                        td { (said(defect.step.as_deref().unwrap_or("\u{2013}"))) }
+                        td dir="auto" { (said(&defect.text)) }
+                        td dir="auto" { (said(&defect.standing)) }
+                    }
+                }
+            }
+        }
+    };
+    section("defects", "Defects", content)
+}
