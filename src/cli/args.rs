@@ -42,6 +42,11 @@ pub enum Command {
     /// Each answer is on the disk before the next question. Ctrl-C, Ctrl-D or the word `pause` leave the walk; it goes on
     /// with --resume exactly where it stopped, also after a power cut.
     Walk(Walk),
+    /// Print a blank form of a procedure, to be filled in by hand
+    ///
+    /// First what to bring, in which order the set-ups follow each other and how long it takes; then each step with its
+    /// set-up, cautions, limits and boxes. What is read on it is typed in with `bedway enter`.
+    Sheet(Sheet),
     /// Type in what was read on a printed sheet
     ///
     /// The same walk, step by step in the order of the sheet, with the same checks and verdicts. When each step was
@@ -147,6 +152,22 @@ impl Walk {
 fn unit(typed: &str) -> Result<Unit, String> {
     let known = || Unit::ALL.iter().map(|unit| unit.symbol()).collect::<Vec<_>>().join(" ");
     Unit::parse(typed.trim()).ok_or_else(|| format!("type one of: {}", known()))
+}
+
+#[derive(Debug, Args)]
+pub struct Sheet {
+    /// The procedure to print
+    #[arg(value_name = "FILE")]
+    pub file: PathBuf,
+    /// What is known of the machine: NAME=VALUE, as at the prompt. Stations, limits and conditions follow from it
+    #[arg(long = "fact", value_name = "NAME=VALUE")]
+    pub facts: Vec<String>,
+    /// Only this step, for a further try; may be given again for others
+    #[arg(long = "step", value_name = "STEP")]
+    pub steps: Vec<String>,
+    /// Write a page for a browser, to be printed on A4 or Letter, instead of text
+    #[arg(long, value_name = "OUT")]
+    pub html: Option<PathBuf>,
 }
 
 #[derive(Debug, Args)]

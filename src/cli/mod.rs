@@ -26,6 +26,7 @@ mod output;
 mod rehearse;
 mod report;
 pub mod session;
+mod sheet;
 mod show;
 mod sign;
 mod tidy;
@@ -84,6 +85,7 @@ fn dispatch(command: &Command) -> Result<Status, Failure> {
         Command::Tidy(arguments) => tidy::run(arguments, out),
         Command::Explain(arguments) => explain::run(arguments, out),
         Command::Walk(arguments) => walk::run(arguments, &clock),
+        Command::Sheet(arguments) => sheet::run(arguments, out),
         Command::Enter(arguments) => enter::run(arguments, &clock),
         Command::Rehearse(arguments) => rehearse::run(arguments, &clock),
         Command::Sign(arguments) => {

@@ -21,6 +21,7 @@ pub mod plot;
 mod results;
 mod rows;
 mod said;
+pub mod sheet;
 mod sides;
 mod summary;
 mod text;

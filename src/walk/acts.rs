@@ -88,7 +88,7 @@ impl Machine {
 
     // -------------------------------------------------------------------------------------------- entries
 
-    fn give(&mut self, fact: ValueId, typed: &str) -> Taken {
+    pub(super) fn give(&mut self, fact: ValueId, typed: &str) -> Taken {
         let understood = understand(typed, &self.asked(fact))?;
         self.check_bounds(fact, &understood.cell)?;
         let name = self.program.values[fact.0].name.clone();

@@ -7,6 +7,7 @@ mod arrows;
 mod ask;
 mod asking;
 mod before;
+pub mod blank;
 pub mod carry;
 mod cells;
 mod choosing;

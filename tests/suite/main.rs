@@ -26,6 +26,7 @@ mod report;
 mod reporting;
 mod series;
 mod shape;
+mod sheets;
 mod signatures;
 mod surfaces;
 mod syntax;

@@ -4,7 +4,7 @@ use crate::check::program::{Judged as Plan, JudgementId, Rule, StepId, Test, Val
 use crate::walk::eval::Evaluator;
 use crate::walk::layout::align;
 use crate::walk::value::{Cell, Laid, Scalar};
-use crate::walk::verdict::Verdict;
+use crate::walk::verdict::{Limit, Verdict};
 use crate::walk::{cells, judge};
 
 use super::cell_of;
@@ -47,6 +47,28 @@ fn on_value<'e>(
     })
 }
 
+/// The limits of a rule on a value as far as they are known; None where they are not, or differ from place to place.
+pub(in crate::walk) fn band(
+    evaluator: &Evaluator,
+    value: ValueId,
+    rule: &Rule,
+) -> Option<(Option<Limit>, Option<Limit>)> {
+    bounds_of(evaluator, value, rule).ok().map(|bounds| (bounds.lower, bounds.upper))
+}
+
+fn bounds_of(evaluator: &Evaluator, value: ValueId, rule: &Rule) -> Result<Bounds, Cell> {
+    let quantities = Quantities::of(evaluator, rule);
+    let subject = Laid::single(Cell::Awaited);
+    let mut values = vec![&subject];
+    values.extend(quantities.laid());
+    match align(&values) {
+        Ok(aligned) if aligned.axes.is_empty() => {
+            quantities.bounds(&rule.test, &aligned, 0, evaluator.shown_in(value))
+        }
+        _ => Err(Cell::invalid("a band that is laid out has no one middle")),
+    }
+}
+
 /// The middle of the one two-sided band in force on a value.
 pub(in crate::walk) fn aim(evaluator: &Evaluator<'_>, value: ValueId) -> Cell {
     let mut middles = Vec::new();
@@ -61,17 +83,7 @@ pub(in crate::walk) fn aim(evaluator: &Evaluator<'_>, value: ValueId) -> Cell {
             Some(cell) if cell.as_yes_no().is_none() => return cell,
             _ => {}
         }
-        let quantities = Quantities::of(evaluator, rule);
-        let mut values = vec![];
-        let subject = Laid::single(Cell::Awaited);
-        values.push(&subject);
-        values.extend(quantities.laid());
-        let bounds = match align(&values) {
-            Ok(aligned) if aligned.axes.is_empty() => {
-                quantities.bounds(&rule.test, &aligned, 0, evaluator.shown_in(value))
-            }
-            _ => Err(Cell::invalid("a band that is laid out has no one middle")),
-        };
+        let bounds = bounds_of(evaluator, value, rule);
         match bounds {
             Ok(Bounds { lower: Some(lower), upper: Some(upper) }) => {
                 middles.push((&lower.scaled + &upper.scaled).half())

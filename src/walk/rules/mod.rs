@@ -24,7 +24,7 @@ use super::verdict::{Judged, Verdict};
 use guarded::Guard;
 use limits::{Bounds, Quantities, Resolution};
 
-pub(super) use conditions::{aim, outside, place_of, value_outside};
+pub(super) use conditions::{aim, band, outside, place_of, value_outside};
 pub(super) use steady::what_is_awaited;
 
 /// A verdict with nothing beside it.

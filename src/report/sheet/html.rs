@@ -1,0 +1,380 @@
+//! The sheet for a browser: one file that prints on A4 and Letter, a step a page where it fits, boxes large enough to
+//! write in. Nothing is fetched and nothing runs.
+
+use maud::{DOCTYPE, Markup, PreEscaped, html};
+
+use crate::report::page::clean;
+use crate::walk::blank::{Answer, ItemForm, StepForm};
+
+use super::boxes::{self, Boxes, Column};
+use super::{Sheet, words};
+
+/// The whole sheet as a page.
+pub fn page(sheet: &Sheet) -> String {
+    let form = &sheet.form;
+    let title = clean(&form.title);
+    let all = sheet.only.is_empty();
+    let mut sections = sections(sheet);
+    let page = html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                title { (title) ", blank sheet" }
+                style { (PreEscaped(STYLE)) (PreEscaped(page_rules(sheet))) }
+            }
+            body {
+                header {
+                    h1 dir="auto" { (title) }
+                    p.version { @if let Some(revision) = &form.revision { "Revision " (clean(revision)) ". " } "Text " (sheet.digest) }
+                }
+                main {
+                    @if all {
+                        (visit(sheet))
+                        (head(sheet))
+                    }
+                    @for step in sheet.steps() {
+                        @if let Some(title) = sections.next().flatten() { h2 dir="auto" { (clean(title)) } }
+                        (step_part(step))
+                    }
+                    (tables(sheet))
+                    @if all { (signatures(sheet)) }
+                }
+            }
+        }
+    };
+    page.into_string()
+}
+
+const STYLE: &str = include_str!("sheet.css");
+
+/// For each step the title of the section that begins with it.
+fn sections(sheet: &Sheet) -> impl Iterator<Item = Option<&String>> {
+    let mut last = None;
+    sheet.steps().map(move |step| {
+        let section = step.section.as_ref();
+        let is_new = section != last;
+        last = section;
+        section.filter(|_| is_new)
+    })
+}
+
+/// The head of each printed page: what it belongs to, and its number.
+fn page_rules(sheet: &Sheet) -> String {
+    let version = sheet.form.revision.as_ref().map(|it| format!("revision {it}, ")).unwrap_or_default();
+    let version = format!("{version}text {}", sheet.digest.get(..8).unwrap_or_default());
+    let title = crate::report::page::cut(&clean(&sheet.form.title), 60);
+    format!(
+        "@page{{@top-left{{content:{}}}@top-right{{content:{}}}@bottom-left{{content:{}}}}}",
+        css_text(&title),
+        css_text(&version),
+        css_text("Machine No. ________________   Day ____-__-__")
+    )
+}
+
+/// A text as CSS takes it: whatever is no plain letter is written by its number.
+fn css_text(text: &str) -> String {
+    let letter = |letter: char| match letter.is_ascii_alphanumeric() || letter == ' ' {
+        true => letter.to_string(),
+        false => format!("\\{:x} ", u32::from(letter)),
+    };
+    format!("\"{}\"", text.chars().map(letter).collect::<String>())
+}
+
+// ------------------------------------------------------------------------------------------------ before the visit
+
+fn visit(sheet: &Sheet) -> Markup {
+    let form = &sheet.form;
+    let people = words::people(sheet);
+    let left_out = form.steps.iter().filter_map(|step| Some((step, step.not_applicable.as_ref()?)));
+    let left_out: Vec<_> = left_out.collect();
+    html! {
+        section.page {
+            h2 { "Before the visit" }
+            p { (words::effort(&form.visit.effort)) }
+            p.small { (words::ESTIMATE) }
+            h3 { "Instruments" }
+            table.list {
+                thead { tr { th scope="col" {} th scope="col" { "Bring" } th scope="col" { "It must do" } th scope="col" { "For" } } }
+                tbody {
+                    @for it in &form.instruments {
+                        tr {
+                            td { (tick()) }
+                            td dir="auto" { (clean(&it.title)) " " span.name { (it.name) } }
+                            td { (clean(&words::demands(it))) }
+                            td { (it.steps.join(", ")) }
+                        }
+                    }
+                }
+            }
+            h3 { "Order of the set-ups" }
+            @if form.visit.other_order { p { (words::OTHER_ORDER) } }
+            table.list {
+                thead { tr { th scope="col" {} th scope="col" { "Set-up" } th scope="col" { "Steps" } th scope="col" { "Time" } th scope="col" {} } }
+                tbody {
+                    @for (index, it) in form.visit.set_ups.iter().enumerate() {
+                        tr {
+                            td { (index + 1) }
+                            td dir="auto" { (clean(&it.title)) }
+                            td { (words::steps_of(it)) }
+                            td { (words::time_of(it)) }
+                            td { @if it.powered { "runs the machine" } }
+                        }
+                    }
+                }
+            }
+            @if !people.is_empty() {
+                h3 { "People besides the operator" }
+                ul { @for person in &people { li dir="auto" { (clean(person)) } } }
+            }
+            @if !left_out.is_empty() {
+                h3 { "Not taken, by the facts given" }
+                ul { @for (step, why) in &left_out { li dir="auto" { (step.name) " " (clean(&step.title)) ": only when " (clean(why)) } } }
+            }
+        }
+    }
+}
+
+fn head(sheet: &Sheet) -> Markup {
+    let form = &sheet.form;
+    html! {
+        section.page {
+            h2 { "The machine, and what it is read with" }
+            @for text in form.scope.iter().chain(&form.notes) { p dir="auto" { (clean(text)) } }
+            @for text in &form.basis { p dir="auto" { b { "Basis. " } (clean(text)) } }
+            p.caution { b { "Caution. " } (words::CAUTION) }
+            p { (words::LIMITS) }
+            h3 { "How to fill it in" }
+            ul { @for line in words::how_to(sheet) { li { (clean(&line)) } } }
+            table.facts {
+                tbody {
+                    tr { th scope="row" { "Operator, who answers for the readings" } td.box {} td {} }
+                    @for fact in &form.facts {
+                        tr {
+                            th scope="row" dir="auto" { (clean(&fact.label)) " " span.name { (fact.name) } }
+                            @match &fact.value {
+                                Some(value) => { td.given dir="auto" { (clean(value)) } }
+                                None => { (cell(&fact.answer)) }
+                            }
+                            td.small { (clean(&words::fact_hint(fact))) }
+                        }
+                    }
+                }
+            }
+            @if !form.instruments.is_empty() {
+                h3 { "Instruments used" }
+                table.facts.used {
+                    thead { tr { th scope="col" {} th scope="col" { "Number" } th scope="col" { "Calibrated until" } } }
+                    tbody {
+                        @for it in &form.instruments {
+                            tr {
+                                th scope="row" dir="auto" { (clean(&it.title)) " " span.name { (it.name) } }
+                                td.box {}
+                                td.box {}
+                            }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+// ------------------------------------------------------------------------------------------------ a step
+
+fn step_part(step: &StepForm) -> Markup {
+    html! {
+        article.step {
+            h3 dir="auto" { span.step-name { (step.name) } " " (clean(&step.title)) }
+            @if let Some(why) = &step.not_applicable {
+                p { "Not taken: only when " (clean(why)) "." }
+            } @else {
+                @for (word, text) in words::before(step) {
+                    p.line.caution[word == "CAUTION" || word == "STOP AT ONCE"] dir="auto" { b { (word) ". " } (clean(&text)) }
+                }
+                (answers(step))
+                @for item in &step.items { (item_part(item)) }
+                @for text in words::valid(step) { p.line dir="auto" { b { "Holds only if " } (clean(&text)) } }
+                @for text in words::limits(step) { p.line.limit dir="auto" { (clean(&text)) } }
+                @if let Some(text) = words::adjusting(step) {
+                    p.line { b { "If adjusted. " } (clean(&text)) }
+                    @for adjustment in &step.adjustments { (item_part(adjustment)) }
+                }
+                p.remarks { "Remarks" }
+            }
+        }
+    }
+}
+
+/// When it was read and by whom, what is confirmed and waited for.
+fn answers(step: &StepForm) -> Markup {
+    html! {
+        table.facts {
+            tbody {
+                tr.read {
+                    th scope="row" { "Read: day, time, by whom" }
+                    td.box {}
+                    td { (tick()) " as found " (tick()) " try ____" }
+                }
+                @for by in &step.by { tr { th scope="row" dir="auto" { "Done by: " (clean(by)) } td.box {} td.small { "name" } } }
+                @for text in &step.confirms {
+                    tr { th scope="row" dir="auto" { "Confirmed: " (clean(text)) } (cell(&Answer::YesNo)) td {} }
+                }
+                @for (who, what) in &step.holds {
+                    tr { th scope="row" dir="auto" { b { "Wait for witness. " } (clean(what)) " (" (clean(who)) ")" } td.box {} td.small { "name" } }
+                }
+                @for (time, what) in &step.waits {
+                    tr { th scope="row" dir="auto" { "Wait " (time) ": " (clean(what)) } td { "from ____:____ until ____:____" } td {} }
+                }
+            }
+        }
+    }
+}
+
+fn item_part(item: &ItemForm) -> Markup {
+    let boxes = boxes::of(item);
+    let is_one = item.series.is_none() && boxes == Boxes::One;
+    let hints = if is_one { words::hints_beside(item) } else { words::hints(item) };
+    html! {
+        section.item.long[item.series.is_some()] {
+            @if let Some(condition) = &item.only_when { p.line { b { "Only when " } (clean(condition)) } }
+            @if item.answer == Answer::Findings {
+                h4 dir="auto" { (clean(&item.label)) }
+                (small(&hints))
+                div.large {}
+            } @else if is_one {
+                table.facts { tbody { tr {
+                    th scope="row" dir="auto" { (clean(&item.label)) }
+                    (cell(&item.answer))
+                    td.small { @if let Answer::Number { unit } = &item.answer { (unit) } }
+                } } }
+                (small(&hints))
+            } @else {
+                h4 dir="auto" { (clean(&item.label)) }
+                (small(&hints))
+                @if let Some(series) = &item.series {
+                    p.line { (clean(&words::series(item).unwrap_or_default())) }
+                    @for other in &series.with { p.line dir="auto" { (other.name) ": " (clean(&other.label)) } }
+                    p.line { "Begun at ____:____" }
+                    (series_table(&boxes::of_series(item, &series.with), &series.due))
+                    @if series.more { p.line { "Further rows: print this page again." } }
+                } @else {
+                    (boxes_part(&boxes))
+                }
+            }
+        }
+    }
+}
+
+fn small(hints: &[String]) -> Markup {
+    html! { @if !hints.is_empty() { p.small dir="auto" { (clean(&hints.join("; "))) } } }
+}
+
+fn boxes_part(boxes: &Boxes) -> Markup {
+    match boxes {
+        Boxes::One => html! {},
+        Boxes::Table { corner, columns, rows } => html! {
+            table.boxes {
+                thead { tr {
+                    th scope="col" { (clean(corner)) }
+                    @for column in columns { th scope="col" dir="auto" { (clean(&column.title)) } }
+                } }
+                tbody {
+                    @for row in rows {
+                        tr {
+                            @if row.is_empty() && rows.len() > 1 { td.box.label {} }
+                            @else { th scope="row" dir="auto" { (clean(row)) } }
+                            @for column in columns { (cell(&column.answer)) }
+                        }
+                    }
+                }
+            }
+        },
+        Boxes::Run(rows) => html! {
+            @for (label, stations) in rows {
+                div.run {
+                    @if !label.is_empty() { b.lead dir="auto" { (clean(label)) } }
+                    @for station in stations {
+                        div.one {
+                            @if station.is_empty() { span.place.open {} } @else { span.place dir="auto" { (clean(station)) } }
+                            span.value {}
+                        }
+                    }
+                }
+            }
+        },
+    }
+}
+
+fn series_table(columns: &[Column], due: &[String]) -> Markup {
+    html! {
+        table.boxes {
+            thead { tr {
+                th scope="col" { "Due" } th scope="col" { "Read at" }
+                @for column in columns { th scope="col" dir="auto" { (clean(&column.title)) } }
+            } }
+            tbody {
+                @for time in due {
+                    tr { th scope="row" { (time) } td.box {} @for column in columns { (cell(&column.answer)) } }
+                }
+            }
+        }
+    }
+}
+
+fn tick() -> Markup {
+    html! { span.tick {} }
+}
+
+/// A box, or words to be ticked.
+fn cell(answer: &Answer) -> Markup {
+    let ticks = |words: &[String]| html! { td.ticks { @for word in words { span.choice { (tick()) " " (clean(word)) } " " } } };
+    match answer {
+        Answer::YesNo => ticks(&["yes".to_owned(), "no".to_owned()]),
+        Answer::Words(words) => ticks(words),
+        _ => html! { td.box {} },
+    }
+}
+
+// ------------------------------------------------------------------------------------------------ the end
+
+fn tables(sheet: &Sheet) -> Markup {
+    html! {
+        @if !sheet.form.tables.is_empty() {
+            section.page {
+                h2 { "Limits that hang on what is asked at the machine" }
+                @for (name, title, rows) in &sheet.form.tables {
+                    p.line dir="auto" { b { (name) } " " (clean(title)) }
+                    ul { @for row in rows { li { (clean(row)) } } }
+                }
+            }
+        }
+    }
+}
+
+fn signatures(sheet: &Sheet) -> Markup {
+    html! {
+        section.step {
+            h2 { "Read as it stands on these pages" }
+            table.facts.used.signatures {
+                thead { tr { th scope="col" {} th scope="col" { "Name and signature" } th scope="col" { "Day" } } }
+                tbody {
+                    tr { th scope="row" { "Operator" } td.box {} td.box {} }
+                    @for (_, who) in &sheet.form.parties { tr { th scope="row" dir="auto" { (clean(who)) } td.box {} td.box {} } }
+                }
+            }
+            p { (words::END) }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_title_cannot_leave_its_style_rule() {
+        assert_eq!(css_text("a\"}\n<"), "\"a\\22 \\7d \\a \\3c \"");
+    }
+}

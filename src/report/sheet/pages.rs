@@ -1,0 +1,96 @@
+//! Blocks of lines onto pages of a printer: what belongs together stays together, each page says what it belongs to.
+
+use crate::report::page::{clean, cut, padded, width_of};
+
+use super::Sheet;
+
+pub const WIDTH: usize = 80;
+pub const LINES: usize = 60;
+
+/// Lines that stay together on a page, if they fit on one.
+pub type Block = Vec<String>;
+
+#[derive(Default)]
+pub struct Pages {
+    done: Vec<Vec<String>>,
+    page: Vec<String>,
+    /// The heading of a section, which stands by its first step.
+    heading: Option<String>,
+}
+
+/// Lines of the head and the foot of each page.
+pub const AROUND: usize = 4;
+
+impl Pages {
+    pub fn turn(&mut self) {
+        if !self.page.is_empty() {
+            self.done.push(std::mem::take(&mut self.page));
+        }
+    }
+
+    pub fn announce(&mut self, section: &str) {
+        self.heading = Some(clean(section)).filter(|title| !title.is_empty());
+    }
+
+    fn left(&self) -> usize {
+        (LINES - AROUND).saturating_sub(self.page.len())
+    }
+
+    pub fn block(&mut self, block: Block) {
+        if block.len() > self.left() {
+            self.turn();
+        }
+        for line in block {
+            if self.left() == 0 {
+                self.turn();
+            }
+            // A page does not begin with a blank line.
+            if !(line.is_empty() && self.page.is_empty()) {
+                self.page.push(line);
+            }
+        }
+    }
+
+    /// A step stays on one page if it fits on one; a longer one begins on its own.
+    pub fn step(&mut self, mut blocks: Vec<Block>) {
+        if let Some(title) = self.heading.take()
+            && let Some(first) = blocks.first_mut()
+        {
+            first.splice(0..0, [String::new(), title.to_uppercase()]);
+        }
+        let all: usize = blocks.iter().map(Vec::len).sum();
+        if all > self.left() && (all <= LINES - AROUND || self.left() < LINES / 3) {
+            self.turn();
+        }
+        for block in blocks {
+            self.block(block);
+        }
+    }
+
+    pub fn print(mut self, sheet: &Sheet) -> String {
+        self.turn();
+        let count = self.done.len();
+        let form = &sheet.form;
+        let revision = form.revision.as_ref().map(|it| format!("revision {}, ", clean(it)));
+        let digest = sheet.digest.get(..8).unwrap_or_default();
+        let version = cut(&format!("{}text {digest}", revision.unwrap_or_default()), 34);
+        let mut text = String::new();
+        for (index, page) in self.done.iter().enumerate() {
+            if index > 0 {
+                text.push('\u{c}');
+            }
+            let place = format!("page {} of {count}", index + 1);
+            let title = cut(&clean(&form.title), WIDTH - place.len() - 2);
+            text.push_str(&format!("{}{place}\n", padded(&title, WIDTH - place.len())));
+            let number = "Machine No. ____________________  Day ____-__-__";
+            text.push_str(&format!("{}{version}\n", padded(number, WIDTH - width_of(&version))));
+            text.push_str(&"=".repeat(WIDTH));
+            text.push('\n');
+            for line in page {
+                text.push_str(line.trim_end());
+                text.push('\n');
+            }
+        }
+        text
+    }
+}
