@@ -64,6 +64,10 @@ pub enum Command {
     /// ~/.config) is used, and made there if there is none. Its passphrase is asked for, or taken from
     /// BEDWAY_PASSPHRASE; where there is no terminal it is the next line of the input.
     Sign(Sign),
+    /// Add to a signed record what became known later, with a signature of its own
+    ///
+    /// Nothing that was signed is changed. Keys are found as for `sign`.
+    Amend(Amend),
     /// Prove that a record is whole, rightly judged and signed
     Verify(Verify),
     /// Print the report of a record
@@ -221,6 +225,22 @@ pub struct Sign {
     #[arg(value_name = "RECORD")]
     pub record: PathBuf,
     /// Who signs: "NAME, ROLE", the role being operator or a party of the procedure
+    #[arg(long = "as", value_name = "NAME, ROLE")]
+    pub signer: String,
+    /// An OpenSSH private key (Ed25519, ECDSA or RSA)
+    #[arg(long, value_name = "PATH")]
+    pub key: Option<PathBuf>,
+}
+
+#[derive(Debug, Args)]
+pub struct Amend {
+    /// The signed record
+    #[arg(value_name = "RECORD")]
+    pub record: PathBuf,
+    /// What is added, in words
+    #[arg(value_name = "TEXT")]
+    pub text: String,
+    /// Who amends and signs: "NAME, ROLE", the role being operator or a party of the procedure
     #[arg(long = "as", value_name = "NAME, ROLE")]
     pub signer: String,
     /// An OpenSSH private key (Ed25519, ECDSA or RSA)

@@ -4,6 +4,7 @@
 //! args -> one file a command -> session (machine, record, console, clock) -> exit status
 //! ```
 
+mod amend;
 pub mod args;
 pub mod ascii;
 pub mod brought;
@@ -91,6 +92,10 @@ fn dispatch(command: &Command) -> Result<Status, Failure> {
         Command::Sign(arguments) => {
             let mut console = walk::console_for(None, None, false)?;
             sign::run(arguments, console.as_mut(), &clock)
+        }
+        Command::Amend(arguments) => {
+            let mut console = walk::console_for(None, None, false)?;
+            amend::run(arguments, console.as_mut(), &clock)
         }
         Command::Verify(arguments) => verify::run(arguments, out),
         Command::Report(arguments) => report::run(arguments, out),

@@ -8,7 +8,9 @@ use super::console::{Console, Shown, Typed};
 use super::failure::{Failure, Status};
 use super::keys::KeySource;
 use super::layout;
-use crate::record::signature::{SignFault, SignedLines, Statement, fingerprint, identity_for, sign_record};
+use crate::record::signature::{
+    SignFault, SignedLines, SigningKey, Statement, fingerprint, identity_for, sign_record,
+};
 use crate::record::{Record, Store, Writer, read};
 use crate::report::clean;
 use crate::walk::event::Event;
@@ -56,6 +58,8 @@ pub struct Sheet {
     operators: Vec<String>,
     /// Role, name, identity and key of those who have signed.
     signed: Vec<(String, String, String, String)>,
+    /// The same, of what was signed before the last amendment.
+    signed_before: Vec<(String, String, String, String)>,
 }
 
 impl Sheet {
@@ -78,7 +82,7 @@ impl Sheet {
                     pending = Some((party.clone(), name.clone(), identity.clone(), key.clone()));
                 }
                 Event::Signed { .. } => sheet.signed.extend(pending.take()),
-                Event::Amended { .. } => sheet.signed.clear(),
+                Event::Amended { .. } => sheet = sheet.of_amendment(),
                 // What is added to a closed walk opens it again.
                 Event::Person { .. } | Event::Resumed { .. } | Event::Paused { .. } | Event::Noted { .. } => {
                 }
@@ -86,6 +90,12 @@ impl Sheet {
             }
         }
         sheet
+    }
+
+    /// For an amendment: whoever has signed the walk may sign that too.
+    pub fn of_amendment(mut self) -> Self {
+        self.signed_before.append(&mut self.signed);
+        self
     }
 
     pub fn is_closed(&self) -> bool {
@@ -172,7 +182,26 @@ pub fn sign<S: Store>(
 ) -> Result<SignedLines, Failure> {
     let bytes = writer.bytes()?;
     let record = read(&bytes).map_err(|damaged| Failure::damaged(damaged.damage.to_string()))?;
-    let sheet = Sheet::of(&record);
+    let ready = ready(&record, Sheet::of(&record), signer, source, console)?;
+    sign_with(writer, &ready, signer, clock)
+}
+
+/// All that a signature takes, had before anything is written.
+#[derive(Debug)]
+pub struct Ready {
+    sheet: Sheet,
+    identity: String,
+    key: SigningKey,
+}
+
+/// Looks whether this person may sign so, shows what is signed, and gets the key.
+pub fn ready(
+    record: &Record,
+    sheet: Sheet,
+    signer: &Signer,
+    source: &KeySource,
+    console: &mut dyn Console,
+) -> Result<Ready, Failure> {
     if let Some(reason) = sheet.refusal(signer) {
         return Err(Failure::usage(format!("{reason}. Nothing was signed")));
     }
@@ -184,21 +213,29 @@ pub fn sign<S: Store>(
     let key = source.key(&identity, console)?;
     let print = key.fingerprint();
     let same_key = |line: &str| fingerprint(line).is_ok_and(|other| other == print);
-    if let Some((role, name, ..)) =
-        sheet.signed.iter().find(|(_, name, _, line)| same_key(line) && *name != signer.name)
-    {
+    let mut before = sheet.signed.iter().chain(&sheet.signed_before);
+    if let Some((role, name, ..)) = before.find(|(_, name, _, line)| same_key(line) && *name != signer.name) {
         return Err(Failure::usage(format!(
             "that key has signed as {name}, {role}; each person signs with a key of their own. Nothing was signed"
         )));
     }
+    Ok(Ready { sheet, identity, key })
+}
+
+pub fn sign_with<S: Store>(
+    writer: &mut Writer<S>,
+    ready: &Ready,
+    signer: &Signer,
+    clock: &dyn Clock,
+) -> Result<SignedLines, Failure> {
+    let Ready { sheet, identity, key } = ready;
     let statement = Statement {
         party: signer.role.clone(),
         name: signer.name.clone(),
-        verdict: sheet.verdict,
-        exceptions: sheet.exceptions,
+        verdict: sheet.verdict.clone(),
+        exceptions: sheet.exceptions.clone(),
     };
-    sign_record(writer, &key, &clock.stamp(), &signer.role, &identity, statement).map_err(|fault| match fault
-    {
+    sign_record(writer, key, &clock.stamp(), &signer.role, identity, statement).map_err(|fault| match fault {
         SignFault::Append(fault) => fault.into(),
         SignFault::Store(fault) => fault.into(),
         SignFault::Key(fault) => Failure::environment(fault.to_string()),

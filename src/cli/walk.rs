@@ -191,13 +191,10 @@ pub fn resume(
     let (mut writer, resumed) = Writer::resume(open(path, clock)?)?;
     let record = &resumed.record;
     if record.lines.iter().any(|line| matches!(line.event, Event::Signed { .. })) {
-        // What was set aside is noted in any case.
-        if let Some(torn) = &resumed.torn {
-            let event = Event::Resumed { torn: Some(noted(torn)), file_now: None, temperature: None };
-            writer.append(&clock.stamp(), sign::OPERATOR, event)?;
-        }
+        note_torn(&mut writer, resumed.torn.as_ref(), clock)?;
         return Err(Failure::usage(format!(
-            "{0} is signed, so nothing can be changed in it. See it with: bedway report {0}",
+            "{0} is signed, so nothing can be changed in it. See it with: bedway report {0}. What became known later is \
+             added with: bedway amend {0} \"what\" --as \"NAME, ROLE\"",
             path.display()
         )));
     }
@@ -247,6 +244,19 @@ pub fn take_up<'a, S: Store>(
     let reply = session.machine.resumed(torn, file_now, temperature);
     session.commit(reply, "")?;
     Ok(session)
+}
+
+/// What was set aside of a signed record is named in it like any other.
+pub fn note_torn(
+    writer: &mut Writer<FileStore>,
+    torn: Option<&Torn>,
+    clock: &dyn Clock,
+) -> Result<(), Failure> {
+    if let Some(torn) = torn {
+        let event = Event::Resumed { torn: Some(noted(torn)), file_now: None, temperature: None };
+        writer.append(&clock.stamp(), sign::OPERATOR, event)?;
+    }
+    Ok(())
 }
 
 fn noted(torn: &Torn) -> event::Torn {

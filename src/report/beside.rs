@@ -61,6 +61,15 @@ impl Builder<'_> {
         }
     }
 
+    /// An amendment is told with the name of the one who has signed it.
+    pub(super) fn name_amendment(&mut self) {
+        let Some(at) = self.amended.take() else { return };
+        let by = self.report.signatures.last().map(|it| format!("amended by {}, {}: ", it.name, it.party));
+        if let (Some(by), Some((_, text))) = (by, self.report.history.get_mut(at)) {
+            *text = text.replacen("amended: ", &by, 1);
+        }
+    }
+
     pub(super) fn defect(&mut self, number: u32, standing: String) {
         if let Some(defect) = self.report.defects.iter_mut().find(|it| it.number == number) {
             defect.standing = standing;

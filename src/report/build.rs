@@ -31,6 +31,7 @@ pub fn build(
         at: HashMap::new(),
         steps: HashMap::new(),
         read_with: HashSet::new(),
+        amended: None,
     };
     builder.prepare();
     for line in lines {
@@ -58,6 +59,8 @@ pub(super) struct Builder<'a> {
     steps: HashMap<String, usize>,
     /// Instruments that something was read with since it was said which one they are.
     pub(super) read_with: HashSet<String>,
+    /// The line of the history that waits for the name of who amended.
+    pub(super) amended: Option<usize>,
 }
 
 #[derive(Clone, Copy)]
@@ -326,11 +329,13 @@ impl Builder<'_> {
                 });
             }
             Event::Signed { bytes, .. } => {
+                self.name_amendment();
                 if let Some(last) = self.report.signatures.last_mut() {
                     last.bytes = *bytes;
                 }
             }
             Event::Amended { text } => {
+                self.amended = Some(self.report.history.len());
                 self.report.history.push((line.time.clone(), format!("amended: {text}")));
             }
         }

@@ -107,6 +107,36 @@ fn a_walk_signed_by_all_verifies_and_one_that_nobody_signed_does_not() {
     assert!(!report.contains("***") && report.contains("ACCEPTED"), "{report}");
 }
 
+/// What became known after the signing is added, signed for itself, told in the report; what was signed stays proved.
+#[test]
+fn an_amendment_is_added_to_a_signed_record_with_a_signature_of_its_own() {
+    let folder = Folder::new();
+    let amend = |record: &str, signer: &str| {
+        folder.run(&["amend", record, "the serial number ends in 7", "--as", signer])
+    };
+    let record = folder.walked();
+    let (status, said) = amend(record, "Ann Example, operator");
+    assert!(status == 2 && said.contains("is not signed yet"), "{said}");
+    let folder = Folder::new();
+    let amend = |record: &str, signer: &str| {
+        folder.run(&["amend", record, "the serial number ends in 7", "--as", signer])
+    };
+    let record = folder.signed();
+    let before = std::fs::read(folder.path(record)).unwrap();
+    let (status, said) = amend(record, "Cy Example, inspector");
+    assert!(status == 2 && said.contains("nobody signs this record as inspector"), "{said}");
+    assert_eq!(std::fs::read(folder.path(record)).unwrap(), before, "refused before anything is written");
+
+    let (status, said) = amend(record, "Ann Example, operator");
+    assert_eq!(status, 0, "{said}");
+    assert!(std::fs::read(folder.path(record)).unwrap().starts_with(&before));
+    let (status, said) = folder.run(&["verify", record]);
+    assert_eq!(status, 0, "{said}");
+    let (_, report) = folder.run(&["report", record]);
+    let words = report.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(words.contains("amended by Ann Example, operator: the serial number ends in 7"), "{report}");
+}
+
 #[test]
 fn who_may_not_sign_is_told_why_and_nothing_is_written() {
     let folder = Folder::new();
