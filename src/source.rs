@@ -26,12 +26,14 @@ impl Span {
     }
 }
 
-/// The text of one file. Cheap to clone.
+/// The text of one file, with those that it includes behind it. Cheap to clone.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct SourceFile {
     name: Arc<str>,
     text: Arc<str>,
     line_starts: Arc<[usize]>,
+    /// Name and beginning of each further file in it.
+    further: Arc<[(String, usize)]>,
 }
 
 impl SourceFile {
@@ -39,7 +41,29 @@ impl SourceFile {
     pub fn new(name: impl Into<Arc<str>>, text: impl Into<Arc<str>>) -> Self {
         let text: Arc<str> = text.into();
         let line_starts = std::iter::once(0).chain(text.match_indices('\n').map(|(at, _)| at + 1)).collect();
-        Self { name: name.into(), text, line_starts }
+        Self { name: name.into(), text, line_starts, further: Arc::new([]) }
+    }
+
+    /// Several files in one text: the name of each and where it begins, at the beginning of a line.
+    pub fn whole(mut parts: Vec<(String, usize)>, text: impl Into<Arc<str>>) -> Self {
+        let further = if parts.is_empty() { Vec::new() } else { parts.split_off(1) };
+        let name = parts.pop().map(|(name, _)| name).unwrap_or_default();
+        Self { further: further.into(), ..Self::new(name, text) }
+    }
+
+    /// The same files with another text of the same length.
+    pub fn with_text(&self, text: impl Into<Arc<str>>) -> Self {
+        Self { further: self.further.clone(), ..Self::new(self.name.clone(), text) }
+    }
+
+    /// The file in which a byte offset lies: its name, and from where to where it goes.
+    pub fn part(&self, offset: usize) -> (&str, Span) {
+        let next = self.further.partition_point(|(_, start)| *start <= offset);
+        let end = self.further.get(next).map_or(self.text.len(), |(_, start)| *start);
+        match next.checked_sub(1).and_then(|own| self.further.get(own)) {
+            Some((name, start)) => (name, Span::new(*start, end)),
+            None => (&self.name, Span::new(0, end)),
+        }
     }
 
     pub fn name(&self) -> &str {
@@ -63,8 +87,14 @@ impl SourceFile {
         Span::new(start, end)
     }
 
-    /// Line and column of a byte offset, both counted from 1, the column in characters.
+    /// Line and column of a byte offset in its own file, both counted from 1, the column in characters.
     pub fn place(&self, offset: usize) -> (usize, usize) {
+        let above = self.line_starts.partition_point(|&start| start < self.part(offset).1.start);
+        let (line, column) = self.place_in_text(offset);
+        (line - above.min(line - 1), column)
+    }
+
+    fn place_in_text(&self, offset: usize) -> (usize, usize) {
         let line = self.line_starts.partition_point(|&start| start <= offset).max(1);
         let start = self.line_starts.get(line - 1).copied().unwrap_or(0);
         let column = self.text.get(start..offset).map_or(0, |before| before.chars().count());
@@ -83,5 +113,13 @@ mod tests {
         assert_eq!(file.place(3), (2, 1));
         assert_eq!(file.place(7), (2, 4));
         assert_eq!(file.slice(Span::new(3, 4)), "c");
+    }
+
+    #[test]
+    fn a_place_in_an_included_file_is_counted_from_its_own_beginning() {
+        let file = SourceFile::whole(vec![("f".into(), 0), ("g".into(), 6)], "ab\ncd\nef\ngh\n");
+        assert_eq!((file.part(4).0, file.place(4)), ("f", (2, 2)));
+        assert_eq!((file.part(6).0, file.place(6)), ("g", (1, 1)));
+        assert_eq!((file.part(10).0, file.place(10)), ("g", (2, 2)));
     }
 }

@@ -21,7 +21,10 @@ impl<'a> Checker<'a> {
         let mut section = None;
         let mut sections = 0;
         let mut first_below: Option<Span> = None;
-        for (at, line) in file.items.iter().enumerate() {
+        // What is included stands in its place, and its text behind that of the file.
+        let mut starts: Vec<usize> = file.items.iter().map(|line| line.span.start).collect();
+        starts.sort_unstable();
+        for line in &file.items {
             match &line.what {
                 Item::Party { name, .. } => {
                     let id = PartyId(self.names.parties.len());
@@ -65,20 +68,27 @@ impl<'a> Checker<'a> {
                     }
                 }
                 Item::Section(node) => {
-                    first_below.get_or_insert(line.span);
+                    if self.is_of_main(line.span) {
+                        first_below.get_or_insert(line.span);
+                    }
                     section = Some(SectionId(sections));
                     sections += 1;
                     self.given("section", &node.name);
                 }
                 Item::Step(node) => {
-                    first_below.get_or_insert(line.span);
+                    if self.is_of_main(line.span) {
+                        first_below.get_or_insert(line.span);
+                    }
                     let id = StepId(self.names.sources.len());
                     self.names.sources.push(StepSource {
                         node,
                         span: line.span,
                         section,
                         repeats: None,
-                        end: file.items.get(at + 1).map_or(usize::MAX, |next| next.span.start),
+                        end: starts
+                            .get(starts.partition_point(|start| *start <= line.span.start))
+                            .copied()
+                            .unwrap_or(usize::MAX),
                         lines: node.lines.iter().collect(),
                     });
                     if self.given("step", &node.name) {
@@ -86,7 +96,9 @@ impl<'a> Checker<'a> {
                     }
                 }
                 Item::Method(node) => {
-                    first_below.get_or_insert(line.span);
+                    if self.is_of_main(line.span) {
+                        first_below.get_or_insert(line.span);
+                    }
                     self.given("method", &node.name);
                     self.names.methods.insert(&node.name.text);
                 }
@@ -96,12 +108,15 @@ impl<'a> Checker<'a> {
                         self.names.crosschecks.insert(&node.name.text, id);
                     }
                 }
+                Item::Include(path) => self.report(
+                    Problem::fault(Code::IncludeUnreadable, path.span, "what is included was not read")
+                        .help("check the file itself: bedway check FILE"),
+                ),
                 Item::Language(_)
                 | Item::Procedure(_)
                 | Item::Library(_)
                 | Item::Kit(_)
                 | Item::Gauge(_)
-                | Item::Include(_)
                 | Item::Example(_) => {}
             }
         }
@@ -109,6 +124,11 @@ impl<'a> Checker<'a> {
         for step in 0..self.names.sources.len() {
             self.declare_step(StepId(step));
         }
+    }
+
+    /// Whether a line stands in the file itself, not in a library.
+    pub(super) fn is_of_main(&self, span: Span) -> bool {
+        self.source.part(span.start).1.start == 0
     }
 
     /// A line that speaks for the whole file and stands below the first section or step.
@@ -312,6 +332,7 @@ impl<'a> Checker<'a> {
         let file = self.file;
         let mut program = Program {
             language: LANGUAGE,
+            is_library: false,
             title: String::new(),
             revision: None,
             scope: Vec::new(),
@@ -347,7 +368,10 @@ impl<'a> Checker<'a> {
                     }
                     program.title = text.plain().unwrap_or_default();
                 }
-                Item::Library(_) => library = true,
+                Item::Library(text) => {
+                    library = true;
+                    program.title = text.plain().unwrap_or_default();
+                }
                 Item::Revision(text) => program.revision = text.plain(),
                 Item::Scope(text) => program.scope.extend(self.text(text, None, super::texts::When::Header)),
                 Item::Basis(text) => program.basis.extend(self.text(text, None, super::texts::When::Header)),
@@ -373,6 +397,7 @@ impl<'a> Checker<'a> {
                 _ => {}
             }
         }
+        program.is_library = library && title.is_none();
         let top = Span::new(0, 0);
         match title {
             None if !library && file.broken.is_empty() && !file.items.is_empty() => self.report(

@@ -61,6 +61,10 @@ impl Checker<'_> {
                 Some(plain(Node::Date(date), Kind::Date, span))
             }
             ExprKind::YesNo(yes) => Some(plain(Node::YesNo(*yes), Kind::YesNo, span)),
+            ExprKind::Chosen(word, of) => {
+                let words = of.iter().map(|word| word.text.clone()).collect();
+                Some(plain(Node::Word(word.text.clone()), Kind::Choice(words), span))
+            }
             ExprKind::Name(path) => self.name(path, span, inner),
             ExprKind::Call(path, arguments) => self.call(path, arguments, span, inner),
             ExprKind::Pick(of, picks) => {

@@ -264,6 +264,7 @@ impl Checker<'_> {
                 continue;
             }
             let (what, help) = match declared.what {
+                What::Let(node) if node.argument => continue,
                 What::Let(_) if declared.step.is_some() => {
                     ("result", "judge it with `tolerance`, or put it on the record with")
                 }

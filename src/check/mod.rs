@@ -25,8 +25,8 @@ mod functions;
 mod instruments;
 mod judge;
 mod kit;
-mod later;
 mod literal;
+mod methods;
 mod names;
 mod order;
 mod outcome;
@@ -72,13 +72,17 @@ pub struct Checked {
 
 /// Checks a parsed file. Its examples are resolved and typed; that they come out as they say is for the walk to try.
 pub fn check(parsed: &Parsed) -> Checked {
-    let mut checker = Checker::new(parsed);
+    // Once more whole: the lines of methods stand in the steps that follow them.
+    let (file, mut found) = methods::written_out(&parsed.file);
+    found.extend(methods::not_followed(&parsed.file, parsed.source.part(0).1));
+    let mut checker = Checker::new(parsed, &file);
     let (program, kit) = match checker.is_kit() {
         true => (None, Some(checker.lower_kit())),
         false => (checker.run(), None),
     };
     let mut problems = parsed.problems.clone();
     problems.append(&mut checker.problems);
+    problems.append(&mut found);
     let problems = in_file_order(problems);
     let sound = !problems.iter().any(Problem::is_fault);
     Checked { program: program.filter(|_| sound), kit: kit.filter(|_| sound), problems }
@@ -126,11 +130,11 @@ struct Checker<'a> {
 }
 
 impl<'a> Checker<'a> {
-    fn new(parsed: &'a Parsed) -> Self {
+    fn new(parsed: &'a Parsed, file: &'a ast::File) -> Self {
         Self {
             parsed,
             source: &parsed.source,
-            file: &parsed.file,
+            file,
             names: Names::default(),
             problems: Vec::new(),
             values: Vec::new(),
@@ -153,7 +157,6 @@ impl<'a> Checker<'a> {
 
     /// All stages, whatever they find. The program is only worth anything if no fault was found.
     fn run(&mut self) -> Option<Program> {
-        self.refuse_what_is_not_there_yet();
         self.refuse_gauges();
         self.declare();
         self.lower_instruments();

@@ -343,6 +343,7 @@ impl<'a> Look<'_, 'a> {
             ExprKind::Quantity(_)
             | ExprKind::Date(_)
             | ExprKind::YesNo(_)
+            | ExprKind::Chosen(..)
             | ExprKind::OutsideTolerance(_) => {}
             ExprKind::Name(path) => self.path(path),
             ExprKind::Call(path, arguments) => {

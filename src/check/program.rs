@@ -42,6 +42,8 @@ ids!(
 #[derive(Clone, Debug)]
 pub struct Program {
     pub language: u32,
+    /// Shared parts, for other files to include: it cannot be walked.
+    pub is_library: bool,
     pub title: String,
     pub revision: Option<String>,
     pub scope: Vec<Text>,

@@ -12,7 +12,7 @@ use super::Checker;
 use super::program::StepId;
 
 /// Repeats may not blow a file up beyond all use.
-const MOST_LINES: usize = 500_000;
+pub(super) const MOST_LINES: usize = 500_000;
 
 impl<'a> Checker<'a> {
     pub(super) fn expand_repeats(&mut self) {
@@ -112,7 +112,7 @@ impl<'a> Checker<'a> {
 }
 
 #[derive(PartialEq, Eq, Hash)]
-enum Key<'a> {
+pub(super) enum Key<'a> {
     Value(&'a str),
     Tolerance(&'a str),
     Tries,
@@ -122,7 +122,7 @@ enum Key<'a> {
 }
 
 /// What a line of the further step replaces.
-fn key(line: &StepLine) -> Option<Key<'_>> {
+pub(super) fn key(line: &StepLine) -> Option<Key<'_>> {
     Some(match line {
         StepLine::Read(node) => Key::Value(&node.name.text),
         StepLine::Observe(node) => Key::Value(&node.name.text),

@@ -9,7 +9,7 @@ use super::Checker;
 use super::carried::{Typed, dimension_of};
 use super::expression::{Mood, Place};
 use super::names::What;
-use super::program::{AxisId, Expr, Kind, Node, Part, StepId, Text, ValueId};
+use super::program::{AxisId, Expr, Kind, Node, Part, Role, StepId, Text, ValueId};
 
 /// When a text is shown.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -133,6 +133,16 @@ impl Checker<'_> {
         None
     }
 
+    /// What is given for a parameter is there from the beginning, unless it rests on something that is asked.
+    fn rests_on_facts(&self, argument: ValueId) -> bool {
+        let Some(Role::Let(expr)) = self.values.get(argument.0).map(|value| &value.role) else { return true };
+        let mut facts_alone = true;
+        each_value(expr, &mut |id| {
+            facts_alone &= self.names.declared.get(id.0).is_none_or(|declared| declared.step.is_none());
+        });
+        facts_alone
+    }
+
     /// Values of the step that are asked at line `before` or below, or worked out from such, are not there yet.
     fn is_there(&mut self, expr: &Expr, step: Option<StepId>, span: Span, before: usize) -> Option<()> {
         let mut missing = None;
@@ -144,6 +154,7 @@ impl Checker<'_> {
                 let early = match declared.what {
                     What::Fact(_) => true,
                     What::Read(_) | What::Observe(_) => declared.at < before,
+                    What::Let(node) if node.argument => self.rests_on_facts(id),
                     What::Let(_) | What::Adjustment(_) => false,
                 };
                 if !early {

@@ -108,7 +108,7 @@ pub struct Tidy {
 
 #[derive(Debug, Args)]
 pub struct Explain {
-    /// What stands before the message of a fault, such as later::not-yet; without it all are listed
+    /// What stands before the message of a fault, such as unit::missing; without it all are listed
     #[arg(value_name = "CODE")]
     pub code: Option<String>,
 }

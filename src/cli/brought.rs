@@ -166,8 +166,9 @@ fn in_words(examined: &Examined, program: &Program, procedure: &FileText) -> (St
 
 impl Brought {
     /// The texts to be frozen, the procedure first.
-    pub fn frozen(&self, procedure: FileText) -> Vec<FileText> {
-        std::iter::once(procedure).chain(self.kit.iter().map(|(_, text)| text.clone())).collect()
+    pub fn frozen(&self, procedure: FileText, included: Vec<FileText>) -> Vec<FileText> {
+        let kit = self.kit.iter().map(|(_, text)| text.clone());
+        std::iter::once(procedure).chain(included).chain(kit).collect()
     }
 
     pub fn digest_before(&self) -> Option<String> {

@@ -30,7 +30,7 @@ pub fn run(arguments: &Check, out: &mut dyn Write) -> Result<Status, Failure> {
         {
             return Err(failure);
         }
-        if loaded.program.is_none() && loaded.kit.is_none() {
+        if loaded.program.is_none() && loaded.kit.is_none() && loaded.library.is_none() {
             status = Status::FaultyProcedure;
         }
     }
@@ -50,7 +50,7 @@ pub fn show(loaded: &Loaded, out: &mut dyn Write) -> Result<(), Failure> {
     let remarks = loaded.problems.len() - faults;
     let plural = |count: usize, word: &str| format!("{count} {word}{}", if count == 1 { "" } else { "s" });
     let remarks = if remarks == 0 { String::new() } else { format!(", {}", plural(remarks, "warning")) };
-    match (&loaded.program, &loaded.kit) {
+    match (loaded.program.as_ref().or(loaded.library.as_ref()), &loaded.kit) {
         (None, None) => writeln!(out, "{name}: {}{remarks}", plural(faults, "fault"))?,
         (None, Some(kit)) => {
             writeln!(out, "{name}: no faults{remarks}; {}", plural(kit.gauges.len(), "gauge"))?;

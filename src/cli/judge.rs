@@ -22,7 +22,7 @@ pub fn run(arguments: &args::Judge, out: &mut dyn Write) -> Result<Status, Failu
     };
     let examined = examine(read_bytes(record)?, None);
     let recorded = replayed(&examined, record)?;
-    let loaded = load::load(under)?;
+    let loaded = load::load_procedure(under)?;
     let Some(program) = loaded.program.clone() else {
         check::show(&loaded, out)?;
         return Ok(Status::FaultyProcedure);

@@ -28,7 +28,7 @@ use crate::walk::rehearsal::Player;
 const FOLDER: &str = "rehearsal";
 
 pub fn run(arguments: &Rehearse, clock: &dyn Clock) -> Result<Status, Failure> {
-    let loaded = load::load(&arguments.file)?;
+    let loaded = load::load_procedure(&arguments.file)?;
     let Some(program) = loaded.program.clone() else {
         check::show(&loaded, &mut io::stdout().lock())?;
         return Ok(Status::FaultyProcedure);
@@ -57,7 +57,7 @@ pub fn run(arguments: &Rehearse, clock: &dyn Clock) -> Result<Status, Failure> {
     let writer = Writer::begin(FileStore::create(&path)?)?;
     let mut session = Session::new(Machine::new(Rc::clone(&program)), writer, &mut console, clock, &photos);
     session.script = Some(&mut script);
-    let files = brought.frozen(loaded.frozen);
+    let files = brought.frozen(loaded.frozen, loaded.included);
     session.open(opened(&program, files, brought.digest_before(), true))?;
     session.bring(&brought)?;
     // What the example says of the record before is there from the beginning, as it would be.

@@ -85,7 +85,7 @@ pub fn begin(
     console: &mut dyn Console,
     clock: &dyn Clock,
 ) -> Result<Status, Failure> {
-    let loaded = load::load(file)?;
+    let loaded = load::load_procedure(file)?;
     let Some(program) = loaded.program.clone() else {
         check::show(&loaded, &mut io::stdout().lock())?;
         return Ok(Status::FaultyProcedure);
@@ -99,7 +99,8 @@ pub fn begin(
     let path = store.path().to_owned();
     show_beginning(&program, &path, entries.how, console)?;
     brought.show(console)?;
-    let opened = opened(&program, brought.frozen(loaded.frozen), brought.digest_before(), false);
+    let opened =
+        opened(&program, brought.frozen(loaded.frozen, loaded.included), brought.digest_before(), false);
     let mut session =
         Session::new(Machine::new(program), Writer::begin(store)?, console, clock, &digest_of_file);
     session.machine.entries_come(entries.how);

@@ -26,7 +26,7 @@ macro_rules! codes {
 }
 
 // Areas: `line` (how lines are put together), `name`, `unit` (units and dimensions), `sense`, `axis`, `table`,
-// `flow` (needs, order, stops), `rule` (tolerances), `series`, `kit`, `example`, `later` (not there yet).
+// `flow` (needs, order, stops), `rule` (tolerances), `series`, `include`, `kit`, `example`.
 codes! {
     // ---- line
     NotText = "line::not-text",
@@ -76,6 +76,8 @@ codes! {
         "No step of the file has this name. Steps are named right behind the word `step`.";
     NameUnknownParty = "name::unknown-party",
         "Who signs or holds besides the operator must be said at the top of the file: party owner \"Customer, or who witnesses for them\".";
+    NameUnknownMethod = "name::unknown-method",
+        "A step follows a pattern of lines that is given nowhere: neither a `method` of the file nor of a library that it includes has this name.";
     NameUnknownInstrument = "name::unknown-instrument",
         "A reading is taken with an instrument that the file does not list. Instruments stand at the top of the file, so that whoever walks it knows what to bring.";
     NameUnknownFunction = "name::unknown-function",
@@ -243,6 +245,8 @@ codes! {
         "A reading or a result is neither judged nor reported nor used. Either a tolerance was forgotten, or it is meant for the record: `report NAME` says so.";
     FlowNothingToDo = "flow::nothing-to-do",
         "A step in which nothing is read, observed, confirmed or judged proves nothing; neither does a procedure without steps.";
+    FlowUnusedMethod = "flow::unused-method",
+        "A method is a pattern of a step; its lines are checked in the steps that follow it. One that no step follows is text that nobody has looked at.";
     FlowTriesUnjudged = "flow::tries-unjudged",
         "`tries` counts how often a failed step may be adjusted and tried again. A step without a tolerance cannot fail.";
     // ---- rule
@@ -293,6 +297,15 @@ codes! {
         "A broken series is joined through stations that are read again: `join on 2 stations within 0.001 mm`. It takes at least two of them, since one alone cannot show whether they agree, and a reading that is laid out over more.";
     SeriesRow = "series::row",
         "In a worked example a row of a series stands at its time: `enter RUN.temp at 30 min = 20.1, 20.0`. What is no series has no time. On a walk rows stand at their real times, so a procedure names only the `first` and the `last` of them.";
+    // ---- include
+    IncludeUnreadable = "include::unreadable",
+        "A library that the file includes is not there, or cannot be read as text. Its name is that of a file as seen from the folder of the one that includes it.";
+    IncludeOutside = "include::outside",
+        "A procedure and all that it includes lie in one folder and the folders beneath it, so that it can be copied as one thing and reads nothing else of the computer.";
+    IncludeCycle = "include::cycle",
+        "Libraries include each other in a circle, so that none of them could be read to its end. The path is shown.";
+    IncludeNotALibrary = "include::not-a-library",
+        "What several procedures share is a `library`; it cannot be walked. A procedure with its own title and decision cannot be a part of another one: move what is shared into a library, and include that in both.";
     // ---- kit
     KitOutOfPlace = "kit::out-of-place",
         "A kit holds the instruments of one shop and nothing else; a procedure is written for every shop and says only what kind of instrument it needs. Each has its own file, and the walk brings them together: bedway walk FILE --kit KIT.";
@@ -313,7 +326,4 @@ codes! {
         "A line of a worked example would not be taken on the walk, and the example does not say so. Mend the line, or add `expect refused` beneath it if that is what it is to show.";
     ExampleQueried = "example::queried",
         "An entry of a worked example lies outside its usual range, so the walk would ask before it takes it. Add `expect query` beneath it and then `keep \"why\"`, or enter the right value.";
-    // ---- later
-    NotYet = "later::not-yet",
-        "The line is part of the language, but this version of Bedway does not work it out yet. It is refused rather than passed over, so that no test is believed done that was not.";
 }

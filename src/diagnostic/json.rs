@@ -17,6 +17,9 @@ struct Item<'a> {
     code: &'static str,
     severity: &'static str,
     message: &'a str,
+    /// Of an included file that it stands in.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    file: Option<&'a str>,
     line: usize,
     column: usize,
     end_line: usize,
@@ -28,6 +31,8 @@ struct Item<'a> {
 
 #[derive(Debug, Serialize)]
 struct Place<'a> {
+    #[serde(skip_serializing_if = "Option::is_none")]
+    file: Option<&'a str>,
     line: usize,
     column: usize,
     text: &'a str,
@@ -49,6 +54,7 @@ pub fn to_json(source: &SourceFile, problems: &[Problem]) -> String {
                     Severity::Warning => "warning",
                 },
                 message: &problem.message,
+                file: Some(source.part(start).0).filter(|name| *name != source.name()),
                 line,
                 column,
                 end_line,
@@ -59,7 +65,8 @@ pub fn to_json(source: &SourceFile, problems: &[Problem]) -> String {
                     .iter()
                     .map(|(span, text)| {
                         let (line, column) = places.place(span.start);
-                        Place { line, column, text }
+                        let file = Some(source.part(span.start).0).filter(|name| *name != source.name());
+                        Place { file, line, column, text }
                     })
                     .collect(),
             }

@@ -37,7 +37,12 @@ pub fn render(source: &SourceFile, problems: &[Problem], width: usize, colour: b
         if handler.render_report(&mut text, &shown).is_err() {
             let (line, column) = source.place(problem.span().start);
             // Writing to a String does not fail; the place and the message are said whatever happens.
-            let _ = writeln!(text, "{}:{line}:{column}: {}", source.name(), problem.message);
+            let _ = writeln!(
+                text,
+                "{}:{line}:{column}: {}",
+                source.part(problem.span().start).0,
+                problem.message
+            );
         }
         text.push('\n');
     }
@@ -63,7 +68,7 @@ fn without_controls(source: &SourceFile) -> Cow<'_, SourceFile> {
             std::iter::repeat_n(shown, times)
         })
         .collect();
-    Cow::Owned(SourceFile::new(source.name(), text))
+    Cow::Owned(source.with_text(text))
 }
 
 /// One problem with the file it stands in, as the renderer wants it.
@@ -149,11 +154,16 @@ impl SourceCode for Lines<'_> {
         let source = self.0;
         let asked = Span::new(span.offset(), span.offset() + span.len());
         let mut shown = asked;
+        let (name, part) = source.part(asked.start);
+        // Two places in two files are never shown as if one stood below the other.
+        if asked.end > part.end && part.end < source.text().len() {
+            return Err(MietteError::OutOfBounds);
+        }
         if before > 0 || after > 0 {
             shown = source.line_span(asked.start).to(source.line_span(asked.end.max(asked.start)));
             for _ in 0..before {
                 let line = source.line_span(shown.start.saturating_sub(1));
-                if shown.start == 0 || line.end - line.start > LONG_LINE {
+                if shown.start <= part.start || line.end - line.start > LONG_LINE {
                     break;
                 }
                 shown.start = line.start;
@@ -161,7 +171,7 @@ impl SourceCode for Lines<'_> {
             for _ in 0..after {
                 let next = (shown.end + 1).min(source.text().len());
                 let line = source.line_span(next);
-                if shown.end >= source.text().len() || line.end - line.start > LONG_LINE {
+                if shown.end + 1 >= part.end || line.end - line.start > LONG_LINE {
                     break;
                 }
                 shown.end = line.end;
@@ -172,7 +182,7 @@ impl SourceCode for Lines<'_> {
         let text = source.slice(shown);
         let line_count = text.matches('\n').count();
         Ok(Box::new(MietteSpanContents::new_named(
-            source.name().to_string(),
+            name.to_string(),
             text.as_bytes(),
             (shown.start, text.len()).into(),
             line - 1,

@@ -210,6 +210,8 @@ pub struct Let {
     pub value: Expr,
     pub unit: Option<UnitName>,
     pub sense: Vec<Line<SenseLine>>,
+    /// No line of the file: what is given for a parameter of the method that a step follows.
+    pub argument: bool,
 }
 
 /// Which way is plus, in words.

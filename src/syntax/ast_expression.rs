@@ -18,6 +18,8 @@ pub enum ExprKind {
     Date(DateText),
     /// `yes`, `no`
     YesNo(bool),
+    /// One word of several, given for a parameter of a method. Never read from a line.
+    Chosen(Name, Vec<Name>),
     /// `lean`, `L16.lean`, `limits.whole` (a table's column without `over`), or a station's word.
     Name(Path),
     /// `machine(dial_at over turn)`, `bed_limit.whole(between)`
@@ -158,6 +160,7 @@ impl Expr {
             ExprKind::Quantity(_)
             | ExprKind::Date(_)
             | ExprKind::YesNo(_)
+            | ExprKind::Chosen(..)
             | ExprKind::Name(_)
             | ExprKind::OutsideTolerance(_) => Vec::new(),
             ExprKind::Call(_, arguments) => arguments.iter().flat_map(Argument::values).collect(),

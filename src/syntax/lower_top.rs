@@ -33,6 +33,7 @@ impl Cursor<'_> {
             value: self.expression()?,
             unit: self.maybe_in_unit()?,
             sense: Vec::new(),
+            argument: false,
         })
     }
 

@@ -20,6 +20,7 @@ mod command;
 mod cursor;
 mod expression;
 mod grammar;
+mod include;
 mod limit;
 mod lower;
 mod lower_example;
@@ -38,6 +39,7 @@ use std::sync::Arc;
 
 pub use expression::DEPTH_LIMIT;
 pub use grammar::{BRACKET_LIMIT, LINE_LIMIT};
+pub use include::{Reader, Whole, parse_whole};
 pub use parse::PROBLEM_LIMIT;
 pub use words::RESERVED;
 

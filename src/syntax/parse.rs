@@ -34,9 +34,15 @@ pub(super) struct Parser<'a> {
 
 /// The tree of a text and the problems of its lines, in the order of the file.
 pub(super) fn parse_file(text: &str) -> (File, Vec<Problem>) {
+    parse_from(text, 0)
+}
+
+/// The same of what stands from a line on; its places are those in the whole text.
+pub(super) fn parse_from(text: &str, from: usize) -> (File, Vec<Problem>) {
     let open = vec![Open { block: Block::File, sound: true }];
     let mut parser = Parser { text, file: File::default(), open, problems: Vec::new(), astray: Vec::new() };
     let mut scanner = Scanner::new(text);
+    scanner.begin_at(from);
     loop {
         match scanner.start() {
             Ok(start) => parser.line(&mut scanner, start),

@@ -49,6 +49,10 @@ impl<'a> Scanner<'a> {
         Self { text, at: 0 }
     }
 
+    pub fn begin_at(&mut self, at: usize) {
+        self.at = at;
+    }
+
     /// Goes to the next line that says something; `Err` with what is left below the last one.
     pub fn start(&mut self) -> Result<Start, Span> {
         let begin = self.at;

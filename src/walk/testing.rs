@@ -141,6 +141,7 @@ impl Bench {
         };
         let program = Program {
             language: 1,
+            is_library: false,
             title: "a procedure".into(),
             revision: None,
             scope: vec![],

@@ -31,7 +31,9 @@ fn corpus() -> Vec<(String, Rc<Program>)> {
     let mut files: Vec<_> = std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).collect();
     files.sort();
     let name = |path: &std::path::Path| path.file_name().unwrap().to_string_lossy().into_owned();
-    files.iter().map(|path| (name(path), program(&std::fs::read_to_string(path).unwrap()))).collect()
+    files.retain(|path| path.is_file());
+    let checked = |path: &std::path::PathBuf| bedway::cli::load::load(path).unwrap().program.unwrap();
+    files.iter().map(|path| (name(path), checked(path))).collect()
 }
 
 fn opened(program: &Program) -> Event {

@@ -14,6 +14,7 @@ mod exports;
 mod faults;
 mod gauge;
 mod html;
+mod including;
 mod pty;
 mod record;
 mod record_faults;

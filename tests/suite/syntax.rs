@@ -27,8 +27,10 @@ fn told(parsed: &Parsed) -> Vec<String> {
 /// All corpus files of a folder, by path.
 fn folder(name: &str) -> Vec<String> {
     let path = format!("{}/tests/corpus/{name}", env!("CARGO_MANIFEST_DIR"));
-    let files =
-        std::fs::read_dir(path).unwrap().map(|entry| entry.unwrap().file_name().into_string().unwrap());
+    let entries = std::fs::read_dir(path).unwrap().map(|entry| entry.unwrap().path());
+    let files = entries
+        .filter(|path| path.is_file())
+        .map(|path| path.file_name().unwrap().to_string_lossy().into_owned());
     let mut files: Vec<String> = files.map(|file| format!("{name}/{file}")).collect();
     files.sort();
     files

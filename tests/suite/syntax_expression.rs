@@ -6,6 +6,7 @@ use bedway::syntax::parse_expression;
 /// The expression with a bracket round everything that has parts.
 fn shape(expr: &Expr) -> String {
     match &expr.what {
+        ExprKind::Chosen(word, _) => word.text.clone(),
         ExprKind::Quantity(q) => match &q.unit {
             Some(unit) => format!("{} {}", q.number.text, unit.text),
             None => q.number.text.clone(),

@@ -83,7 +83,7 @@ fn walk_how<S: Store>(
         let mut console = LinesConsole::with_remarks(answers.as_bytes(), &mut screen);
         let writer = Writer::begin(store).unwrap();
         let program = program(loaded);
-        let files = brought.frozen(loaded.frozen.clone());
+        let files = brought.frozen(loaded.frozen.clone(), loaded.included.clone());
         let first = opened(&program, files, brought.digest_before(), false);
         let mut session = Session::new(Machine::new(program), writer, &mut console, clock, &photo);
         session.machine.entries_come(how);

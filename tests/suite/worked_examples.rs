@@ -4,7 +4,6 @@
 use std::collections::BTreeSet;
 use std::fs;
 use std::path::PathBuf;
-use std::rc::Rc;
 
 fn good_files() -> Vec<PathBuf> {
     let root = PathBuf::from(env!("CARGO_MANIFEST_DIR"));
@@ -22,13 +21,9 @@ fn good_files() -> Vec<PathBuf> {
 fn every_good_file_checks_and_its_examples_come_out() {
     let mut wrong = Vec::new();
     for path in good_files() {
-        let parsed = bedway::syntax::parse_bytes(path.display().to_string(), &fs::read(&path).unwrap());
-        let mut checked = bedway::check::check(&parsed);
-        if let Some(program) = checked.program.map(Rc::new) {
-            checked.problems.extend(bedway::walk::examples::prove(&program));
-        }
-        if !checked.problems.is_empty() {
-            wrong.push(bedway::diagnostic::render(&parsed.source, &checked.problems, 80, false));
+        let loaded = bedway::cli::load::load(&path).unwrap();
+        if !loaded.problems.is_empty() {
+            wrong.push(bedway::diagnostic::render(&loaded.source, &loaded.problems, 80, false));
         }
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
