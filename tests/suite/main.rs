@@ -15,6 +15,7 @@ mod faults;
 mod gauge;
 mod html;
 mod including;
+mod pages;
 mod pty;
 mod record;
 mod record_faults;

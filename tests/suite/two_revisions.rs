@@ -229,6 +229,16 @@ fn what_either_has_and_the_other_has_not_is_said() {
 }
 
 #[test]
+fn what_the_other_revision_states_of_an_instrument_counts_and_is_said() {
+    let walk = walked(FIRST, ANSWERS);
+    let worse = FIRST.replace("uncertainty fresh 0.0008 mm k 2", "uncertainty fresh 0.008 mm k 2");
+    let carried = under(&walk, &worse);
+    // U of one reading 0.008 mm: -0.006 mm is no longer outside -0.002 mm for certain.
+    assert_eq!(values(&carried.machine, 0, 0), ["-0.006 mm: undecided", "0.006 mm: undecided"]);
+    assert_eq!(carried.remarks.stated, ["dial: uncertainty fresh 0.0008 mm k 2, now fresh 0.008 mm k 2"]);
+}
+
+#[test]
 fn a_word_that_may_no_longer_be_answered_is_refused() {
     let walk = walked(FIRST, ANSWERS);
     let other =

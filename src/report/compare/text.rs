@@ -159,7 +159,7 @@ fn said(page: &mut Page, row: &Row) {
             row.old.last().is_some_and(|own| own.verdict() == under.verdict() && own.said() == under.said());
         if !same {
             lines.push(format!(
-                "then, judged under the revision of now (not what was signed): {} {}",
+                "then, judged under the revision of now (not what was signed): {}: {}",
                 loud(under.verdict()),
                 under.said()
             ));
@@ -180,18 +180,23 @@ fn said(page: &mut Page, row: &Row) {
 
 /// A change in words.
 pub fn changed(change: &Change) -> String {
-    let per =
-        change.per.as_ref().map(|per| format!(" per {per}, to which both are brought")).unwrap_or_default();
+    let per = change.per.as_ref().map(|per| format!(" per {per}")).unwrap_or_default();
+    let size = match change.said.as_deref().map(|said| (said, said.split_once(", "))) {
+        Some((_, Some((number, words)))) => format!("{number}{per}, {words}"),
+        Some((number, None)) => format!("{number}{per}"),
+        None => String::new(),
+    };
+    let own = change.expanded_said.clone().unwrap_or_default();
+    let said = match change.kind {
+        Kind::Changed if change.said.is_none() => "CHANGED".to_owned(),
+        Kind::Changed => format!("CHANGED by {size}; its U is {own}"),
+        Kind::Within => format!("{size}; within its U of {own}"),
+        Kind::Unknown => format!("{size}; no uncertainty is known of both"),
+        Kind::Same => format!("the same{per}"),
+        Kind::NotCompared => format!("not compared: {}", change.why.clone().unwrap_or_default()),
+    };
+    let brought = if per.is_empty() { "" } else { "; both are brought to that length" };
     let turned =
         if change.turned { "; then turned round, its plus and minus have changed places" } else { "" };
-    let size = change.said.clone().unwrap_or_default();
-    let own = change.expanded_said.clone().unwrap_or_default();
-    match change.kind {
-        Kind::Changed if change.said.is_none() => "CHANGED".to_owned(),
-        Kind::Changed => format!("CHANGED by {size}{per}; its U is {own}{turned}"),
-        Kind::Within => format!("{size}{per}; within its U of {own}{turned}"),
-        Kind::Unknown => format!("{size}{per}; no uncertainty is known of both{turned}"),
-        Kind::Same => format!("the same{per}{turned}"),
-        Kind::NotCompared => format!("not compared: {}", change.why.clone().unwrap_or_default()),
-    }
+    format!("{said}{brought}{turned}")
 }

@@ -18,7 +18,7 @@ use std::rc::Rc;
 use crate::check::program::{Program, Stations, StepId};
 
 use super::directory::{Directory, item_value};
-use super::event::{Entry, Event};
+use super::event::{Entry, Event, InstrumentCard};
 use super::machine::Machine;
 use super::replay;
 use passage::{Passage, Way};
@@ -112,6 +112,12 @@ impl Carrier<'_> {
     /// The event in the words of the other procedure; None: it says nothing there.
     fn translated(&mut self, number: u64, event: &Event) -> Option<Event> {
         Some(match event {
+            // What was typed at the bench repeats what the file states of such an instrument; a kit speaks of this very one.
+            Event::Instrument(card) if card.from.is_none() => Event::Instrument(InstrumentCard {
+                resolution: None,
+                uncertainty: Vec::new(),
+                ..card.clone()
+            }),
             // Only advice rests on what a move did the last time.
             Event::PreviousMove { .. } => return None,
             // The end of the walk and who signed it belong to the record alone.

@@ -112,6 +112,11 @@ impl Carrier<'_> {
                 }
                 continue;
             };
+            // Of the very one that was used its kit says more than any file.
+            let card = self.machine.state.instruments.get(&InstrumentId(index));
+            if card.is_some_and(|card| card.said.from.is_some()) {
+                continue;
+            }
             let mut parts = Vec::new();
             let literal =
                 |it: &Option<_>| it.as_ref().map_or_else(|| "not stated".to_owned(), wording::literal);
