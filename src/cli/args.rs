@@ -70,6 +70,11 @@ pub enum Command {
     Amend(Amend),
     /// Prove that a record is whole, rightly judged and signed
     Verify(Verify),
+    /// Print a walk as a worked example, in the words of its procedure
+    ///
+    /// Its readings, corrections, tries and decisions in their order, and what came of them. Put behind the procedure, it
+    /// is worked out by `check` like any other. Whatever an example cannot say is named.
+    Example(Example),
     /// Print the report of a record
     Report(Report),
     /// Say what another revision of the procedure would make of the entries of a record
@@ -91,7 +96,11 @@ pub struct Check {
     /// Procedure files
     #[arg(required = true, value_name = "FILE")]
     pub files: Vec<PathBuf>,
-    /// Print the faults as JSON, for editors and build servers
+    /// Print the faults as JSON, for editors and build servers: a line a file, in the order given
+    ///
+    /// {"file", "problems": [{"code", "severity" (fault or warning), "message", "line", "column", "end_line",
+    /// "end_column", "help"?, "labels": [{"line", "column", "text"}]}]}; lines and columns count from 1, keys may be
+    /// added. A file that cannot be read has no line and is told of on standard error.
     #[arg(long)]
     pub json: bool,
 }
@@ -140,6 +149,9 @@ pub struct Walk {
     /// How its serial line is set: baud rate, bits, parity, stop bits
     #[arg(long, value_name = "SETTING", requires = "from", default_value = "9600 8N1")]
     pub serial: SerialSettings,
+    /// At the end write the walk as a worked example into this new file, to be put behind the procedure
+    #[arg(long, value_name = "PATH")]
+    pub as_example: Option<PathBuf>,
     /// Ring when the next reading of a series is due or a wait is over
     #[arg(long)]
     pub bell: bool,
@@ -217,6 +229,16 @@ pub struct Rehearse {
 
 fn whole_number(typed: &str) -> Result<u64, String> {
     typed.parse().map_err(|_| "type a whole number, such as 7".to_owned())
+}
+
+#[derive(Debug, Args)]
+pub struct Example {
+    /// The record of the walk
+    #[arg(value_name = "RECORD")]
+    pub record: PathBuf,
+    /// The title of the example; without it the day of the walk
+    #[arg(long, value_name = "TITLE")]
+    pub title: Option<String>,
 }
 
 #[derive(Debug, Args)]

@@ -10,12 +10,12 @@ use super::{load, walk};
 use crate::walk::event::How;
 
 pub fn run(arguments: &Enter, clock: &dyn Clock) -> Result<Status, Failure> {
-    let entries = walk::Entries { how: How::Sheet, gauge_unit: None };
+    let manner = walk::Manner { how: How::Sheet, gauge_unit: None, as_example: None };
     let mut console = walk::console_for(arguments.answers.as_deref(), None, false)?;
     let console = console.as_mut();
     if !is_record(&arguments.file)? {
         let record = arguments.record.as_deref();
-        return walk::begin(&arguments.file, record, &arguments.bring, entries, console, clock);
+        return walk::begin(&arguments.file, record, &arguments.bring, manner, console, clock);
     }
     arguments.bring.refuse_on_resume(&arguments.file)?;
     if let Some(record) = &arguments.record {
@@ -25,7 +25,7 @@ pub fn run(arguments: &Enter, clock: &dyn Clock) -> Result<Status, Failure> {
             record.display()
         )));
     }
-    walk::resume(&arguments.file, entries, console, clock)
+    walk::resume(&arguments.file, manner, console, clock)
 }
 
 /// A record begins with a brace; no procedure does.

@@ -14,6 +14,7 @@ mod compare;
 pub mod console;
 mod enter;
 mod examine;
+mod example;
 mod explain;
 pub mod failure;
 pub mod gauge;
@@ -98,6 +99,7 @@ fn dispatch(command: &Command) -> Result<Status, Failure> {
             amend::run(arguments, console.as_mut(), &clock)
         }
         Command::Verify(arguments) => verify::run(arguments, out),
+        Command::Example(arguments) => example::run(arguments, out),
         Command::Report(arguments) => report::run(arguments, out),
         Command::Judge(arguments) => judge::run(arguments, out),
         Command::Compare(arguments) => compare::run(arguments, out),

@@ -12,7 +12,7 @@ use super::console::{BesideGauge, Cable, Console, LinesConsole, Look, Shown, Ter
 use super::failure::{Failure, Status};
 use super::interruption::RoomAsked;
 use super::session::{Ending, Session};
-use super::{ascii, brought, check, holder, layout, load, sign};
+use super::{ascii, brought, check, example, holder, layout, load, sign};
 use crate::check::program::Program;
 use crate::quantity::Unit;
 use crate::record::{FileStore, Record, Store, StoreFault, Torn, Writer};
@@ -21,18 +21,22 @@ use crate::walk::event::{self, Event, FileText, How};
 use crate::walk::machine::Machine;
 use crate::walk::replay::replay;
 
-/// How the entries of a walk come.
+/// How a walk is walked.
 #[derive(Clone, Copy, Debug)]
-pub struct Entries {
+pub struct Manner<'a> {
     pub how: How,
     /// The unit of a number that a gauge sends without one.
     pub gauge_unit: Option<Unit>,
+    /// Where to write the walk as an example.
+    pub as_example: Option<&'a Path>,
 }
 
 pub fn run(arguments: &Walk, clock: &dyn Clock) -> Result<Status, Failure> {
     let mut console = console_for(arguments.answers.as_deref(), arguments.cable().as_ref(), arguments.bell)?;
     let console = console.as_mut();
-    let entries = Entries { how: How::Typed, gauge_unit: arguments.from_unit };
+    let as_example = arguments.as_example.as_deref();
+    as_example.map_or(Ok(()), example::refuse_if_there)?;
+    let manner = Manner { how: How::Typed, gauge_unit: arguments.from_unit, as_example };
     if let (Some(path), Some(unit)) = (&arguments.from, arguments.from_unit) {
         let text = format!(
             "The gauge at {} is heard beside the keyboard. A number without a unit is in {}.",
@@ -45,10 +49,10 @@ pub fn run(arguments: &Walk, clock: &dyn Clock) -> Result<Status, Failure> {
     match (&arguments.file, &arguments.resume) {
         (_, Some(record)) => {
             arguments.bring.refuse_on_resume(record)?;
-            resume(record, entries, console, clock)
+            resume(record, manner, console, clock)
         }
         (Some(file), None) => {
-            begin(file, arguments.record.as_deref(), &arguments.bring, entries, console, clock)
+            begin(file, arguments.record.as_deref(), &arguments.bring, manner, console, clock)
         }
         (None, None) => Err(Failure::usage("name the procedure to walk: bedway walk FILE")),
     }
@@ -81,7 +85,7 @@ pub fn begin(
     file: &Path,
     record: Option<&Path>,
     bring: &Bring,
-    entries: Entries,
+    manner: Manner,
     console: &mut dyn Console,
     clock: &dyn Clock,
 ) -> Result<Status, Failure> {
@@ -97,17 +101,17 @@ pub fn begin(
     };
     let store = store.held_by(&holder::words(clock));
     let path = store.path().to_owned();
-    show_beginning(&program, &path, entries.how, console)?;
+    show_beginning(&program, &path, manner.how, console)?;
     brought.show(console)?;
     let opened =
         opened(&program, brought.frozen(loaded.frozen, loaded.included), brought.digest_before(), false);
     let mut session =
         Session::new(Machine::new(program), Writer::begin(store)?, console, clock, &digest_of_file);
-    session.machine.entries_come(entries.how);
-    session.gauge_unit = entries.gauge_unit;
+    session.machine.entries_come(manner.how);
+    session.gauge_unit = manner.gauge_unit;
     session.open(opened)?;
     session.bring(&brought)?;
-    finish(session, &path)
+    finish(session, &path, manner.as_example)
 }
 
 /// The first line of a record.
@@ -185,7 +189,7 @@ fn show_beginning(
 
 pub fn resume(
     path: &Path,
-    entries: Entries,
+    manner: Manner,
     console: &mut dyn Console,
     clock: &dyn Clock,
 ) -> Result<Status, Failure> {
@@ -202,11 +206,11 @@ pub fn resume(
     let file_now = changed_file(record);
     show_resumption(record, resumed.torn.as_ref(), file_now.as_ref(), path, console, clock)?;
     let file_now = file_now.map(|(_, digest)| digest);
-    let asks = entries.how != How::Sheet;
+    let asks = manner.how != How::Sheet;
     let mut session = take_up(writer, record, resumed.torn, file_now, asks, console, clock)?;
-    session.machine.entries_come(entries.how);
-    session.gauge_unit = entries.gauge_unit;
-    finish(session, path)
+    session.machine.entries_come(manner.how);
+    session.gauge_unit = manner.gauge_unit;
+    finish(session, path, manner.as_example)
 }
 
 /// The machine as the record left it, and a `resumed` line. `asks`: for the temperature of the room, before it.
@@ -320,13 +324,17 @@ fn show_resumption(
 }
 
 /// Walks on, and at the end asks for signatures.
-fn finish(mut session: Session<'_, FileStore>, path: &Path) -> Result<Status, Failure> {
+fn finish(
+    mut session: Session<'_, FileStore>,
+    path: &Path,
+    as_example: Option<&Path>,
+) -> Result<Status, Failure> {
     let is_closed = session.machine.state().closed.is_some();
     let ending = if is_closed { Ending::Closed } else { session.run()? };
     let status = session.machine.status();
     let (console, clock, mut writer) = (session.console, session.clock, session.writer);
     let width = console.width();
-    match ending {
+    let status = match ending {
         Ending::Paused => {
             let place = session.machine.question().place;
             let place = place.map(|it| format!(" at {} {}", it.name, it.title)).unwrap_or_default();
@@ -340,7 +348,7 @@ fn finish(mut session: Session<'_, FileStore>, path: &Path) -> Result<Status, Fa
                 false => "walk --resume",
             };
             console.show(&[Shown::plain(format!("  bedway {command} {}", path.display()))])?;
-            Ok(Status::NotAccepted)
+            Status::NotAccepted
         }
         Ending::Closed => {
             let verdict = status.verdict.words();
@@ -348,9 +356,13 @@ fn finish(mut session: Session<'_, FileStore>, path: &Path) -> Result<Status, Fa
             sign::offer(&mut writer, path, console, clock)?;
             let command = format!("  bedway report {}", path.display());
             console.show(&[Shown::plain("The report:"), Shown::plain(command)])?;
-            Ok(if verdict.starts_with("accepted") { Status::Well } else { Status::NotAccepted })
+            if verdict.starts_with("accepted") { Status::Well } else { Status::NotAccepted }
         }
+    };
+    if let Some(example) = as_example {
+        example::write_at_end(path, example, console)?;
     }
+    Ok(status)
 }
 
 /// SHA-256 of a file, read piece by piece.

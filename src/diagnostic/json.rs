@@ -38,7 +38,7 @@ struct Place<'a> {
     text: &'a str,
 }
 
-/// One object for the file: `{"file", "problems": [{"code", "severity", "message", "line", "column", ...}]}`.
+/// One object for the file, on one line: `{"file", "problems": [{"code", "severity", "message", "line", "column", ...}]}`.
 pub fn to_json(source: &SourceFile, problems: &[Problem]) -> String {
     let mut places = Places { source, last: (0, 1, 1) };
     let problems = problems
@@ -73,7 +73,7 @@ pub fn to_json(source: &SourceFile, problems: &[Problem]) -> String {
         })
         .collect();
     // Strings and numbers alone always serialise.
-    serde_json::to_string_pretty(&Report { file: source.name(), problems }).unwrap_or_default()
+    serde_json::to_string(&Report { file: source.name(), problems }).unwrap_or_default()
 }
 
 /// Columns are counted on from the last place on the same line, so that many problems on one long line cost no more

@@ -4,6 +4,7 @@ mod acts;
 mod adjusting;
 mod answer;
 mod arrows;
+pub mod as_example;
 mod ask;
 mod asking;
 mod before;

@@ -14,10 +14,10 @@ use bedway::walk::replay;
 use proptest::prelude::*;
 
 /// A walk by a made-up clock that goes on a minute at each look, with what it wrote down and when.
-struct Walk {
-    machine: Machine,
-    events: Vec<(String, Event)>,
-    clock: TestClock,
+pub struct Walk {
+    pub machine: Machine,
+    pub events: Vec<(String, Event)>,
+    pub clock: TestClock,
 }
 
 pub fn program(text: &str) -> Rc<Program> {
@@ -36,7 +36,7 @@ fn corpus() -> Vec<(String, Rc<Program>)> {
     files.iter().map(|path| (name(path), checked(path))).collect()
 }
 
-fn opened(program: &Program) -> Event {
+pub fn opened(program: &Program) -> Event {
     Event::Opened {
         format: FORMAT,
         language: 1,
@@ -50,7 +50,7 @@ fn opened(program: &Program) -> Event {
 }
 
 /// With two of each instrument in the drawer, one of them past its date, and perhaps the record of a walk before.
-fn begun(program: &Rc<Program>, how: How, before: Option<&Machine>) -> Walk {
+pub fn begun(program: &Rc<Program>, how: How, before: Option<&Machine>) -> Walk {
     let clock = TestClock::new();
     let mut machine = Machine::new(Rc::clone(program));
     machine.entries_come(how);
@@ -77,7 +77,7 @@ fn drawer(program: &Program) -> Rc<Kit> {
 }
 
 /// Types a line; what is refused leaves no event behind.
-fn type_line(walk: &mut Walk, line: &str) -> bool {
+pub fn type_line(walk: &mut Walk, line: &str) -> bool {
     let time = walk.clock.stamp();
     walk.machine.set_time(&time);
     match walk.machine.answer(line) {
@@ -117,7 +117,7 @@ fn fitting(machine: &Machine, choice: u32) -> String {
 }
 
 #[derive(Clone, Debug)]
-enum Move {
+pub enum Move {
     Fitting(u32),
     Line(String),
     Command(&'static str, usize),
@@ -130,7 +130,7 @@ fn hows() -> impl Strategy<Value = How> {
     prop::sample::select(vec![How::Typed, How::Sheet])
 }
 
-fn moves() -> impl Strategy<Value = Vec<Move>> {
+pub fn moves() -> impl Strategy<Value = Vec<Move>> {
     let commands = prop::sample::select(vec![
         "back",
         "again",
@@ -172,7 +172,7 @@ fn moves() -> impl Strategy<Value = Vec<Move>> {
     prop::collection::vec(one, 0..120)
 }
 
-fn line_of(machine: &Machine, it: &Move) -> String {
+pub fn line_of(machine: &Machine, it: &Move) -> String {
     match it {
         Move::Fitting(choice) => fitting(machine, *choice),
         Move::Line(line) => line.clone(),

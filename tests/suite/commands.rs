@@ -80,6 +80,10 @@ fn check_says_what_is_wrong_and_where_and_explain_what_it_means() {
     let code = said.lines().last().unwrap().rsplit(' ').next().unwrap();
     let (status, said) = folder.run(&["explain", code]);
     assert_eq!(status, 0, "{said}");
+    // A line a file, in the order given, also for one without faults.
+    let (_, lines) = folder.run(&["check", "--json", "bad.bedway", "drill.bedway"]);
+    let named = |line: &str| serde_json::from_str::<serde_json::Value>(line).unwrap()["file"].clone();
+    assert_eq!(lines.lines().map(named).collect::<Vec<_>>(), ["bad.bedway", "drill.bedway"], "{lines}");
     let (_, json) = folder.run(&["check", "--json", "bad.bedway"]);
     let json: serde_json::Value = serde_json::from_str(&json).unwrap();
     assert!(json["problems"].as_array().unwrap().iter().any(|problem| problem["line"] == 2), "{json}");

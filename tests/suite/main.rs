@@ -1,7 +1,9 @@
 //! The one test binary: each module tests what a user cares about.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::unreachable)]
 
+mod any_input;
 mod any_walk;
+mod as_example;
 mod bad_input;
 mod brought;
 mod checking;
