@@ -155,20 +155,14 @@ pub(super) fn properties(of: &Instrument, lines: &[ast::InstrumentLine]) -> Foun
                     .help("write it in %"),
                 ));
             }
-            ast::InstrumentLine::Uncertainty(source, quantity, coverage) => {
+            ast::InstrumentLine::Uncertainty(source, quantity, spread) => {
                 let source = UncertaintySource::lower(*source);
-                let factor = parse_decimal(&coverage.text).filter(Signed::is_positive).ok_or_else(|| {
-                    Box::new(Problem::fault(
-                        Code::UnitNumber,
-                        coverage.span,
-                        format!("`{}` cannot be a coverage factor", coverage.text),
-                    ))
-                })?;
+                let spread = super::uncertainty::spread_of(spread)?;
                 let size = match source {
                     UncertaintySource::Scale => positive(quantity)?,
                     _ => size(of, quantity)?,
                 };
-                let stated = Uncertainty { source, size, coverage: factor };
+                let stated = Uncertainty { source, size, spread };
                 found.uncertainties.retain(|other| other.source != source);
                 found.uncertainties.push(stated);
             }

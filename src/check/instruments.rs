@@ -59,8 +59,8 @@ impl Checker<'_> {
                 }
                 instrument.scale = scale;
             }
-            InstrumentLine::Uncertainty(source, size, coverage) => {
-                let stated = self.stated(UncertaintySource::lower(*source), size, coverage);
+            InstrumentLine::Uncertainty(source, size, spread) => {
+                let stated = self.stated(UncertaintySource::lower(*source), size, spread);
                 if let Some(stated) = stated {
                     instrument.uncertainties.retain(|other| other.source != stated.source);
                     instrument.uncertainties.push(stated);

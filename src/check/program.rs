@@ -105,9 +105,22 @@ pub struct Instrument {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Uncertainty {
     pub source: UncertaintySource,
-    /// Expanded, as a certificate gives it: the standard uncertainty times `coverage`.
+    /// As its spread says.
     pub size: Literal,
-    pub coverage: Rational,
+    pub spread: Spread,
+}
+
+/// What the size of an uncertainty means (JCGM 100:2008, 4.3).
+#[derive(Clone, Debug, PartialEq)]
+pub enum Spread {
+    /// Expanded, as a certificate gives it: so many times the standard uncertainty.
+    Coverage(Rational),
+    /// The half width within which it lies, no place likelier than another.
+    Rectangular,
+    /// The half width; the middle is likeliest.
+    Triangular,
+    /// The half width; what swings between two ends and dwells there.
+    Arcsine,
 }
 
 /// What `using` says of the instrument at hand where it differs from the one that the file describes.
@@ -173,6 +186,13 @@ pub enum Kind {
     Date,
     Count,
     Photo,
+}
+
+impl Kind {
+    /// A value that is known only so well.
+    pub fn is_measured(&self) -> bool {
+        matches!(self, Kind::Quantity(_) | Kind::Point | Kind::Arrow(_))
+    }
 }
 
 #[derive(Clone, Debug)]

@@ -197,8 +197,8 @@ impl<'a> Checker<'a> {
                 }
             }
             StepLine::Decide(decide) => step.decision = self.decision(decide, line.span),
-            StepLine::Uncertainty { quantity, k, on, text } => {
-                let part = self.stated(UncertaintySource::SetUp, quantity, k);
+            StepLine::Uncertainty { quantity, spread, on, text } => {
+                let part = self.stated(UncertaintySource::SetUp, quantity, spread);
                 let on = self.find_value(on, own);
                 let text = self.text(text, own, When::Before);
                 if let (Some(part), Some(on), Some(text)) = (part, on, text)

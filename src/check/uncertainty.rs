@@ -11,8 +11,8 @@ use crate::syntax::ast::{self, Decide, Item};
 use super::Checker;
 use super::carried::{difference_of, kind_name};
 use super::program::{
-    Decision, Instrument, InstrumentId, Judged, Kind, Node, Role, StepId, Uncertainty, UncertaintySource,
-    ValueId,
+    Decision, Instrument, InstrumentId, Judged, Kind, Node, Role, Spread, StepId, Uncertainty,
+    UncertaintySource, ValueId,
 };
 
 impl Checker<'_> {
@@ -46,21 +46,16 @@ impl Checker<'_> {
         &mut self,
         source: UncertaintySource,
         size: &ast::Quantity,
-        coverage: &ast::Number,
+        spread: &ast::Spread,
     ) -> Option<Uncertainty> {
         let literal = self.positive(size, "an uncertainty");
-        let factor = self.number(coverage)?;
-        if !factor.is_positive() {
-            self.report(
-                Problem::fault(
-                    Code::UnitNumber,
-                    coverage.span,
-                    format!("`{}` cannot be a coverage factor", coverage.text),
-                )
-                .help("certificates mostly state U with k 2; a standard uncertainty has k 1"),
-            );
-            return None;
-        }
+        let spread = match spread_of(spread) {
+            Ok(spread) => spread,
+            Err(problem) => {
+                self.report(*problem);
+                return None;
+            }
+        };
         let literal = literal?;
         if source == UncertaintySource::Scale && literal.unit.dimension() != Dimension::NONE {
             self.report(
@@ -73,7 +68,7 @@ impl Checker<'_> {
             );
             return None;
         }
-        Some(Uncertainty { source, size: literal, coverage: factor })
+        Some(Uncertainty { source, size: literal, spread })
     }
 
     /// An uncertainty of an instrument is of the kind of what is read with it.
@@ -189,6 +184,21 @@ impl Checker<'_> {
         }
         None
     }
+}
+
+/// What the size of an uncertainty means.
+pub(super) fn spread_of(spread: &ast::Spread) -> Result<Spread, Box<Problem>> {
+    let coverage = match spread {
+        ast::Spread::Rectangular => return Ok(Spread::Rectangular),
+        ast::Spread::Triangular => return Ok(Spread::Triangular),
+        ast::Spread::Arcsine => return Ok(Spread::Arcsine),
+        ast::Spread::Coverage(coverage) => coverage,
+    };
+    parse_decimal(&coverage.text).filter(Signed::is_positive).map(Spread::Coverage).ok_or_else(|| {
+        let message = format!("`{}` cannot be a coverage factor", coverage.text);
+        let problem = Problem::fault(Code::UnitNumber, coverage.span, message);
+        Box::new(problem.help("certificates mostly state U with k 2; a standard uncertainty has k 1"))
+    })
 }
 
 /// The dimension of a stated uncertainty: in div that of what a division means.

@@ -6,38 +6,41 @@ impl Expr {
     /// Calls `visit` for this expression and for everything beneath it, outermost first.
     pub fn each<'e>(&'e self, visit: &mut dyn FnMut(&'e Expr)) {
         visit(self);
+        self.inner(&mut |inner| inner.each(visit));
+    }
+
+    /// Calls `visit` for every expression that stands directly in this one.
+    pub fn inner<'e>(&'e self, visit: &mut dyn FnMut(&'e Expr)) {
         match &self.node {
-            Node::Negate(a) | Node::Power(a, _) | Node::Not(a) | Node::Every(a) | Node::Any(a) => {
-                a.each(visit)
-            }
+            Node::Negate(a) | Node::Power(a, _) | Node::Not(a) | Node::Every(a) | Node::Any(a) => visit(a),
             Node::Arithmetic(_, a, b) | Node::And(a, b) | Node::Or(a, b) | Node::Is(a, b) => {
-                a.each(visit);
-                b.each(visit);
+                visit(a);
+                visit(b);
             }
             Node::Dates { left, right, .. } => {
-                left.each(visit);
-                right.each(visit);
+                visit(left);
+                visit(right);
             }
             Node::Pick(of, picks) => {
-                of.each(visit);
+                visit(of);
                 for (_, pick) in picks {
                     if let StationPick::Value(value) = pick {
-                        value.each(visit);
+                        visit(value);
                     }
                 }
             }
             Node::If { condition, then, otherwise } => {
-                condition.each(visit);
-                then.each(visit);
-                otherwise.each(visit);
+                visit(condition);
+                visit(then);
+                visit(otherwise);
             }
             Node::Meets(of, rule) => {
-                of.each(visit);
-                rule.each(visit);
+                visit(of);
+                rule.inner(visit);
             }
-            Node::Call { arguments, .. } => arguments.iter().for_each(|argument| argument.each(visit)),
+            Node::Call { arguments, .. } => arguments.iter().for_each(visit),
             Node::Table { at: Some(inner), .. } | Node::Previous { otherwise: Some(inner), .. } => {
-                inner.each(visit)
+                visit(inner)
             }
             Node::Table { at: None, .. }
             | Node::Previous { otherwise: None, .. }
@@ -59,34 +62,39 @@ impl Expr {
 }
 
 impl Rule {
-    /// Calls `visit` for every expression of the rule.
+    /// Calls `visit` for every expression of the rule and for everything beneath it.
     pub fn each<'e>(&'e self, visit: &mut dyn FnMut(&'e Expr)) {
+        self.inner(&mut |inner| inner.each(visit));
+    }
+
+    /// Calls `visit` for every expression that stands directly in the rule.
+    pub fn inner<'e>(&'e self, visit: &mut dyn FnMut(&'e Expr)) {
         match &self.test {
-            Test::AtMost(a) | Test::AtLeast(a) | Test::Above(a) | Test::Below(a) => a.each(visit),
+            Test::AtMost(a) | Test::AtLeast(a) | Test::Above(a) | Test::Below(a) => visit(a),
             Test::FromTo(a, b) => {
-                a.each(visit);
-                b.each(visit);
+                visit(a);
+                visit(b);
             }
             Test::Within { size, of } => {
-                size.each(visit);
-                of.iter().for_each(|of| of.each(visit));
+                visit(size);
+                of.iter().for_each(&mut *visit);
             }
             Test::Steady { within, duration } => {
-                within.each(visit);
-                duration.each(visit);
+                visit(within);
+                visit(duration);
             }
             Test::Convex { allowance } | Test::Concave { allowance } => {
-                allowance.iter().for_each(|allowance| allowance.each(visit));
+                allowance.iter().for_each(&mut *visit);
             }
         }
         if let Some((per, over)) = &self.per {
-            per.each(visit);
-            over.each(visit);
+            visit(per);
+            visit(over);
         }
-        self.floor.iter().chain(&self.cap).for_each(|size| size.each(visit));
+        self.floor.iter().chain(&self.cap).for_each(&mut *visit);
         if let Some(window) = &self.window {
-            window.length.each(visit);
-            window.second.iter().for_each(|second| second.each(visit));
+            visit(&window.length);
+            window.second.iter().for_each(visit);
         }
     }
 }

@@ -67,7 +67,7 @@ pub use level::{Tilt, heights};
 pub use line::{Line, Reference, fit, gain, hollow, hump, interpolate, ordinates, slope, span, straightness};
 pub use line_uncertainty::{FittedLine, fit_with_uncertainty};
 pub use material::{Material, Stretch, at_20_deg_c, sag, sag_at, variance_at_20_deg_c};
-pub use monte_carlo::{Draw, Outcome, Trials, expanded, monte_carlo};
+pub use monte_carlo::{Draw, Outcome, Trials, expanded, monte_carlo, monte_carlo_of_several};
 pub use nonlinear::{CurveFit, fit_curve};
 pub use plane::{Place, Plane, PlaneReference, fit_plane, flatness, over_three, plane_ordinates};
 pub use positioning::{Backlash, Edition, OneWay, Side, Target, TwoWay, backlash, one_way, two_way};

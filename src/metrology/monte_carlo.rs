@@ -17,6 +17,9 @@ pub enum Draw {
     Normal(f64),
     /// Student's t, scaled: the Type A uncertainty of a mean, and its degrees of freedom (6.4.9).
     Student { u: f64, freedom: f64 },
+    /// A factor, not an error: by how much the standard deviation that repeats have shown may be off, sqrt(v / chi^2).
+    /// Times a normal number it is Student's t, for all readings of the group together (6.4.9).
+    Scatter { freedom: f64 },
     /// Half width.
     Rectangular(f64),
     /// Half width.
@@ -37,6 +40,7 @@ impl Draw {
             Draw::UShaped(half) => half * libm::sin(std::f64::consts::PI * even()),
             Draw::Normal(u) => u * generator.normal(),
             Draw::Student { u, freedom } => u * generator.student(freedom),
+            Draw::Scatter { freedom } => generator.scatter(freedom),
         }
     }
 
@@ -45,6 +49,7 @@ impl Draw {
         match self {
             Draw::Normal(u) | Draw::Rectangular(u) | Draw::Triangular(u) | Draw::UShaped(u) => size(u),
             Draw::Student { u, freedom } => size(u) && freedom > 0.0 && freedom.is_finite(),
+            Draw::Scatter { freedom } => freedom > 0.0 && freedom.is_finite(),
             Draw::Trapezoid(foot, top) => size(foot) && size(top) && top <= foot,
         }
     }
@@ -99,6 +104,18 @@ pub fn monte_carlo(
     trials: Trials,
     result: impl Fn(&[f64]) -> Option<f64>,
 ) -> Result<Outcome, Fault> {
+    let all = monte_carlo_of_several(sources, trials, 1, |drawn| vec![result(drawn)])?;
+    all.into_iter().next().unwrap_or(Err(Fault::NoTrial))
+}
+
+/// Several results of the same trials, which go on until each is settled. A result that has no value in a trial is left
+/// out from there on.
+pub fn monte_carlo_of_several(
+    sources: &[Draw],
+    trials: Trials,
+    results: usize,
+    result: impl Fn(&[f64]) -> Vec<Option<f64>>,
+) -> Result<Vec<Result<Outcome, Fault>>, Fault> {
     if !(trials.coverage > 0.0 && trials.coverage < 1.0) {
         return Err(Fault::NotAProbability);
     }
@@ -107,42 +124,70 @@ pub fn monte_carlo(
     }
     let block = trials.block.unwrap_or_else(|| block_size(trials.coverage)).max(100);
     let mut generator = Generator::new(trials.seed);
-    let mut all: Vec<f64> = Vec::new();
-    let mut blocks: Vec<[f64; 4]> = Vec::new();
+    let mut all: Vec<Option<Blocks>> = (0..results).map(|_| Some(Blocks::default())).collect();
     let mut drawn = vec![0.0; sources.len()];
-    let (mut settled, mut tolerance) = (false, 0.0);
-    while blocks.len() < trials.most_blocks.max(2) && !settled {
-        let mut values = Vec::with_capacity(block);
+    for number in 1..=trials.most_blocks.max(2) {
         for _ in 0..block {
             for (place, source) in drawn.iter_mut().zip(sources) {
                 *place = source.draw(&mut generator);
             }
-            values.push(result(&drawn).filter(|value| value.is_finite()).ok_or(Fault::NoTrial)?);
+            let mut values = result(&drawn).into_iter();
+            for own in &mut all {
+                match values.next().flatten().filter(|value| value.is_finite()) {
+                    Some(value) => own.iter_mut().for_each(|own| own.values.push(value)),
+                    None => *own = None,
+                }
+            }
         }
-        values.sort_by(f64::total_cmp);
-        let (mean, u) = moments(&values);
-        let (low, high) = middle_interval(&values, trials.coverage);
-        blocks.push([mean, u, low, high]);
-        all.extend(values);
-        if blocks.len() >= 2 {
-            tolerance = half_digit(moments(&all).1, trials.digits);
-            settled = (0..4).all(|of| {
-                let column: Vec<f64> = blocks.iter().filter_map(|block| block.get(of).copied()).collect();
-                2.0 * moments(&column).1 / libm::sqrt(column.len() as f64) <= tolerance
+        all.iter_mut().flatten().for_each(|own| own.end_block(block, trials));
+        if number >= 2 && all.iter().flatten().all(|own| own.settled) {
+            break;
+        }
+    }
+    Ok(all.into_iter().map(|own| own.map(|own| own.outcome(trials)).ok_or(Fault::NoTrial)).collect())
+}
+
+/// What the trials gave for one result.
+#[derive(Default)]
+struct Blocks {
+    values: Vec<f64>,
+    /// Mean, u and the ends of the interval of each block.
+    blocks: Vec<[f64; 4]>,
+    tolerance: f64,
+    settled: bool,
+}
+
+impl Blocks {
+    fn end_block(&mut self, block: usize, trials: Trials) {
+        let first = self.values.len().saturating_sub(block);
+        let mut own = self.values.get(first..).unwrap_or_default().to_vec();
+        own.sort_by(f64::total_cmp);
+        let (mean, u) = moments(&own);
+        let (low, high) = middle_interval(&own, trials.coverage);
+        self.blocks.push([mean, u, low, high]);
+        if self.blocks.len() >= 2 {
+            self.tolerance = half_digit(moments(&self.values).1, trials.digits);
+            self.settled = (0..4).all(|of| {
+                let column: Vec<f64> =
+                    self.blocks.iter().filter_map(|block| block.get(of).copied()).collect();
+                2.0 * moments(&column).1 / libm::sqrt(column.len() as f64) <= self.tolerance
             });
         }
     }
-    all.sort_by(f64::total_cmp);
-    let (mean, u) = moments(&all);
-    Ok(Outcome {
-        mean,
-        u,
-        interval: middle_interval(&all, trials.coverage),
-        shortest: shortest_interval(&all, trials.coverage),
-        trials: all.len(),
-        tolerance,
-        settled,
-    })
+
+    fn outcome(mut self, trials: Trials) -> Outcome {
+        self.values.sort_by(f64::total_cmp);
+        let (mean, u) = moments(&self.values);
+        Outcome {
+            mean,
+            u,
+            interval: middle_interval(&self.values, trials.coverage),
+            shortest: shortest_interval(&self.values, trials.coverage),
+            trials: self.values.len(),
+            tolerance: self.tolerance,
+            settled: self.settled,
+        }
+    }
 }
 
 /// Expanded uncertainty of the linear propagation for the same coverage.

@@ -49,8 +49,13 @@ impl Generator {
 
     /// Student's t with more than zero degrees of freedom.
     pub fn student(&mut self, freedom: f64) -> f64 {
-        let square = 2.0 * self.gamma(0.5 * freedom);
-        self.normal() / libm::sqrt(square / freedom)
+        let scatter = self.scatter(freedom);
+        self.normal() * scatter
+    }
+
+    /// sqrt(freedom / chi-square of so many degrees of freedom).
+    pub fn scatter(&mut self, freedom: f64) -> f64 {
+        libm::sqrt(freedom / (2.0 * self.gamma(0.5 * freedom)))
     }
 
     /// Gamma with scale 1.

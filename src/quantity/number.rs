@@ -124,7 +124,11 @@ impl Real {
         if let (Real::Exact(a), Real::Exact(b)) = (self, other) {
             return a < b;
         }
-        match Rational::from_float(self.bound() + other.bound()) {
+        let bound = self.bound() + other.bound();
+        if let Some(gap) = self.clear_gap(other, bound) {
+            return gap > bound;
+        }
+        match Rational::from_float(bound) {
             Some(bound) => self.middle() + bound < other.middle(),
             None => false,
         }
@@ -137,6 +141,15 @@ impl Real {
 
     pub fn is_at_least(&self, limit: &Real) -> bool {
         !self.is_less(limit)
+    }
+
+    /// How much more the other is, where binary numbers tell it from `than` beyond any rounding; else only exact
+    /// numbers tell.
+    fn clear_gap(&self, other: &Real, than: f64) -> Option<f64> {
+        let (here, there) = (self.to_f64(), other.to_f64());
+        let gap = there - here;
+        let doubt = 8.0 * (f64::EPSILON * (here.abs() + there.abs() + than.abs()) + f64::MIN_POSITIVE);
+        ((gap - than).abs() > doubt && doubt.is_finite()).then_some(gap)
     }
 
     /// Zero as far as is known.
@@ -327,7 +340,11 @@ impl Ord for Real {
                 // Adding zero makes -0.0 the same as 0.0.
                 (a + 0.0).total_cmp(&(b + 0.0))
             }
-            _ => self.middle().cmp(&other.middle()),
+            _ => match self.clear_gap(other, 0.0) {
+                Some(gap) if gap > 0.0 => Ordering::Less,
+                Some(_) => Ordering::Greater,
+                None => self.middle().cmp(&other.middle()),
+            },
         };
         by_middle
             .then_with(|| other.is_exact().cmp(&self.is_exact()))
@@ -424,6 +441,23 @@ mod tests {
             let (value, bound) = Real::Exact(exact.clone()).to_binary();
             prop_assert_eq!(Some(value), exact.to_f64());
             prop_assert_eq!(bound == 0.0, Rational::from_float(value) == Some(exact));
+        }
+
+        /// Binary shortcuts order numbers as exact ones do, also those that differ in the last digit.
+        #[test]
+        fn numbers_are_ordered_as_exact_ones_are(a in -9_000i64..9_000, b in 1i64..9_000, ulps in -3i64..4, bound in 0.0f64..1e-3) {
+            let exact = Real::Exact(ratio(a, b));
+            let value = f64::from_bits((exact.to_f64().to_bits() as i64 + ulps) as u64);
+            prop_assume!(value.is_finite());
+            let close = Real::approximate(value, 0.0).unwrap();
+            let wanted = close.middle().cmp(&exact.middle());
+            prop_assert_eq!(close.cmp(&exact).is_lt(), wanted.is_lt());
+            prop_assert_eq!(close.is_less(&exact), wanted.is_lt());
+            prop_assert_eq!(exact.is_less(&close), wanted.is_gt());
+            let rough = Real::approximate(value, bound).unwrap();
+            let edge = Real::Exact(rough.middle() + Rational::from_float(bound).unwrap());
+            prop_assert!(!rough.is_less(&edge));
+            prop_assert!(rough.is_less(&Real::Exact(edge.middle() + ratio(1, i64::MAX))));
         }
 
         /// The bound that is carried covers the true error, whatever the operations.

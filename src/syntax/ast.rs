@@ -270,7 +270,7 @@ pub enum InstrumentLine {
     Resolution(Quantity),
     /// `scale Q per UNIT` (per div)
     Scale(Quantity, UnitName),
-    Uncertainty(Source, Quantity, Number),
+    Uncertainty(Source, Quantity, Spread),
     Range(Range),
 }
 
@@ -298,6 +298,15 @@ pub enum Source {
     Zero,
     Fresh,
     Scale,
+}
+
+/// How the size of an uncertainty is meant: expanded with its factor, or the half width of a shape.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Spread {
+    Coverage(Number),
+    Rectangular,
+    Triangular,
+    Arcsine,
 }
 
 /// `table NAME "title" [over NAME [in UNIT]] [of a, b]`

@@ -4,8 +4,8 @@
 #![allow(clippy::large_enum_variant)]
 
 use super::ast::{
-    Decide, Expr, Kind, Let, Line, Name, Number, Over, Path, Prose, Quantity, Range, Rule, Span, Station,
-    UnitName,
+    Decide, Expr, Kind, Let, Line, Name, Number, Over, Path, Prose, Quantity, Range, Rule, Span, Spread,
+    Station, UnitName,
 };
 
 /// `step NAME "object of the test" [follows METHOD(args)] [repeats STEP]`
@@ -87,7 +87,7 @@ pub enum StepLine {
     /// `uncertainty set_up Q k 2 on RESULT "seating of the bar"`
     Uncertainty {
         quantity: Quantity,
-        k: Number,
+        spread: Spread,
         on: Path,
         text: Prose,
     },

@@ -74,8 +74,8 @@ impl Cursor<'_> {
     }
 
     pub fn set_up_uncertainty(mut self) -> Lowered<StepLine> {
-        let (quantity, k) = (self.quantity()?, self.number()?);
-        Ok(StepLine::Uncertainty { quantity, k, on: self.path()?, text: self.prose()? })
+        let (quantity, spread) = (self.quantity()?, self.spread()?);
+        Ok(StepLine::Uncertainty { quantity, spread, on: self.path()?, text: self.prose()? })
     }
 
     pub fn stop_when(mut self) -> Lowered<StepLine> {

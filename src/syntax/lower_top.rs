@@ -138,7 +138,18 @@ impl Cursor<'_> {
         } else {
             Source::Scale
         };
-        Ok(InstrumentLine::Uncertainty(source, parts.quantity()?, parts.number()?))
+        Ok(InstrumentLine::Uncertainty(source, parts.quantity()?, parts.spread()?))
+    }
+
+    /// `k 2`, or the name of a shape.
+    pub fn spread(&mut self) -> Lowered<Spread> {
+        let mut parts = Cursor::new(self.expect(Rule::spread)?, self.base());
+        Ok(match parts.maybe(Rule::shape).map(|shape| shape.as_str()) {
+            Some("rectangular") => Spread::Rectangular,
+            Some("triangular") => Spread::Triangular,
+            Some(_) => Spread::Arcsine,
+            None => Spread::Coverage(parts.number()?),
+        })
     }
 
     /// A property in `using`.

@@ -241,6 +241,8 @@ pub(super) fn plain(rule: Rule) -> &'static str {
         }
         Rule::calibrated_line => "`until`",
         Rule::set_up_line => "`set_up`",
+        Rule::spread => "`k 2`, or `rectangular`, `triangular` or `arcsine`",
+        Rule::shape => "`rectangular`, `triangular` or `arcsine`",
         Rule::high_low_line => "`and low`",
         Rule::there_back_line => "`and back`",
         Rule::sense_line => "`stays with`, `turns with`, `rises along` or `falls along`",

@@ -30,7 +30,8 @@ pub struct Evaluator<'a> {
     /// Axis functions take what is there and leave out what is awaited (for `stop when`).
     pub(super) partial: bool,
     values: RefCell<HashMap<ValueId, Known>>,
-    axes: RefCell<HashMap<AxisId, Result<Rc<Stations>, Cell>>>,
+    /// Stations hang on no reading: an evaluator whose values are off shares them.
+    axes: Rc<RefCell<HashMap<AxisId, Result<Rc<Stations>, Cell>>>>,
     judged: RefCell<HashMap<JudgementId, Option<Rc<Judged>>>>,
     /// What a reader must know beside what is being worked out ("7 of 8 read").
     notes: RefCell<Vec<Rc<str>>>,
@@ -40,6 +41,8 @@ pub struct Evaluator<'a> {
     off: Option<&'a Off>,
     /// Before the walk: uncertainties are looked at with this effort, and judge nothing.
     pub(super) foreseen: Option<Effort>,
+    /// For uncertainties that no verdict hangs on.
+    pub(super) effort: Effort,
     spreads: RefCell<HashMap<(ValueId, Effort), Option<Spread>>>,
 }
 
@@ -48,8 +51,10 @@ pub struct Evaluator<'a> {
 pub(super) struct Off {
     /// What is added to the cells of a value: one amount a cell, or one for all.
     pub by: HashMap<ValueId, Vec<Real>>,
-    /// What stands in place of a reading.
+    /// What stands in place of a value.
     pub instead: HashMap<ValueId, Rc<Laid>>,
+    /// What stands in place of an expression, which is known by where it lies in the program.
+    pub parts: HashMap<*const Expr, Rc<Laid>>,
 }
 
 #[derive(Clone)]
@@ -75,13 +80,14 @@ impl<'a> Evaluator<'a> {
             step: None,
             partial: false,
             values: RefCell::default(),
-            axes: RefCell::default(),
+            axes: Rc::default(),
             judged: RefCell::default(),
             notes: RefCell::default(),
             current: RefCell::default(),
             depth: Flag::new(0),
             off: None,
             foreseen: None,
+            effort: Effort::Shown,
             spreads: RefCell::default(),
         }
     }
@@ -91,12 +97,21 @@ impl<'a> Evaluator<'a> {
     where
         'a: 's,
     {
-        Evaluator { step: self.step, off: Some(off), ..Evaluator::new(self.program, self.scope) }
+        Evaluator {
+            step: self.step,
+            off: Some(off),
+            axes: self.axes.clone(),
+            ..Evaluator::new(self.program, self.scope)
+        }
     }
 
     /// For judging this step: its own tolerances are worked out.
     pub fn of_step(self, step: StepId) -> Self {
         Self { step: Some(step), ..self }
+    }
+
+    pub(super) fn with_effort(self, effort: Effort) -> Self {
+        Self { effort, ..self }
     }
 
     /// Before the walk.
@@ -125,7 +140,10 @@ impl<'a> Evaluator<'a> {
                 continue;
             }
             let rests_on = match self.program.values.get(next.0).map(|value| &value.role) {
-                Some(Role::Let(expr)) if !ready && opened.insert(next) => lets_below(self.program, expr),
+                Some(Role::Let(expr)) if !ready && !self.is_given(next) && opened.insert(next) => {
+                    let is_given = |part: &Expr| self.part(part).is_some();
+                    lets_below(self.program, expr, &is_given)
+                }
                 _ => Vec::new(),
             };
             if rests_on.is_empty() {
@@ -136,6 +154,15 @@ impl<'a> Evaluator<'a> {
             }
         }
         self.known(id).unwrap_or_else(|| Rc::new(Laid::single(Cell::invalid("there is no such value"))))
+    }
+
+    /// Whether something stands in place of a value, so that nothing beneath it need be worked out.
+    fn is_given(&self, id: ValueId) -> bool {
+        self.off.is_some_and(|off| off.instead.contains_key(&id))
+    }
+
+    fn part(&self, expr: &Expr) -> Option<&'a Rc<Laid>> {
+        self.off.filter(|off| !off.parts.is_empty())?.parts.get(&std::ptr::from_ref(expr))
     }
 
     fn known(&self, id: ValueId) -> Option<Rc<Laid>> {
@@ -227,6 +254,9 @@ impl<'a> Evaluator<'a> {
     pub fn expr(&self, expr: &Expr) -> Rc<Laid> {
         if self.depth.get() >= DEEPEST {
             return one(Cell::invalid("nested too deeply"));
+        }
+        if let Some(part) = self.part(expr) {
+            return part.clone();
         }
         self.depth.set(self.depth.get() + 1);
         let result = self.node(expr);
@@ -445,15 +475,20 @@ pub(super) fn numbered_station(stations: &Stations, wanted: &Real) -> Option<usi
     })
 }
 
-/// The lets that an expression names.
-fn lets_below(program: &Program, expr: &Expr) -> Vec<ValueId> {
-    let mut found = Vec::new();
-    expr.each(&mut |inner| {
-        if let Node::Value(id) = &inner.node
+/// The lets that an expression names, but for those within parts that are left out.
+pub(super) fn lets_below(program: &Program, expr: &Expr, left_out: &dyn Fn(&Expr) -> bool) -> Vec<ValueId> {
+    fn look(program: &Program, expr: &Expr, left_out: &dyn Fn(&Expr) -> bool, found: &mut Vec<ValueId>) {
+        if left_out(expr) {
+            return;
+        }
+        if let Node::Value(id) = &expr.node
             && matches!(program.values.get(id.0).map(|value| &value.role), Some(Role::Let(_)))
         {
             found.push(*id);
         }
-    });
+        expr.inner(&mut |inner| look(program, inner, left_out, found));
+    }
+    let mut found = Vec::new();
+    look(program, expr, left_out, &mut found);
     found
 }

@@ -6,8 +6,8 @@
 use std::rc::Rc;
 
 use crate::check::program::{
-    Crosscheck, CrosscheckId, Decision, Expr, Item, Judged as Plan, Judgement, JudgementId, Node, Program,
-    Remedy, Step, StepId, Text, ValueId,
+    Crosscheck, CrosscheckId, Expr, Item, Judged as Plan, Judgement, JudgementId, Node, Program, Remedy,
+    Step, StepId, Text, ValueId,
 };
 use crate::quantity::Real;
 
@@ -22,9 +22,9 @@ use super::uncertainty::{self, Effort, Spread};
 use super::value::{Cell, Laid};
 use super::verdict::{Agreement, CrosscheckResult, Judged, Outcome, RemedyShown, StepResults, Verdict};
 
-/// Judges a step on what was entered.
-pub fn judge(program: &Program, step: StepId, scope: &dyn Scope) -> StepResults {
-    let evaluator = Evaluator::new(program, scope).of_step(step);
+/// Judges a step on what was entered. `effort`: for the uncertainty of results that no guarded rule judges.
+pub fn judge(program: &Program, step: StepId, scope: &dyn Scope, effort: Effort) -> StepResults {
+    let evaluator = Evaluator::new(program, scope).of_step(step).with_effort(effort);
     let Some(plan) = program.steps.get(step.0) else {
         return StepResults {
             values: Vec::new(),
@@ -282,17 +282,29 @@ fn outcome(judged: &[Rc<Judged>], awaited: bool, invalid: bool) -> Outcome {
 
 /// Lets and reported values, in the order of the file.
 fn results(evaluator: &Evaluator<'_>, plan: &Step) -> Vec<(ValueId, Rc<Laid>)> {
+    in_order(evaluator, plan).into_iter().map(|id| (id, evaluator.value(id))).collect()
+}
+
+fn in_order(evaluator: &Evaluator<'_>, plan: &Step) -> Vec<ValueId> {
     let mut ids: Vec<ValueId> = plan.lets.iter().chain(&plan.reports).copied().collect();
     ids.sort_by_key(|id| (evaluator.program.values.get(id.0).map(|value| value.span.start), *id));
     ids.dedup();
-    ids.into_iter().map(|id| (id, evaluator.value(id))).collect()
+    ids
 }
 
-/// How uncertain the reported values are. Under a simple rule only what is smooth is looked at.
+/// How uncertain the results are.
 fn spreads(evaluator: &Evaluator<'_>, plan: &Step) -> Vec<(ValueId, Spread)> {
-    let effort = if plan.decision == Decision::Simple { Effort::Shown } else { Effort::Decided };
-    let of = |id: &ValueId| Some((*id, uncertainty::of_value(evaluator, *id, effort)?));
-    plan.reports.iter().filter_map(of).filter(|(_, spread)| !spread.unstated).collect()
+    let measured = |id: &ValueId| {
+        let value = evaluator.program.values.get(id.0);
+        value.is_some_and(|value| !value.projection && value.kind.is_measured())
+    };
+    let of = |id: ValueId| Some((id, uncertainty::of_value(evaluator, id, evaluator.effort)?));
+    in_order(evaluator, plan)
+        .into_iter()
+        .filter(measured)
+        .filter_map(of)
+        .filter(|(_, spread)| !spread.unstated)
+        .collect()
 }
 
 fn shown(evaluator: &Evaluator<'_>, remedy: &Remedy, outcome: Outcome) -> Option<RemedyShown> {

@@ -11,6 +11,7 @@ use super::lines;
 use super::machine::Machine;
 use super::question::Tone;
 use super::standing::outcome_words;
+use super::uncertainty::Effort;
 use super::verdict::{Outcome, StepResults};
 use super::view::View;
 
@@ -191,12 +192,17 @@ impl Machine {
         self.lift_stop_of_passed(step, attempt, results.outcome);
     }
 
+    /// A worked example asks for the uncertainties that it wants; on a walk all of them go on the record.
+    fn effort(&self) -> Effort {
+        if self.touched.is_some() { Effort::Shown } else { Effort::Decided }
+    }
+
     /// Works a complete try out and keeps it; of an incomplete one nothing is kept.
     fn recompute(&mut self, step: StepId, attempt: usize) -> Option<Rc<StepResults>> {
         let own = self.state.step(step).attempts.get(attempt)?;
         let results = self.standing().is_complete(step, own).then(|| {
             let view = View::of(&self.program, &self.state, step, attempt);
-            Rc::new(judge::judge(&self.program, step, &view))
+            Rc::new(judge::judge(&self.program, step, &view, self.effort()))
         });
         self.state.steps.get_mut(step.0)?.attempts.get_mut(attempt)?.results = results.clone();
         results

@@ -294,7 +294,7 @@ impl Bench {
     }
 
     pub fn judge(&self) -> super::verdict::StepResults {
-        super::judge::judge(&self.program, STEP, self)
+        super::judge::judge(&self.program, STEP, self, super::uncertainty::Effort::Decided)
     }
 
     /// The cells of an expression as they stand on the record, in mm.

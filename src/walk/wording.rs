@@ -3,8 +3,8 @@
 use std::rc::Rc;
 
 use crate::check::program::{
-    Instrument, Kind, Literal, Node, Part, Program, Properties, Role, StationPick, StepId, Text, Uncertainty,
-    UncertaintySource, ValueId,
+    Instrument, Kind, Literal, Node, Part, Program, Properties, Role, Spread, StationPick, StepId, Text,
+    Uncertainty, UncertaintySource, ValueId,
 };
 use crate::quantity::{Real, Sense, Unit, exact_text};
 
@@ -82,13 +82,31 @@ pub fn uncertainty(part: &Uncertainty) -> String {
         UncertaintySource::Scale => "scale",
         UncertaintySource::SetUp => "set_up",
     };
-    format!("{source} {} k {}", literal(&part.size), exact_text(&part.coverage))
+    let spread = match &part.spread {
+        Spread::Coverage(factor) => format!("k {}", exact_text(factor)),
+        Spread::Rectangular => "rectangular".to_owned(),
+        Spread::Triangular => "triangular".to_owned(),
+        Spread::Arcsine => "arcsine".to_owned(),
+    };
+    format!("{source} {} {spread}", literal(&part.size))
 }
 
 /// The way back of `uncertainty`.
 pub fn parse_uncertainty(text: &str) -> Option<Uncertainty> {
     let (source, rest) = text.split_once(' ')?;
-    let (size, coverage) = rest.split_once(" k ")?;
+    let (size, spread) = match rest.split_once(" k ") {
+        Some((size, factor)) => (size, Spread::Coverage(crate::quantity::parse_exact(factor)?)),
+        None => {
+            let (size, shape) = rest.rsplit_once(' ')?;
+            let shape = match shape {
+                "rectangular" => Spread::Rectangular,
+                "triangular" => Spread::Triangular,
+                "arcsine" => Spread::Arcsine,
+                _ => return None,
+            };
+            (size, shape)
+        }
+    };
     let source = match source {
         "zero" => UncertaintySource::Zero,
         "fresh" => UncertaintySource::Fresh,
@@ -96,8 +114,7 @@ pub fn parse_uncertainty(text: &str) -> Option<Uncertainty> {
         "set_up" => UncertaintySource::SetUp,
         _ => return None,
     };
-    let (size, coverage) = (parse_literal(size)?, crate::quantity::parse_exact(coverage)?);
-    Some(Uncertainty { source, size, coverage })
+    Some(Uncertainty { source, size: parse_literal(size)?, spread })
 }
 
 /// What is stated of an instrument: what is known of the one at hand, else what the file says.

@@ -8,12 +8,25 @@ use crate::quantity::{Real, Unit};
 use crate::walk::eval::{Evaluator, one};
 use crate::walk::layout::{Aligned, align, without_closing};
 use crate::walk::uncertainty::decide::{Certainty, Held, Standing};
-use crate::walk::uncertainty::{self, COVERAGE, Effort, Spread, Uncertain};
+use crate::walk::uncertainty::{self, COVERAGE, Effort, Figure, Root, Spread, Uncertain, smooth};
 use crate::walk::value::{Cell, Laid};
 use crate::walk::verdict::Verdict;
 
-use super::limits::Bounds;
+use super::limits::{Bounds, Quantities};
 use super::{steady, windows};
+
+/// How well what is judged is known.
+pub(super) struct Known {
+    pub spread: Spread,
+    /// One figure an element of the rule; else one a cell of the value.
+    pub by_element: bool,
+}
+
+impl Known {
+    fn of_cells(spread: Spread) -> Self {
+        Self { spread, by_element: false }
+    }
+}
 
 /// A value that is judged, and the rule by which it is.
 pub(super) struct Guard<'s> {
@@ -30,12 +43,55 @@ impl<'s> Guard<'s> {
     }
 
     fn effort(&self) -> Effort {
-        let usual = if *self.decision == Decision::Simple { Effort::Shown } else { Effort::Decided };
+        let simple = *self.decision == Decision::Simple;
+        let usual = if simple { self.evaluator.effort } else { Effort::Decided };
         self.evaluator.foreseen.unwrap_or(usual)
     }
 
+    /// How well each element is known against this rule.
+    pub(super) fn of_elements(&self, rule: &Rule) -> Option<Known> {
+        let guarded = *self.decision != Decision::Simple;
+        if guarded && smooth::is_measured(self.evaluator.program, rule) {
+            return self.of_margins(rule).map(|spread| Known { spread, by_element: true });
+        }
+        self.of_cells().map(Known::of_cells)
+    }
+
+    /// Where the limits rest on readings as well, it is the distance to them that is uncertain: at each element the
+    /// greater of both, if there are two.
+    fn of_margins(&self, rule: &Rule) -> Option<Spread> {
+        let margins = |evaluator: &Evaluator<'_>| {
+            let value = without_closing(&evaluator.value(self.value));
+            let quantities = Quantities::of(evaluator, rule);
+            let mut values = vec![&*value];
+            values.extend(quantities.laid());
+            let Ok(aligned) = align(&values) else { return one(Cell::invalid("the limits do not meet it")) };
+            let cells = (0..aligned.count()).flat_map(|element| {
+                let bounds = quantities.bounds(&rule.test, &aligned, element, None).unwrap_or_default();
+                [bounds.lower, bounds.upper].map(|limit| {
+                    let value = aligned.cell(0, element).as_number();
+                    let margin = limit.and_then(|limit| Some(value? - &limit.scaled));
+                    margin.map_or_else(|| Cell::invalid("there is no limit"), Cell::number)
+                })
+            });
+            Rc::new(Laid { axes: Vec::new(), cells: cells.collect() })
+        };
+        let mut roots = vec![Root::Value(self.value)];
+        rule.inner(&mut |inner| roots.push(Root::Expr(inner)));
+        let program = self.evaluator.program;
+        let smooth = smooth::is_smooth(program, self.value) && smooth::is_smooth_rule(program, rule);
+        let figure = Figure { roots: &roots, of: &margins };
+        let both = uncertainty::of_figure(self.evaluator, figure, smooth, self.effort())?;
+        let wider = |pair: &[Result<Rc<Uncertain>, String>]| {
+            let known = pair.iter().filter_map(|cell| cell.as_ref().ok());
+            let wider = known.max_by(|a, b| a.variance.cmp(&b.variance)).cloned();
+            wider.ok_or_else(|| "it or its limit is no number".to_owned())
+        };
+        Some(Spread { cells: both.cells.chunks(2).map(wider).collect(), unstated: both.unstated })
+    }
+
     /// The uncertainty of each cell, in the order in which they are judged.
-    pub(super) fn of_cells(&self) -> Option<Spread> {
+    fn of_cells(&self) -> Option<Spread> {
         uncertainty::of_value(self.evaluator, self.value, self.effort()).map(|spread| {
             let value = self.evaluator.value(self.value);
             if value.axes.iter().all(|axis| !axis.closing) {
@@ -53,27 +109,33 @@ impl<'s> Guard<'s> {
         })
     }
 
+    /// Of something that bends and is made of the value.
+    fn of_figure(&self, of: &dyn Fn(&Evaluator<'_>) -> Rc<Laid>) -> Option<Known> {
+        let figure = Figure { roots: &[Root::Value(self.value)], of };
+        uncertainty::of_figure(self.evaluator, figure, false, self.effort()).map(Known::of_cells)
+    }
+
     /// The uncertainty of the spread or chord in this one window.
-    pub(super) fn of_window(&self, window: &metrology::Window, by: WindowBy, line: usize) -> Option<Spread> {
+    pub(super) fn of_window(&self, window: &metrology::Window, by: WindowBy, line: usize) -> Option<Known> {
         let figure = |evaluator: &Evaluator<'_>| {
             let value = without_closing(&evaluator.value(self.value));
             let found = windows::one_window(&value, line, &window.from, &window.to, by);
             one(found.map_or_else(|| Cell::invalid("no window was found"), Cell::number))
         };
-        uncertainty::of_figure(self.evaluator, self.value, &figure, false, self.effort())
+        self.of_figure(&figure)
     }
 
     /// The uncertainty of how far it moved in the last span of a series.
-    pub(super) fn of_steady(&self, axes: &[AxisId], rule: &Rule) -> Option<Spread> {
+    pub(super) fn of_steady(&self, axes: &[AxisId], rule: &Rule) -> Option<Known> {
         let figure = |evaluator: &Evaluator<'_>| {
             let value = without_closing(&evaluator.value(self.value));
             steady::spreads(evaluator, axes, &value, rule).unwrap_or(value)
         };
-        uncertainty::of_figure(self.evaluator, self.value, &figure, false, self.effort())
+        self.of_figure(&figure)
     }
 
     /// The uncertainty of the spread in the worst window of two lengths.
-    pub(super) fn of_area(&self, length: &Cell, second: &Cell) -> Option<Spread> {
+    pub(super) fn of_area(&self, length: &Cell, second: &Cell) -> Option<Known> {
         let figure = |evaluator: &Evaluator<'_>| {
             let value = without_closing(&evaluator.value(self.value));
             one(match windows::worst_area(&value, length, second) {
@@ -81,7 +143,7 @@ impl<'s> Guard<'s> {
                 Err(missing) => missing,
             })
         };
-        uncertainty::of_figure(self.evaluator, self.value, &figure, false, self.effort())
+        self.of_figure(&figure)
     }
 
     /// The verdict with the uncertainty taken into account. A value that is not there, or open-ended, is judged as ever.
@@ -123,9 +185,9 @@ impl<'s> Guard<'s> {
     }
 
     /// What is said beside a verdict.
-    pub(super) fn notes(&self, spread: Option<&Spread>, certainty: Option<&Certainty>) -> Vec<Rc<str>> {
+    pub(super) fn notes(&self, known: Option<&Known>, certainty: Option<&Certainty>) -> Vec<Rc<str>> {
         let mut notes: Vec<Rc<str>> = Vec::new();
-        if *self.decision != Decision::Simple && spread.is_some_and(|spread| spread.unstated) {
+        if *self.decision != Decision::Simple && known.is_some_and(|known| known.spread.unstated) {
             notes.push("no reading is in it, and no uncertainty is stated: the value alone is judged".into());
         }
         if let Some(certainty) = certainty.filter(|it| it.decision != Decision::Simple) {

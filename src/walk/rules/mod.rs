@@ -17,11 +17,10 @@ use crate::quantity::{Real, Unit};
 use super::eval::{Evaluator, map, one};
 use super::layout::{Aligned, align, without_closing};
 use super::text;
-use super::uncertainty::Spread;
 use super::uncertainty::decide::Certainty;
 use super::value::{Cell, Laid, NOT_APPLICABLE, NOT_TAKEN, Scalar};
 use super::verdict::{Judged, Verdict};
-use guarded::Guard;
+use guarded::{Guard, Known};
 use limits::{Bounds, Quantities, Resolution};
 
 pub(super) use conditions::{aim, band, outside, place_of, value_outside};
@@ -195,7 +194,7 @@ impl Subject<'_> {
                 Err(missing) => bare(id, verdict_of(&missing)),
             };
         }
-        let spread = || self.guard.as_ref().and_then(Guard::of_cells);
+        let spread = || self.guard.as_ref().and_then(|guard| guard.of_elements(rule));
         if takes_axis(rule) {
             let value = self.what_was_read(&value);
             return self.settle(id, &value, Over::Every, &quantities, rule, spread().as_ref());
@@ -223,12 +222,12 @@ impl Subject<'_> {
         value: &'l Laid,
         quantities: &'l Quantities,
         rule: &Rule,
-        spread: Option<&Spread>,
+        known: Option<&Known>,
     ) -> Result<Elements<'l>, Laid> {
         let mut values = vec![value];
         values.extend(quantities.laid());
         let aligned = align(&values)?;
-        let own = spread.map(|_| guarded::place_in(value, &aligned));
+        let own = known.filter(|known| !known.by_element).map(|_| guarded::place_in(value, &aligned));
         let alike = quantities.laid().all(|quantity| quantity.axes.is_empty());
         let mut common: Option<Result<Bounds, Cell>> = None;
         let mut each = Vec::with_capacity(aligned.count());
@@ -244,8 +243,8 @@ impl Subject<'_> {
             each.push(match bounds {
                 Ok(bounds) => {
                     let plain = bounds.verdict(cell, self.resolution);
-                    let uncertain =
-                        spread.zip(own.as_ref()).and_then(|(spread, own)| spread.cells.get(own(element)));
+                    let place = own.as_ref().map_or(element, |own| own(element));
+                    let uncertain = known.and_then(|known| known.spread.cells.get(place));
                     let (verdict, certainty) = match &self.guard {
                         Some(guard) => guard.settle(plain, cell, &bounds, uncertain, self.unit),
                         None => (plain, None),
@@ -268,9 +267,9 @@ impl Subject<'_> {
         over: Over,
         quantities: &Quantities,
         rule: &Rule,
-        spread: Option<&Spread>,
+        known: Option<&Known>,
     ) -> Judged {
-        let elements = match self.elements(value, quantities, rule, spread) {
+        let elements = match self.elements(value, quantities, rule, known) {
             Ok(elements) => elements,
             Err(fault) => {
                 let missing = Cell::gravest(&fault.cells)
@@ -316,7 +315,7 @@ impl Subject<'_> {
         };
         let mut judged = bare(id, verdict.clone());
         judged.certainty.clone_from(certainty);
-        judged.notes.extend(self.guard.iter().flat_map(|guard| guard.notes(spread, certainty.as_ref())));
+        judged.notes.extend(self.guard.iter().flat_map(|guard| guard.notes(known, certainty.as_ref())));
         let cell = elements.aligned.cell(0, element);
         if let Cell::OpenEnded { bound, .. } = cell {
             judged.value = Some(bound.clone());

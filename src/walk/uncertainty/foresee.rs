@@ -22,7 +22,7 @@ use crate::walk::value::{Cell, Laid, Scalar};
 use crate::walk::verdict::{Judged, Verdict};
 
 use super::decide::{Certainty, Held, Standing};
-use super::{Effort, of_value, wording};
+use super::{Effort, Spread, of_value, wording};
 
 /// So many combinations of facts are tried at most.
 const MOST_CASES: usize = 16;
@@ -43,15 +43,17 @@ fn tolerance(program: &Program, step: StepId, id: JudgementId) -> Option<Problem
     let Plan::Tolerance { value, rule, .. } = &judgement.of else { return None };
     let mut worst: Option<(f64, Judged, String)> = None;
     let (mut looked_at, mut cancelling) = (0, 0);
+    let mut known = Known::of(program, *value);
     for case in cases(program, *value, judgement.when.as_ref(), rule) {
         let scope = Foreseen { program, facts: case };
         let evaluator = Evaluator::new(program, &scope).of_step(step).foreseeing(Effort::Foreseen);
+        known.hand_on(&evaluator, &scope, Effort::Foreseen);
         let Some(judged) = judge::judgement(&evaluator, step, id) else { continue };
         if let Some(cancels) = cancels(&evaluator, *value) {
             looked_at += 1;
             cancelling += usize::from(cancels);
         }
-        let Some(judged) = judged_again(program, &scope, step, id, &judged, rule) else { continue };
+        let Some(judged) = judged_again(&mut known, &scope, step, id, &judged, rule) else { continue };
         let Some(certainty) = &judged.certainty else { continue };
         let share = certainty.uncertain.expanded() / width(&judged).max(f64::MIN_POSITIVE);
         if worst.as_ref().is_none_or(|(known, ..)| share > *known) {
@@ -68,23 +70,55 @@ fn tolerance(program: &Program, step: StepId, id: JudgementId) -> Option<Problem
 
 /// A tolerance that no reading could pass; of a result that bends the draws have the last word.
 fn judged_again(
-    program: &Program,
+    known: &mut Known<'_>,
     scope: &Foreseen<'_>,
     step: StepId,
     id: JudgementId,
     judged: &Rc<Judged>,
     rule: &crate::check::program::Rule,
 ) -> Option<Rc<Judged>> {
-    let plan = program.steps.get(step.0)?.judgements.get(id.0)?;
-    let Plan::Tolerance { value, .. } = &plan.of else { return None };
-    if !is_hopeless(program, *value, judged, rule) {
+    let (program, value) = (scope.program, known.value);
+    if !is_hopeless(program, value, judged, rule) {
         return None;
     }
-    if rule.window.is_none() && super::smooth::is_smooth(program, *value) {
+    if rule.window.is_none() && super::smooth::is_smooth(program, value) {
         return Some(judged.clone());
     }
     let evaluator = Evaluator::new(program, scope).of_step(step).foreseeing(Effort::Decided);
-    judge::judgement(&evaluator, step, id).filter(|drawn| is_hopeless(program, *value, drawn, rule))
+    known.hand_on(&evaluator, scope, Effort::Decided);
+    judge::judgement(&evaluator, step, id).filter(|drawn| is_hopeless(program, value, drawn, rule))
+}
+
+/// The uncertainty of a value is the same in all cases that give its own facts the same values.
+struct Known<'p> {
+    value: ValueId,
+    facts: Vec<ValueId>,
+    spreads: HashMap<(Effort, String), Option<Spread>>,
+    program: &'p Program,
+}
+
+impl<'p> Known<'p> {
+    fn of(program: &'p Program, value: ValueId) -> Self {
+        Self { value, facts: facts(program, value, Vec::new(), true), spreads: HashMap::new(), program }
+    }
+
+    /// Works it out for the first case of its kind.
+    fn hand_on(&mut self, evaluator: &Evaluator<'_>, scope: &Foreseen<'_>, effort: Effort) {
+        let own = Foreseen {
+            program: self.program,
+            facts: scope
+                .facts
+                .iter()
+                .filter(|(id, _)| self.facts.contains(id))
+                .map(|(id, cell)| (*id, cell.clone()))
+                .collect(),
+        };
+        let spread = self
+            .spreads
+            .entry((effort, own.said()))
+            .or_insert_with(|| of_value(evaluator, self.value, effort));
+        evaluator.keep_spread(self.value, effort, spread.clone());
+    }
 }
 
 /// Whether the best value that there could be is not proven to conform.
@@ -194,15 +228,43 @@ fn cancelled(program: &Program, value: ValueId, span: crate::source::Span) -> Pr
 // ------------------------------------------------------------------------------------------------ cases
 
 /// Values of the facts that the limits hang on: each word, the ends of each range.
-fn cases(
-    program: &Program,
+fn cases<'p>(
+    program: &'p Program,
     value: ValueId,
-    when: Option<&Expr>,
-    rule: &crate::check::program::Rule,
+    when: Option<&'p Expr>,
+    rule: &'p crate::check::program::Rule,
 ) -> Vec<HashMap<ValueId, Cell>> {
-    let mut facts = Vec::new();
     let mut waiting: Vec<&Expr> = when.into_iter().collect();
     rule.each(&mut |expr| waiting.push(expr));
+    let facts = facts(program, value, waiting, false);
+    let mut cases: Vec<HashMap<ValueId, Cell>> = vec![HashMap::new()];
+    for fact in facts {
+        let choices = choices(program, fact);
+        if cases.len() * choices.len() > MOST_CASES {
+            continue;
+        }
+        cases = cases
+            .into_iter()
+            .flat_map(|case| {
+                choices.iter().map(move |cell| {
+                    let mut case = case.clone();
+                    case.insert(fact, cell.clone());
+                    case
+                })
+            })
+            .collect();
+    }
+    cases
+}
+
+/// The facts under a value and some expressions; `and_usual`: those too that what is usual of a reading hangs on.
+fn facts<'p>(
+    program: &'p Program,
+    value: ValueId,
+    mut waiting: Vec<&'p Expr>,
+    and_usual: bool,
+) -> Vec<ValueId> {
+    let mut facts = Vec::new();
     let of = |value: ValueId| program.values.get(value.0).map(|value| &value.role);
     let mut seen = std::collections::HashSet::from([value]);
     let mut values = vec![value];
@@ -211,6 +273,10 @@ fn cases(
             match of(id) {
                 Some(Role::Fact { .. }) => facts.push(id),
                 Some(Role::Let(expr)) => waiting.push(expr),
+                Some(Role::Reading(reading)) if and_usual => {
+                    waiting.extend(reading.usual.iter().flat_map(|(from, to)| [from, to]));
+                    waiting.extend(&reading.only_when);
+                }
                 _ => {}
             }
             let axes = program.values.get(id.0).map(|value| value.axes.as_slice()).unwrap_or_default();
@@ -237,24 +303,7 @@ fn cases(
     }
     facts.sort_unstable();
     facts.dedup();
-    let mut cases: Vec<HashMap<ValueId, Cell>> = vec![HashMap::new()];
-    for fact in facts {
-        let choices = choices(program, fact);
-        if cases.len() * choices.len() > MOST_CASES {
-            continue;
-        }
-        cases = cases
-            .into_iter()
-            .flat_map(|case| {
-                choices.iter().map(move |cell| {
-                    let mut case = case.clone();
-                    case.insert(fact, cell.clone());
-                    case
-                })
-            })
-            .collect();
-    }
-    cases
+    facts
 }
 
 fn station_exprs(program: &Program, axis: AxisId) -> Vec<&Expr> {

@@ -2,19 +2,25 @@
 //!
 //! ```text
 //! sources        the unknowns under a value: zero, scale, fresh, resolution, set_up, scatter
+//! linear         which parts of a result are linear in them
+//! model          the result as a function of them: linear parts worked out once, the rest for each move
 //! propagation    u by sensitivities, exact where the result is linear in exact readings
 //! monte_carlo    u by draws, for results that are not smooth; both are compared
+//! arrow          what is meant by the u of an arrow
 //! decide         value, limits and u to a verdict, the probability of conformity, what would decide it
 //! ```
 //!
 //! Works by evaluating the same expressions at readings that are a little off, so that every function of the language
 //! is taken, and plain working out is not slowed. Must not judge by itself and must not change what is entered.
 
+mod arrow;
 pub mod decide;
 pub mod foresee;
+mod linear;
+mod model;
 mod monte_carlo;
 mod propagation;
-mod smooth;
+pub(super) mod smooth;
 mod sources;
 pub mod wording;
 
@@ -26,14 +32,14 @@ use crate::quantity::Real;
 
 use super::eval::Evaluator;
 use super::value::Laid;
+use model::Model;
 
-pub use propagation::{Contribution, Figure};
+pub(super) use linear::Root;
+pub(super) use model::Figure;
+pub use propagation::Contribution;
 
 /// Beyond so many unknowns sensitivities are not worked out one by one.
 const MOST_UNKNOWNS: usize = 4000;
-
-/// The same for a look ahead at what bends.
-const MOST_BENDING_UNKNOWNS: usize = 40;
 
 /// The coverage factor of every expanded uncertainty here: U = 2u, whatever the degrees of freedom.
 pub const COVERAGE: i64 = 2;
@@ -103,45 +109,49 @@ pub fn of_value(evaluator: &Evaluator<'_>, value: ValueId, effort: Effort) -> Op
         return known;
     }
     let smooth = smooth::is_smooth(evaluator.program, value);
-    let spread = of_figure(evaluator, value, &|evaluator| evaluator.value(value), smooth, effort);
+    let figure = Figure { roots: &[Root::Value(value)], of: &|evaluator| evaluator.value(value) };
+    let spread = of_figure(evaluator, figure, smooth, effort);
     evaluator.keep_spread(value, effort, spread.clone());
     spread
 }
 
 /// The uncertainty of a figure that is made of a value, such as the spread in its worst window. `None`: it would take
 /// draws, and the effort is not to be made.
-pub fn of_figure(
+pub(super) fn of_figure(
     evaluator: &Evaluator<'_>,
-    value: ValueId,
-    figure: Figure<'_>,
+    figure: Figure<'_, '_>,
     smooth: bool,
     effort: Effort,
 ) -> Option<Spread> {
     if !smooth && effort == Effort::Shown {
         return None;
     }
-    let sources = sources::sources(evaluator, value);
-    let most = match effort {
-        Effort::Decided => MOST_UNKNOWNS,
-        // A zone is sought anew for each unknown: a look ahead must not take longer than the walk.
-        Effort::Foreseen if !smooth => MOST_BENDING_UNKNOWNS,
-        Effort::Foreseen | Effort::Shown => MOST_UNKNOWNS / 10,
-    };
+    let sources = sources::sources(evaluator, figure.roots);
+    let most = if effort == Effort::Decided { MOST_UNKNOWNS } else { MOST_UNKNOWNS / 10 };
     let few = sources.count() <= most;
     if !few && effort != Effort::Decided {
         return None;
     }
-    let base: Rc<Laid> = figure(evaluator);
+    let unstated = sources.is_empty();
+    let model = match Model::new(evaluator, &sources, figure, !few) {
+        Ok(model) => model,
+        Err(reason) => {
+            let cells = (figure.of)(evaluator).cells.iter().map(|_| Err(reason.to_owned())).collect();
+            return Some(Spread { cells, unstated });
+        }
+    };
+    let base: Rc<Laid> = model.base.clone();
     let propagated = if few {
-        propagation::propagate(evaluator, &sources, figure)
+        propagation::propagate(&model, smooth)
     } else {
         vec![Err("too many readings to take one by one"); base.cells.len()]
     };
-    let simulated = (effort == Effort::Decided && (!smooth || !few) && !sources.is_empty())
-        .then(|| monte_carlo::simulate(evaluator, &sources, figure));
+    let simulated =
+        (effort == Effort::Decided && (!smooth || !few) && !unstated).then(|| monte_carlo::simulate(&model));
     let mut cells = Vec::with_capacity(base.cells.len());
     for (at, (cell, propagated)) in base.cells.iter().zip(propagated).enumerate() {
-        let drawn = simulated.as_ref().and_then(|all| all.get(at));
+        // The tip of an arrow has no one distribution; its parts are linear but in the oddest of files.
+        let drawn = simulated.as_ref().and_then(|all| all.get(at)).filter(|_| cell.as_arrow().is_none());
         let value = cell.as_number().map_or(0.0, Real::to_f64);
         cells.push(match drawn {
             None => propagated
@@ -151,7 +161,7 @@ pub fn of_figure(
             Some(Err(reason)) => Err((*reason).to_owned()),
         });
     }
-    Some(Spread { cells, unstated: sources.is_empty() })
+    Some(Spread { cells, unstated })
 }
 
 fn by_propagation(budget: Vec<Contribution>, notes: &[String]) -> Uncertain {
@@ -166,8 +176,8 @@ fn by_draws(value: f64, drawn: &Outcome, budget: Option<Vec<Contribution>>, note
     let propagated = libm::sqrt(variance.to_f64());
     let mut notes = notes.to_vec();
     // JCGM 101:2008, 8.1: the ends of the two intervals of 95 %.
-    let apart =
-        metrology::expanded(propagated, 0.95, None).is_ok_and(|expanded| !drawn.agrees_with(value, expanded));
+    let apart = metrology::expanded(propagated, 0.95, freedom)
+        .is_ok_and(|expanded| !drawn.agrees_with(value, expanded));
     if taken && apart {
         notes.push(
             "draws and sensitivities differ, as they may where a result bends: the draws count".to_owned(),

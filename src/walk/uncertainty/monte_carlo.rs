@@ -4,18 +4,12 @@
 //! Draws come from one seed that stands on the record, so that one record gives one figure on every computer. All cells
 //! of a result are looked at in the same trials.
 
-use std::cell::{Cell as Count, RefCell};
-use std::collections::HashMap;
-use std::rc::Rc;
-
-use crate::check::program::{Role, ValueId};
-use crate::metrology::{Draw, Fault, Outcome, Trials, monte_carlo};
+use crate::metrology::{Draw, Fault, Outcome, Trials, monte_carlo_of_several};
 use crate::quantity::Real;
-use crate::walk::eval::{Evaluator, Off};
-use crate::walk::value::{Cell, Laid};
+use crate::walk::value::Cell;
 
-use super::propagation::Figure;
-use super::sources::{Part, Sources, Spread};
+use super::model::{LEAVES_NOTHING, Model, Movement};
+use super::sources::{FreshPart, Part, Spread};
 
 pub const SEED: u64 = 101;
 
@@ -23,51 +17,105 @@ pub const SEED: u64 = 101;
 /// while someone waits at the machine. u is then good to a few parts in a hundred.
 const TRIALS: Trials = Trials { seed: SEED, coverage: 0.95, digits: 1, most_blocks: 25, block: Some(2000) };
 
+/// Fewer degrees of freedom leave Student's t without a standard deviation (JCGM 101:2008, 6.4.9.4, from memory).
+const LEAST_FREEDOM: f64 = 3.0;
+
 /// What the trials say of each cell. `Err`: why a cell has nothing.
-pub fn simulate(
-    evaluator: &Evaluator<'_>,
-    sources: &Sources,
-    figure: Figure<'_>,
-) -> Vec<Result<Outcome, &'static str>> {
-    let draws = draws(sources);
-    let base = figure(evaluator);
-    let is_reading = |id: &ValueId| {
-        let value = evaluator.program.values.get(id.0);
-        value.is_some_and(|value| matches!(value.role, Role::Reading(_)))
+pub fn simulate(model: &Model<'_, '_>) -> Vec<Result<Outcome, &'static str>> {
+    let draws = Draws::of(model);
+    let cells = &model.base.cells;
+    let numbers: Vec<usize> = (0..cells.len()).filter(|at| is_number(cells, *at)).collect();
+    let trial = |drawn: &[f64]| {
+        let laid = model.moved(&draws.amounts(model, drawn));
+        let number = |at: &usize| laid.cells.get(*at).and_then(Cell::as_number).map(Real::to_f64);
+        numbers.iter().map(number).collect()
     };
-    let readings = sources.moved().into_iter().filter(is_reading);
-    let bases: HashMap<ValueId, Base> = readings.map(|id| (id, Base::of(&evaluator.value(id)))).collect();
-    // The same seed draws the same for each cell, so that a trial is worked out once for all of them.
-    let known: RefCell<Vec<Vec<Option<f64>>>> = RefCell::default();
-    let of_cell = |at: usize| {
-        let trial = Count::new(0);
-        let result = |drawn: &[f64]| {
-            let number = trial.replace(trial.get() + 1);
-            if number >= known.borrow().len() {
-                let off = off(sources, &bases, drawn);
-                let laid = figure(&evaluator.shifted(&off));
-                let cells = laid.cells.iter().map(|cell| cell.as_number().map(Real::to_f64));
-                known.borrow_mut().push(cells.collect());
-            }
-            known.borrow().get(number)?.get(at).copied().flatten()
-        };
-        monte_carlo(&draws, TRIALS, result).map_err(|fault| match fault {
-            Fault::NoTrial => "readings that are a little off leave no result",
-            _ => "it is too ill-conditioned",
-        })
+    let mut outcomes = match monte_carlo_of_several(&draws.all, TRIALS, numbers.len(), trial) {
+        Ok(outcomes) => outcomes.into_iter(),
+        Err(_) => return vec![Err("it is too ill-conditioned"); cells.len()],
     };
-    let is_number = |at: &usize| base.cells.get(*at).is_some_and(|cell| cell.as_number().is_some());
-    (0..base.cells.len())
-        .map(|at| if is_number(&at) { of_cell(at) } else { Err("it is no number") })
-        .collect()
+    let of_cell = |at: usize| match is_number(cells, at) {
+        true => outcomes.next().unwrap_or(Err(Fault::NoTrial)).map_err(|_| LEAVES_NOTHING),
+        false => Err("it is no number"),
+    };
+    (0..cells.len()).map(of_cell).collect()
 }
 
-/// One draw for each unknown: those that are shared, then those of each reading, part by part.
-fn draws(sources: &Sources) -> Vec<Draw> {
-    let shared = sources.shared.iter().map(|shared| draw(&shared.part, &shared.variance));
-    let fresh = sources.fresh.iter().flat_map(|fresh| &fresh.parts);
-    let fresh = fresh.flat_map(|part| part.variances.iter().map(|variance| draw(&part.part, variance)));
-    shared.chain(fresh).collect()
+fn is_number(cells: &[Cell], at: usize) -> bool {
+    cells.get(at).is_some_and(|cell| cell.as_number().is_some())
+}
+
+/// What is drawn in a trial: first how far the standard deviation of each group of repeats may be off, then movement by
+/// movement each of its parts.
+struct Draws {
+    all: Vec<Draw>,
+    /// Where the factors of each part of a reading stand: one a group. None: it is taken as stated.
+    factors: Vec<(*const FreshPart, Vec<Option<usize>>)>,
+    first: usize,
+}
+
+impl Draws {
+    fn of(model: &Model<'_, '_>) -> Self {
+        let (mut all, mut factors): (Vec<Draw>, Vec<(*const FreshPart, Vec<Option<usize>>)>) =
+            Default::default();
+        for part in model.movements.iter().flat_map(fresh_parts) {
+            let Some((_, freedoms)) = &part.groups else { continue };
+            if factors.iter().any(|(known, _)| std::ptr::eq(*known, part)) {
+                continue;
+            }
+            let place = |freedom: &f64| {
+                (*freedom >= LEAST_FREEDOM).then(|| {
+                    all.push(Draw::Scatter { freedom: *freedom });
+                    all.len() - 1
+                })
+            };
+            let places = freedoms.iter().map(place).collect();
+            factors.push((std::ptr::from_ref(part), places));
+        }
+        let first = all.len();
+        for movement in &model.movements {
+            match movement {
+                Movement::Shared(shared) => all.push(draw(&shared.part, &shared.variance)),
+                Movement::Fresh(_, parts, at) => {
+                    let own = parts.iter().map(|part| match part.variances.get(*at) {
+                        Some(variance) => draw(&part.part, variance),
+                        None => Draw::Normal(0.0),
+                    });
+                    all.extend(own);
+                }
+            }
+        }
+        Self { all, factors, first }
+    }
+
+    /// By how much each movement is off.
+    fn amounts(&self, model: &Model<'_, '_>, drawn: &[f64]) -> Vec<f64> {
+        let (factors, drawn) = drawn.split_at_checked(self.first).unwrap_or_default();
+        let mut drawn = drawn.iter().copied();
+        let mut next = || drawn.next().unwrap_or(0.0);
+        let amount = |movement: &Movement<'_>| match movement {
+            Movement::Shared(_) => next(),
+            Movement::Fresh(_, parts, at) => {
+                parts.iter().map(|part| next() * self.factor(part, *at, factors)).sum()
+            }
+        };
+        model.movements.iter().map(amount).collect()
+    }
+
+    fn factor(&self, part: &FreshPart, at: usize, factors: &[f64]) -> f64 {
+        let Some((belongs, _)) = &part.groups else { return 1.0 };
+        let places =
+            self.factors.iter().find(|(known, _)| std::ptr::eq(*known, part)).map(|(_, places)| places);
+        let place = belongs.get(at).and_then(|group| places?.get(*group).copied().flatten());
+        place.and_then(|place| factors.get(place).copied()).unwrap_or(1.0)
+    }
+}
+
+fn fresh_parts<'s>(movement: &Movement<'s>) -> &'s [FreshPart] {
+    match movement {
+        Movement::Shared(_) => &[],
+        Movement::Fresh(_, parts, _) => parts,
+    }
 }
 
 fn draw(part: &Part, variance: &Real) -> Draw {
@@ -75,75 +123,7 @@ fn draw(part: &Part, variance: &Real) -> Draw {
     match part.spread {
         Spread::Normal => Draw::Normal(u),
         Spread::Even => Draw::Rectangular(u * libm::sqrt(3.0)),
-    }
-}
-
-/// What all values are off by in a trial.
-fn off(sources: &Sources, bases: &HashMap<ValueId, Base>, drawn: &[f64]) -> Off {
-    let mut drawn = drawn.iter().copied();
-    let mut next = || drawn.next().unwrap_or(0.0);
-    let mut all: HashMap<ValueId, Vec<f64>> = HashMap::new();
-    for shared in &sources.shared {
-        let drawn = next();
-        for (id, by) in &shared.moves {
-            for (at, own) in laid_out(&mut all, *id, by.len()).iter_mut().enumerate() {
-                *own += drawn * by.get(at).or(by.first()).map_or(0.0, Real::to_f64);
-            }
-        }
-    }
-    for fresh in &sources.fresh {
-        let count = fresh.parts.first().map_or(0, |part| part.variances.len());
-        let own = laid_out(&mut all, fresh.reading, count);
-        for part in &fresh.parts {
-            for (own, _) in own.iter_mut().zip(&part.variances) {
-                *own += next();
-            }
-        }
-    }
-    let mut off = Off::default();
-    for id in &sources.moved() {
-        let Some(by) = all.remove(id) else { continue };
-        match bases.get(id) {
-            Some(base) => off.instead.insert(*id, base.off_by(&by)).map(drop),
-            None => off.by.insert(*id, by.into_iter().map(real).collect()).map(drop),
-        };
-    }
-    off
-}
-
-fn real(value: f64) -> Real {
-    Real::approximate(value, 0.0).unwrap_or_else(Real::zero)
-}
-
-/// What a value is off by: what moves all of its cells alike stands in one number until others are added.
-fn laid_out(off: &mut HashMap<ValueId, Vec<f64>>, id: ValueId, count: usize) -> &mut Vec<f64> {
-    let own = off.entry(id).or_default();
-    if own.len() < count {
-        let all = own.first().copied().unwrap_or(0.0);
-        own.resize(count, all);
-    }
-    own
-}
-
-/// A reading as it was taken, in binary numbers: exact ones would be turned into them in every trial again.
-struct Base {
-    laid: Laid,
-    numbers: Vec<Option<f64>>,
-}
-
-impl Base {
-    fn of(laid: &Laid) -> Self {
-        Self {
-            numbers: laid.cells.iter().map(|cell| cell.as_number().map(Real::to_f64)).collect(),
-            laid: laid.clone(),
-        }
-    }
-
-    fn off_by(&self, by: &[f64]) -> Rc<Laid> {
-        let own = |at: usize| by.get(at).or(by.first()).copied().unwrap_or(0.0);
-        let cells = self.laid.cells.iter().zip(&self.numbers).enumerate().map(|(at, (cell, number))| {
-            number.map_or_else(|| cell.clone(), |number| Cell::number(real(number + own(at))))
-        });
-        Rc::new(Laid { cells: cells.collect(), axes: self.laid.axes.clone() })
+        Spread::Triangular => Draw::Triangular(u * libm::sqrt(6.0)),
+        Spread::Arcsine => Draw::UShaped(u * libm::sqrt(2.0)),
     }
 }

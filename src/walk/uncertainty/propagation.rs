@@ -5,19 +5,13 @@
 //! little (JCGM 100:2008, 5.1.3, note 2). On exact readings the arithmetic is exact, so that of a result that is linear
 //! in its readings the sensitivity is too, and so is u squared: equality with a limit is then decided in exact numbers.
 
-use std::collections::HashMap;
-use std::rc::Rc;
-
-use crate::check::program::ValueId;
 use crate::metrology::{self, Source};
-use crate::quantity::{Real, ratio};
-use crate::walk::eval::{Evaluator, Off};
-use crate::walk::value::Laid;
+use crate::quantity::Real;
+use crate::walk::value::{Cell, Laid};
 
-use super::sources::{Part, Sources};
-
-/// The result whose uncertainty is asked for, worked out by the evaluator that is given.
-pub type Figure<'f> = &'f dyn Fn(&Evaluator<'_>) -> Rc<Laid>;
+use super::arrow::worst_direction;
+use super::model::{LEAVES_NOTHING, Model, Movement};
+use super::sources::Part;
 
 /// What one part brings to one cell of a result.
 #[derive(Clone, Debug, PartialEq)]
@@ -35,49 +29,37 @@ pub struct Contribution {
     pub shrinks: bool,
 }
 
-/// The contributions to each cell that is a number. `Err`: why a cell has none.
-pub fn propagate(
-    evaluator: &Evaluator<'_>,
-    sources: &Sources,
-    figure: Figure<'_>,
-) -> Vec<Result<Vec<Contribution>, &'static str>> {
-    let base = figure(evaluator);
-    let mut cells: Vec<Result<Vec<Contribution>, &'static str>> = base
-        .cells
+/// The contributions to each cell that is a number or an arrow. `Err`: why a cell has none. `exactly`: by exact numbers
+/// where the readings are, else by binary ones.
+pub fn propagate(model: &Model<'_, '_>, exactly: bool) -> Vec<Result<Vec<Contribution>, &'static str>> {
+    let slopes: Vec<_> = (0..model.movements.len()).map(|at| model.slopes(at, exactly)).collect();
+    let directions = directions(model, &slopes);
+    let mut cells: Vec<Result<Vec<Contribution>, &'static str>> = directions
         .iter()
-        .map(|cell| if cell.as_number().is_some() { Ok(Vec::new()) } else { Err("it is no number") })
+        .map(|direction| direction.as_ref().map(|_| Vec::new()).ok_or("it is no number"))
         .collect();
-    for shared in &sources.shared {
-        let step = little(&shared.variance);
-        let moves: HashMap<ValueId, Vec<Real>> = shared.moves.iter().cloned().collect();
-        let slopes = slopes(evaluator, figure, &moves, &step);
-        for (cell, slope) in cells.iter_mut().zip(&slopes) {
-            add(cell, slope, &shared.part, (0, None), &shared.variance);
-        }
-    }
-    for fresh in &sources.fresh {
-        let count = fresh.parts.first().map_or(0, |part| part.variances.len());
-        for at in 0..count {
-            let own = |part: &super::sources::FreshPart| part.variances.get(at).cloned();
-            let all = fresh.parts.iter().filter_map(own).fold(Real::zero(), |sum, own| &sum + &own);
-            if all.is_zero() {
+    for (movement, slopes) in model.movements.iter().zip(&slopes) {
+        let mut slopes = slopes.iter().peekable();
+        while let Some((at, first)) = slopes.next() {
+            let place = at / 2;
+            let (Some(cell), Some(Some(direction))) = (cells.get_mut(place), directions.get(place)) else {
                 continue;
-            }
-            let mut by = vec![Real::zero(); count];
-            if let Some(own) = by.get_mut(at) {
-                *own = Real::from(1);
-            }
-            let moves = HashMap::from([(fresh.reading, by)]);
-            let slopes = slopes(evaluator, figure, &moves, &little(&all));
-            for part in &fresh.parts {
-                let Some(variance) = part.variances.get(at) else { continue };
-                let group = part.groups.as_ref().and_then(|(belongs, freedoms)| {
-                    let group = *belongs.get(at)?;
-                    Some((group, *freedoms.get(group)?))
-                });
-                let group = group.map_or((0, None), |(group, freedom)| (group, Some(freedom)));
-                for (cell, slope) in cells.iter_mut().zip(&slopes) {
-                    add(cell, slope, &part.part, group, variance);
+            };
+            let second = slopes.next_if(|(other, _)| other / 2 == place);
+            let slope = direction.slope(at % 2 == 1, first.as_ref(), second.map(|(_, slope)| slope.as_ref()));
+            match movement {
+                Movement::Shared(shared) => {
+                    add(cell, slope.as_ref(), &shared.part, (0, None), &shared.variance)
+                }
+                Movement::Fresh(_, parts, own) => {
+                    for part in *parts {
+                        let Some(variance) = part.variances.get(*own) else { continue };
+                        let group = part.groups.as_ref().and_then(|(belongs, freedoms)| {
+                            let group = *belongs.get(*own)?;
+                            Some((group, Some(*freedoms.get(group)?)))
+                        });
+                        add(cell, slope.as_ref(), &part.part, group.unwrap_or((0, None)), variance);
+                    }
                 }
             }
         }
@@ -85,49 +67,62 @@ pub fn propagate(
     cells
 }
 
-/// A power of ten about a thousandth of the standard uncertainty: small against what bends, large against rounding.
-fn little(variance: &Real) -> Real {
-    let u = libm::sqrt(variance.to_f64());
-    let power = libm::floor(libm::log10(u)).clamp(-30.0, 30.0) as i32 - 3;
-    Real::from(10).powi(power).unwrap_or_else(|| Real::Exact(ratio(1, 1_000_000)))
+/// How the components of each cell count; None: it is neither a number nor an arrow.
+fn directions(model: &Model<'_, '_>, slopes: &[Vec<(usize, Option<Real>)>]) -> Vec<Option<Direction>> {
+    let laid: &Laid = &model.base;
+    let of = |(place, cell): (usize, &Cell)| match cell {
+        _ if cell.as_number().is_some() => Some(Direction::Number),
+        _ if cell.as_arrow().is_some() => {
+            let moved = model.movements.iter().zip(slopes).map(|(movement, slopes)| {
+                let of = |at: usize| {
+                    let found = slopes.iter().find(|(own, _)| *own == at);
+                    found.and_then(|(_, slope)| slope.as_ref()).map_or(0.0, Real::to_f64)
+                };
+                ([of(2 * place), of(2 * place + 1)], movement.variance().to_f64())
+            });
+            let (along, across) = worst_direction(moved);
+            Some(Direction::Arrow(along, across))
+        }
+        _ => None,
+    };
+    laid.cells.iter().enumerate().map(of).collect()
 }
 
-/// What one unit of an unknown adds to each cell; None where the result is no number on one of the sides.
-fn slopes(
-    evaluator: &Evaluator<'_>,
-    figure: Figure<'_>,
-    moves: &HashMap<ValueId, Vec<Real>>,
-    step: &Real,
-) -> Vec<Option<Real>> {
-    let side = |step: &Real| {
-        let by = moves.iter().map(|(id, by)| (*id, by.iter().map(|by| by * step).collect())).collect();
-        figure(&evaluator.shifted(&Off { by, ..Off::default() }))
-    };
-    let (up, down) = (side(step), side(&-step));
-    let twice = step * &Real::from(2);
-    up.cells
-        .iter()
-        .zip(&down.cells)
-        .map(|(up, down)| (up.as_number()? - down.as_number()?).div(&twice))
-        .collect()
+enum Direction {
+    Number,
+    /// The direction in which an arrow is known least: a unit vector.
+    Arrow(f64, f64),
+}
+
+impl Direction {
+    /// The slope that counts, of one or two components; `second_alone`: the one that is given is the second.
+    fn slope(&self, second_alone: bool, first: Option<&Real>, second: Option<Option<&Real>>) -> Option<Real> {
+        let Direction::Arrow(along, across) = self else { return first.cloned() };
+        let by = |part: f64, slope: &Real| Some(slope * &Real::approximate(part, 0.0)?);
+        match (second_alone, second) {
+            (true, _) => by(*across, first?),
+            (false, None) => by(*along, first?),
+            (false, Some(second)) => Some(&by(*along, first?)? + &by(*across, second?)?),
+        }
+    }
 }
 
 fn add(
     cell: &mut Result<Vec<Contribution>, &'static str>,
-    slope: &Option<Real>,
+    slope: Option<&Real>,
     part: &Part,
     (group, freedom): (usize, Option<f64>),
     variance: &Real,
 ) {
     let Ok(contributions) = cell else { return };
     let Some(slope) = slope else {
-        *cell = Err("a reading that is a little off leaves no result");
+        *cell = Err(LEAVES_NOTHING);
         return;
     };
-    if slope.exact().is_some_and(num_traits::Zero::is_zero) {
+    let own = &(slope * slope) * variance;
+    if own.exact().is_some_and(num_traits::Zero::is_zero) {
         return;
     }
-    let own = &(slope * slope) * variance;
     let name = if group == 0 { part.name.clone() } else { format!("{}, group {}", part.name, group + 1) };
     match contributions.iter_mut().find(|known| known.source == name) {
         Some(known) => {

@@ -1,7 +1,7 @@
 //! Whether a result is smooth in its readings: where it is, sensitivities tell its uncertainty; where it bends or jumps
 //! (greatest, range, zones, a branch that readings choose), draws do.
 
-use crate::check::program::{By, Expr, Function, Node, Program, Role, Stations, ValueId};
+use crate::check::program::{By, Expr, Function, Node, Program, Role, Rule, Stations, ValueId};
 
 pub fn is_smooth(program: &Program, value: ValueId) -> bool {
     let mut waiting = vec![value];
@@ -19,6 +19,25 @@ pub fn is_smooth(program: &Program, value: ValueId) -> bool {
         });
     }
     smooth
+}
+
+/// Whether the limits of a rule are smooth in their readings.
+pub fn is_smooth_rule(program: &Program, rule: &Rule) -> bool {
+    let mut smooth = rule.floor.is_none() && rule.cap.is_none();
+    rule.each(&mut |inner| {
+        smooth &= is_smooth_here(program, inner);
+        if let Node::Value(below) = &inner.node {
+            smooth &= is_smooth(program, *below);
+        }
+    });
+    smooth
+}
+
+/// Whether some limit of a rule rests on readings.
+pub fn is_measured(program: &Program, rule: &Rule) -> bool {
+    let mut measured = false;
+    rule.inner(&mut |inner| measured = measured || rests_on_readings(program, inner));
+    measured
 }
 
 fn is_smooth_here(program: &Program, expr: &Expr) -> bool {
@@ -76,26 +95,22 @@ fn is_smooth_function(function: Function) -> bool {
     )
 }
 
-/// Whether a condition can turn when a reading is a little off.
-fn rests_on_readings(program: &Program, condition: &Expr) -> bool {
-    let mut waiting = vec![condition];
+/// Whether an expression changes when a reading is a little off.
+fn rests_on_readings(program: &Program, expr: &Expr) -> bool {
+    let mut waiting = vec![expr];
     let mut seen = std::collections::HashSet::new();
     while let Some(expr) = waiting.pop() {
-        let mut rests = false;
-        let mut below = Vec::new();
-        expr.each(&mut |inner| {
-            if let Node::Value(id) = &inner.node {
-                match program.values.get(id.0).map(|value| &value.role) {
-                    Some(Role::Reading(_)) => rests = true,
-                    Some(Role::Let(expr)) if seen.insert(*id) => below.push(expr),
-                    _ => {}
-                }
-            }
-        });
-        if rests {
-            return true;
+        match &expr.node {
+            // How far the stations reach, and how many of them were read.
+            Node::Call { function: Function::Span | Function::Count, .. } => continue,
+            Node::Value(id) => match program.values.get(id.0).map(|value| &value.role) {
+                Some(Role::Reading(_)) => return true,
+                Some(Role::Let(expr)) if seen.insert(*id) => waiting.push(expr),
+                _ => {}
+            },
+            _ => {}
         }
-        waiting.extend(below);
+        expr.inner(&mut |inner| waiting.push(inner));
     }
     false
 }

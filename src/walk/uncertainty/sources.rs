@@ -21,7 +21,8 @@ use std::collections::HashSet;
 use indexmap::IndexMap;
 
 use crate::check::program::{
-    Instrument, Node, Reading, Role, Stations as Plan, Uncertainty, UncertaintySource, Value, ValueId,
+    Expr, Instrument, Node, Reading, Role, Spread as Stated, Stations as Plan, Uncertainty,
+    UncertaintySource, Value, ValueId,
 };
 use crate::metrology::{self, Shape};
 use crate::quantity::Real;
@@ -33,12 +34,18 @@ use crate::walk::seam::Taken as One;
 use crate::walk::value::Laid;
 use crate::walk::wording;
 
+use super::linear::Root;
+
 /// How an unknown is spread, for draws.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Spread {
     Normal,
     /// Even over a width; half the width is sqrt 3 times the standard uncertainty.
     Even,
+    /// The middle is likeliest; half the width is sqrt 6 times.
+    Triangular,
+    /// The ends are; half the width is sqrt 2 times.
+    Arcsine,
 }
 
 /// One part of what is stated, of one unknown or of many of a kind.
@@ -107,32 +114,41 @@ impl Sources {
     }
 }
 
-/// Readings and results under a value, itself included, in the order of the file.
-pub fn beneath(evaluator: &Evaluator<'_>, value: ValueId) -> Vec<ValueId> {
-    let mut found = vec![value];
-    let mut seen = HashSet::from([value]);
+/// Readings and results under some roots, themselves included, in the order of the file.
+fn beneath(evaluator: &Evaluator<'_>, roots: &[Root<'_>]) -> Vec<ValueId> {
+    let (mut found, mut seen) = (Vec::new(), HashSet::new());
+    let mut look_into = |expr: &Expr, found: &mut Vec<ValueId>| {
+        expr.each(&mut |inner| {
+            if let Node::Value(below) = &inner.node
+                && seen.insert(*below)
+            {
+                found.push(*below);
+            }
+        });
+    };
+    for root in roots {
+        match root {
+            Root::Value(id) => found.push(*id),
+            Root::Expr(expr) => look_into(expr, &mut found),
+        }
+    }
     let mut next = 0;
     while let Some(id) = found.get(next).copied() {
         next += 1;
         if let Some(Role::Let(expr)) = evaluator.program.values.get(id.0).map(|value| &value.role) {
-            expr.each(&mut |inner| {
-                if let Node::Value(below) = &inner.node
-                    && seen.insert(*below)
-                {
-                    found.push(*below);
-                }
-            });
+            look_into(expr, &mut found);
         }
     }
     found.sort_unstable();
+    found.dedup();
     found
 }
 
-/// The unknowns under a value, on the readings as they stand.
-pub fn sources(evaluator: &Evaluator<'_>, value: ValueId) -> Sources {
+/// The unknowns under some roots, on the readings as they stand.
+pub fn sources(evaluator: &Evaluator<'_>, roots: &[Root<'_>]) -> Sources {
     let mut gathered =
         Gathered { evaluator, shared: IndexMap::new(), carried: Vec::new(), found: Sources::default() };
-    let beneath = beneath(evaluator, value);
+    let beneath = beneath(evaluator, roots);
     for id in &beneath {
         if let Some(value) = evaluator.program.values.get(id.0)
             && let Role::Reading(reading) = &value.role
@@ -207,7 +223,7 @@ impl Gathered<'_> {
             match stated.source {
                 UncertaintySource::Fresh => {
                     states_fresh = true;
-                    let part = part(instrument, "each reading", &value.name, Spread::Normal, true);
+                    let part = part(instrument, "each reading", &value.name, spread(stated), true);
                     let alone = self.carry(id, taken, &part, &variance, share, laid);
                     add_fresh(fresh, part, &variance, share, &alone);
                 }
@@ -215,7 +231,7 @@ impl Gathered<'_> {
                     let key = Key::Zero(instrument.name.clone(), taken.used.card, taken.set_up);
                     let name = format!("{}, zero{}", instrument.name, self.set_up_words(taken.set_up));
                     let moves = vec![share.clone(); laid.cells.len()];
-                    self.share(key, name, variance, id, moves);
+                    self.share(key, name, (variance, spread(stated)), id, moves);
                 }
                 UncertaintySource::Scale => {
                     let of = |cell: &crate::walk::value::Cell| {
@@ -226,7 +242,7 @@ impl Gathered<'_> {
                     self.share(
                         Key::Scale(instrument.name.clone(), taken.used.card),
                         name,
-                        variance,
+                        (variance, spread(stated)),
                         id,
                         moves,
                     );
@@ -274,8 +290,15 @@ impl Gathered<'_> {
         alone
     }
 
-    fn share(&mut self, key: Key, name: String, variance: Real, id: ValueId, moves: Vec<Real>) {
-        let part = Part { name, spread: Spread::Normal, shrinks: false };
+    fn share(
+        &mut self,
+        key: Key,
+        name: String,
+        (variance, spread): (Real, Spread),
+        id: ValueId,
+        moves: Vec<Real>,
+    ) {
+        let part = Part { name, spread, shrinks: false };
         let shared = self.shared.entry(key).or_insert_with(|| Shared { part, variance, moves: Vec::new() });
         match shared.moves.iter_mut().find(|(other, _)| *other == id) {
             // A further set of the same reading that shares the unknown.
@@ -290,7 +313,7 @@ impl Gathered<'_> {
         let size = stated.size.unit.of_differences().to_base(&Real::Exact(stated.size.number.clone()));
         let Some(variance) = variance(size, stated) else { return };
         let name = if why.is_empty() { "set-up".to_owned() } else { format!("set-up, {why}") };
-        self.share(Key::SetUp(line.0, line.1), name, variance, on, vec![Real::from(1)]);
+        self.share(Key::SetUp(line.0, line.1), name, (variance, spread(stated)), on, vec![Real::from(1)]);
     }
 
     fn set_up_words(&self, set_up: SetUp) -> String {
@@ -401,9 +424,26 @@ fn add_fresh(fresh: &mut Vec<FreshPart>, part: Part, variance: &Real, share: &Re
     }
 }
 
-/// Of what a certificate states, in base units; of a scale as a part of one.
-fn variance(expanded: Real, stated: &Uncertainty) -> Option<Real> {
-    Shape::Certificate { expanded, factor: Real::Exact(stated.coverage.clone()) }.variance().ok()
+/// Of what is stated, its size in base units; of a scale as a part of one.
+fn variance(size: Real, stated: &Uncertainty) -> Option<Real> {
+    let shape = match &stated.spread {
+        Stated::Coverage(factor) => {
+            Shape::Certificate { expanded: size, factor: Real::Exact(factor.clone()) }
+        }
+        Stated::Rectangular => Shape::Rectangular(size),
+        Stated::Triangular => Shape::Triangular(size),
+        Stated::Arcsine => Shape::UShaped(size),
+    };
+    shape.variance().ok()
+}
+
+fn spread(stated: &Uncertainty) -> Spread {
+    match stated.spread {
+        Stated::Coverage(_) => Spread::Normal,
+        Stated::Rectangular => Spread::Even,
+        Stated::Triangular => Spread::Triangular,
+        Stated::Arcsine => Spread::Arcsine,
+    }
 }
 
 /// The value that a sum of `freedom` squared standard normal numbers exceeds once in twenty; the approximation of Wilson
