@@ -31,7 +31,7 @@ pub struct Evaluator<'a> {
     pub(super) partial: bool,
     values: RefCell<HashMap<ValueId, Known>>,
     /// Stations hang on no reading: an evaluator whose values are off shares them.
-    axes: Rc<RefCell<HashMap<AxisId, Result<Rc<Stations>, Cell>>>>,
+    axes: Rc<RefCell<Axes>>,
     judged: RefCell<HashMap<JudgementId, Option<Rc<Judged>>>>,
     /// What a reader must know beside what is being worked out ("7 of 8 read").
     notes: RefCell<Vec<Rc<str>>>,
@@ -45,6 +45,9 @@ pub struct Evaluator<'a> {
     pub(super) effort: Effort,
     spreads: RefCell<HashMap<(ValueId, Effort), Option<Spread>>>,
 }
+
+/// The stations of each axis, or what stands in their way.
+type Axes = HashMap<AxisId, Result<Rc<Stations>, Cell>>;
 
 /// How values are taken to be off.
 #[derive(Debug, Default)]

@@ -185,7 +185,9 @@ pub(super) fn results_said(
             let unit = evaluator.shown_in(*id);
             let known = results.spreads.iter().find(|(of, _)| of == id).map(|(_, spread)| &spread.cells);
             let expanded = match known.map(Vec::as_slice) {
-                Some([Ok(own)]) => format!(" (U = {})", uncertainty::wording::size(own.expanded(), unit)),
+                Some([Ok(own)]) if !own.variance.is_zero() => {
+                    format!(" (U = {})", uncertainty::wording::size(own.expanded(), unit))
+                }
                 _ => String::new(),
             };
             let line = format!("{label}: {}{expanded}", text::say_value(&evaluator, *id, laid));

@@ -57,6 +57,10 @@ impl Certainty {
             _ => return None,
         };
         if self.decision == Decision::Simple {
+            // Readings that are all alike show no scatter: nothing is known of it, and zero would be believed.
+            if self.uncertain.variance.is_zero() {
+                return None;
+            }
             return Some(format!("U = {}", wording::size(self.uncertain.expanded(), unit)));
         }
         let freedom =

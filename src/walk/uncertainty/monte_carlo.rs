@@ -56,8 +56,8 @@ struct Draws {
 
 impl Draws {
     fn of(model: &Model<'_, '_>) -> Self {
-        let (mut all, mut factors): (Vec<Draw>, Vec<(*const FreshPart, Vec<Option<usize>>)>) =
-            Default::default();
+        let mut all: Vec<Draw> = Vec::new();
+        let mut factors: Vec<(*const FreshPart, Vec<Option<usize>>)> = Vec::new();
         for part in model.movements.iter().flat_map(fresh_parts) {
             let Some((_, freedoms)) = &part.groups else { continue };
             if factors.iter().any(|(known, _)| std::ptr::eq(*known, part)) {
