@@ -206,7 +206,9 @@ impl Commands {
             ast::Act::Held { step, by } => {
                 Act::Held { step: self.step_or_here(at, step.as_ref(), span)?, by: self.party(by)? }
             }
-            ast::Act::Defect(text) => Act::Defect { text: plain(text) },
+            ast::Act::Defect { text, photo } => {
+                Act::Defect { text: plain(text), photo: photo.as_ref().map(plain) }
+            }
             ast::Act::Mended { number, text } => Act::Mended { number: count(number)?, text: plain(text) },
             ast::Act::Accepted { number, by, .. } => {
                 Act::Accepted { number: count(number)?, by: self.party(by)? }

@@ -257,7 +257,10 @@ const WORDS: &[(&str, &str)] = &[
     ("skip L3 \"why\"", "leave a step out; it stands as an exception"),
     ("waive L3 \"why\" by PARTY", "a party accepts it as it is"),
     ("held L3 by PARTY", "the witness has put their name"),
-    ("defect \"what\"", "something found; mended 1 \"how\" when it is"),
+    (
+        "defect \"what\"",
+        "something found, with photo drain.jpg behind it if there is one; mended 1 \"how\" when it is",
+    ),
     ("note \"text\"", "a remark on the record"),
     ("stop \"why\"", "blocks every step that runs the machine"),
     ("sign", "at the end: close the walk and sign"),

@@ -221,7 +221,11 @@ impl<'a, S: Store> Session<'a, S> {
         let is_not_read = typed.trim().to_lowercase().starts_with("not read");
         let is_photo =
             question.expects == Expects::Photo && !typed.trim().is_empty() && word.is_none() && !is_not_read;
-        let answer = if is_photo { self.photo(typed.trim()) } else { self.machine.answer(typed) };
+        let answer = match self.machine.photo_of_defect(typed) {
+            _ if is_photo => self.photo(typed.trim()),
+            Some(file) => self.defect_with_photo(typed, &file),
+            None => self.machine.answer(typed),
+        };
         match answer {
             Ok(reply) => self.commit(reply, typed)?,
             Err(refusal) => self.refused(&refusal)?,
@@ -230,17 +234,31 @@ impl<'a, S: Store> Session<'a, S> {
     }
 
     fn photo(&mut self, file: &str) -> Result<Reply, Refusal> {
-        let digest = (self.photos)(file).map_err(|fault| {
+        let digest = self.digest_of_photo(
+            file,
+            "Type its name as seen from this folder, such as pictures/plate.jpg. Or skip the step with its reason: \
+             :skip \"why\".",
+        )?;
+        self.machine.photo(file, &digest)
+    }
+
+    fn defect_with_photo(&mut self, typed: &str, file: &str) -> Result<Reply, Refusal> {
+        let digest = self.digest_of_photo(
+            file,
+            "Nothing was noted. Type it again with the name as seen from this folder: defect \"what\" photo \
+             pictures/drain.jpg. Or without a picture: defect \"what\".",
+        )?;
+        self.machine.answer_with_photo(typed, &digest)
+    }
+
+    fn digest_of_photo(&self, file: &str, help: &str) -> Result<String, Refusal> {
+        (self.photos)(file).map_err(|fault| {
             let reason = match fault.kind() {
                 io::ErrorKind::NotFound => "there is no such file".to_owned(),
                 _ => fault.to_string(),
             };
-            Refusal::new(format!("The picture {} cannot be read: {reason}.", clean(file))).help(
-                "Type its name as seen from this folder, such as pictures/plate.jpg. Or skip the step with its reason: \
-                 :skip \"why\".",
-            )
-        })?;
-        self.machine.photo(file, &digest)
+            Refusal::new(format!("The picture {} cannot be read: {reason}.", clean(file))).help(help)
+        })
     }
 
     fn close(&mut self) -> Result<Step, Failure> {

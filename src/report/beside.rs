@@ -6,8 +6,18 @@ use crate::walk::event::{Answer, InstrumentCard};
 
 use super::build::Builder;
 use super::labels::plain;
-use super::model::{InstrumentLine, Move};
+use super::model::{DefectLine, InstrumentLine, Move};
 use super::said::when;
+
+impl DefectLine {
+    /// `photo drain.jpg, SHA-256 ...`; a picture that an example names has no digest.
+    pub fn photo_in_words(&self) -> Option<String> {
+        self.photo.as_ref().map(|(file, sha256)| match sha256.is_empty() {
+            true => format!("photo {file}"),
+            false => format!("photo {file}, SHA-256 {sha256}"),
+        })
+    }
+}
 
 impl Builder<'_> {
     pub(super) fn instrument(&mut self, card: &InstrumentCard, time: &str) {

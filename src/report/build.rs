@@ -229,10 +229,11 @@ impl Builder<'_> {
             Event::LeftAsIs { step, state } => self.remark(step, format!("{LEFT}{state})")),
             Event::Noted { step: Some(step), text } => self.remark(step, format!("Note: {text}")),
             Event::Noted { step: None, text } => self.report.notes.push(text.clone()),
-            Event::Defect { number, step, text } => self.report.defects.push(DefectLine {
+            Event::Defect { number, step, text, photo } => self.report.defects.push(DefectLine {
                 number: *number,
                 step: step.clone(),
                 text: text.clone(),
+                photo: photo.as_ref().map(|it| (it.value.clone(), it.sha256.clone().unwrap_or_default())),
                 standing: "open".to_owned(),
             }),
             Event::Mended { number, text } => self.defect(*number, format!("mended: {text}")),

@@ -255,6 +255,8 @@ pub struct DefectLine {
     pub number: u32,
     pub step: Option<String>,
     pub text: String,
+    /// The name of the picture's file, and its SHA-256.
+    pub photo: Option<(String, String)>,
     pub standing: String,
 }
 

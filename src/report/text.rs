@@ -197,6 +197,9 @@ fn defects(page: &mut Page, report: &Report) {
         let step = defect.step.as_ref().map(|step| format!(" ({step})")).unwrap_or_default();
         let text = format!("{}{step}: {}", defect.text, defect.standing);
         page.wrap(&text, &format!("  {:>2}  ", defect.number), "      ");
+        if let Some(photo) = defect.photo_in_words() {
+            page.wrap(&photo, "      ", "      ");
+        }
     }
 }
 

@@ -56,8 +56,8 @@ pub enum Act {
     Waive { step: Option<Name>, reason: Prose, by: Name },
     /// `held L30 by owner`
     Held { step: Option<Name>, by: Name },
-    /// `defect "chip tray cracked at the drain"`
-    Defect(Prose),
+    /// `defect "chip tray cracked at the drain" photo "drain.jpg"`
+    Defect { text: Prose, photo: Option<Prose> },
     /// `mended 1 "welded, no leak"`
     Mended { number: Number, text: Prose },
     /// `accepted 1 "cosmetic" by owner`: a defect that stays

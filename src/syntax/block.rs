@@ -232,7 +232,7 @@ const EXAMPLE: &[LineKind] = &[
     line("skip", Rule::step_text_line),
     line("waive", Rule::waive_line),
     line("held", Rule::held_line),
-    line("defect", Rule::text_line),
+    line("defect", Rule::defect_line),
     line("mended", Rule::mended_line),
     line("accepted", Rule::accepted_line),
     line("stop", Rule::text_line),

@@ -195,7 +195,7 @@ pub(super) fn lower_example_line(word: &str, mut parts: Cursor<'_>) -> Lowered<E
         "skip" => parts.skip()?,
         "waive" => parts.waive()?,
         "held" => parts.held()?,
-        "defect" => Act::Defect(parts.prose()?),
+        "defect" => Act::Defect { text: parts.prose()?, photo: parts.maybe_prose()? },
         "mended" => parts.mended()?,
         "accepted" => parts.accepted()?,
         "stop" => Act::Stop(parts.prose()?),

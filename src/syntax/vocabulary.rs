@@ -174,6 +174,7 @@ pub(super) fn plain(rule: Rule) -> &'static str {
         Rule::string
         | Rule::prose
         | Rule::text_line
+        | Rule::defect_line
         | Rule::step_text_line
         | Rule::gauge_line
         | Rule::remedy_line

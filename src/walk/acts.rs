@@ -62,10 +62,9 @@ impl Machine {
                 let name = self.party_name(by).unwrap_or_else(|| self.program.parties[by.0].name.clone());
                 self.hold(step, by, &name)
             }
-            Act::Defect { text } => {
+            Act::Defect { text, photo } => {
                 let step = self.asked_step().or(self.state.current);
-                self.note_defect(step, text);
-                Ok(())
+                self.note_defect(step, text, photo)
             }
             Act::Mended { number, text } => {
                 self.open_defect(number)?;

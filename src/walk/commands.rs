@@ -100,6 +100,10 @@ pub(super) fn completed(program: &Program, line: &str, reading: Option<&str>) ->
     let (word, rest) = line.split_once(char::is_whitespace).unwrap_or((line, ""));
     let (lower, rest) = (word.to_lowercase(), rest.trim());
     let (head, words) = match lower.as_str() {
+        "defect" if let Some((text, photo)) = with_photo(rest) => {
+            let text = if text.starts_with('"') { text.to_owned() } else { quoted(text) };
+            return format!("defect {text} photo {}", quoted(&photo));
+        }
         "note" | "defect" | "stop" | "keep" => ("", rest),
         "skip" | "altered" | "waive" | "break" | "justify" => named_head(program, rest),
         "mended" | "accepted" => rest.split_once(char::is_whitespace).unwrap_or((rest, "")),
@@ -139,7 +143,33 @@ pub(super) fn completed(program: &Program, line: &str, reading: Option<&str>) ->
         _ => (words, String::new()),
     };
     let head = if head.is_empty() { String::new() } else { format!("{head} ") };
-    format!("{lower} {head}\"{}\"{tail}", words.replace('\\', "\\\\"))
+    format!("{lower} {head}{}{tail}", quoted(words))
+}
+
+fn quoted(words: &str) -> String {
+    format!("\"{}\"", words.replace('\\', "\\\\"))
+}
+
+/// What stands behind the word `defect`.
+pub(super) fn defect_said(line: &str) -> Option<&str> {
+    let (first, rest) = line.split_once(char::is_whitespace)?;
+    first.eq_ignore_ascii_case("defect").then_some(rest.trim())
+}
+
+/// What was found, and the file of its picture. Without quotes only what looks like the name of a file is one: a crack
+/// may be "seen in the photo of last year".
+pub(super) fn with_photo(words: &str) -> Option<(&str, String)> {
+    let (text, file) = words.rsplit_once(" photo ")?;
+    let (text, file) = (text.trim(), file.trim());
+    let in_quotes = |text: &str| text.len() > 1 && text.starts_with('"') && text.ends_with('"');
+    let ends = file.rsplit_once('.');
+    let is_name = ends.is_some_and(|(stem, ending)| !stem.is_empty() && !ending.is_empty())
+        && !file.contains([' ', '\t', '"']);
+    let is_photo = match in_quotes(text) {
+        true => !file.is_empty() && (in_quotes(file) || !file.contains('"')),
+        false => !text.is_empty() && !text.contains('"') && (in_quotes(file) || is_name),
+    };
+    is_photo.then(|| (text, super::entry::unquoted(file)))
 }
 
 /// `skip STEP` without its reason, which is asked for then.
@@ -212,6 +242,18 @@ mod tests {
         assert_eq!(put("skip no bar"), r#"skip "no bar""#);
         assert_eq!(put("waive L3 agreed by letter by owner"), r#"waive L3 "agreed by letter" by owner"#);
         assert_eq!(put("mended 1 welded"), r#"mended 1 "welded""#);
+        assert_eq!(
+            put("defect chip tray cracked photo pictures/drain.jpg"),
+            r#"defect "chip tray cracked" photo "pictures/drain.jpg""#
+        );
+        assert_eq!(
+            put(r#"defect "tray cracked" photo drain 1.jpg"#),
+            r#"defect "tray cracked" photo "drain 1.jpg""#
+        );
+        assert_eq!(
+            put("defect worn as seen in the photo of last year"),
+            r#"defect "worn as seen in the photo of last year""#
+        );
         assert_eq!(put(r#"break "bench knocked""#), r#"break L3.tilt "bench knocked""#);
         assert_eq!(put("break bench knocked zero intact"), r#"break L3.tilt "bench knocked" zero intact"#);
     }

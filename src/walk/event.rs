@@ -142,6 +142,8 @@ pub enum Event {
         #[serde(default, skip_serializing_if = "Option::is_none")]
         step: Option<String>,
         text: String,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        photo: Option<Answer>,
     },
     Mended {
         number: u32,

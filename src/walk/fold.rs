@@ -114,12 +114,13 @@ impl Fold<'_> {
                 self.with_step(step, |state, step| state.steps[step.0].left = true);
             }
             Event::Noted { text, .. } => self.state.notes.push(text.clone()),
-            Event::Defect { number, step, text } => {
+            Event::Defect { number, step, text, photo } => {
                 let step = step.as_ref().and_then(|name| self.directory.step(name));
                 let (number, text) = (*number, text.clone());
                 self.state.defects.push(Defect {
                     number,
                     text,
+                    photo: photo.as_ref().map(|photo| photo.value.clone()),
                     step,
                     sequence,
                     mended: None,

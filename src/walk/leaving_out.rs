@@ -157,39 +157,6 @@ impl Machine {
         }
     }
 
-    pub(super) fn note_defect(&mut self, step: Option<StepId>, text: String) {
-        let number = self.state.defects.iter().map(|defect| defect.number).max().unwrap_or(0) + 1;
-        let step = step.map(|step| self.name_of(step));
-        self.say(Tone::Echo, format!("defect {number}: {text}"));
-        self.emit(Event::Defect { number, step, text });
-    }
-
-    pub(super) fn open_defect(&self, number: u32) -> Taken {
-        match self.state.defects.iter().find(|defect| defect.number == number) {
-            None => Err(Refusal::new(format!("There is no defect {number}."))),
-            Some(defect) if defect.mended.is_some() => {
-                Err(Refusal::new(format!("Defect {number} is mended already.")))
-            }
-            Some(_) => Ok(()),
-        }
-    }
-
-    pub(super) fn accept_defect(&mut self, number: u32, by: PartyId) -> Taken {
-        self.open_defect(number)?;
-        let party = self.program.parties[by.0].name.clone();
-        let name = match (self.party_name(by), self.touched.is_some()) {
-            (Some(name), _) => name,
-            (None, true) => party.clone(),
-            (None, false) => {
-                self.dialog = Some(Dialog::Party { party: by, then: Box::new(Act::Accepted { number, by }) });
-                return Ok(());
-            }
-        };
-        self.say(Tone::Echo, format!("defect {number} stays, accepted by {name}"));
-        self.emit(Event::Accepted { number, party, name });
-        Ok(())
-    }
-
     pub(super) fn stop(&mut self, text: String) -> Taken {
         let step = self.current_step()?;
         if self.state.step(step).stop.is_some() {

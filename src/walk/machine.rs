@@ -93,6 +93,8 @@ pub struct Machine {
     /// The step that the person has turned to. Not on the record: once something is entered in it, it is the current one.
     pub(super) wanted: Option<StepId>,
     pub(super) how: How,
+    /// The digest of the picture that the line being answered names.
+    pub(super) photo_read: Option<String>,
     /// When the question was put: what is due is settled by it.
     pub(super) asked_at: Option<jiff::Timestamp>,
     /// The time of the row that is being written, where it is not now.
@@ -128,6 +130,7 @@ impl Machine {
             now: None,
             wanted: None,
             how: How::Typed,
+            photo_read: None,
             asked_at: None,
             entering_at: None,
             row_on_paper: None,
@@ -245,7 +248,7 @@ impl Machine {
             open: standing.open(),
             stale: standing.stale(),
             exceptions: standing.exceptions(),
-            defects: open_defects.map(|defect| format!("{}: {}", defect.number, defect.text)).collect(),
+            defects: open_defects.map(|defect| format!("{}: {}", defect.number, defect.in_words())).collect(),
             steps: (0..self.program.steps.len()).map(words_of).collect(),
         }
     }

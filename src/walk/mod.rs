@@ -14,6 +14,7 @@ mod cells;
 mod choosing;
 mod clock_answers;
 mod commands;
+mod defects;
 mod directory;
 mod doubt;
 mod entered;

@@ -1,6 +1,6 @@
-//! Answers that are no readings: facts, photographs, and lists of defects.
+//! Answers that are no readings: facts and photographs.
 
-use crate::check::program::{Role, StepId, ValueId};
+use crate::check::program::{Role, ValueId};
 use crate::quantity::Real;
 
 use super::answer::Taken;
@@ -8,7 +8,6 @@ use super::ask::Ask;
 use super::entry::{self, understand};
 use super::eval::Evaluator;
 use super::event::Event;
-use super::fold::DEFECTS;
 use super::machine::{Dialog, Machine, Pending, Reply};
 use super::question::{Refusal, Tone};
 use super::value::{Cell, Scalar};
@@ -81,22 +80,6 @@ impl Machine {
             Ok(()) => Ok(self.finish()),
             Err(refusal) => self.refuse(refusal),
         }
-    }
-
-    pub(super) fn answer_defects(&mut self, step: StepId, typed: &str) -> Taken {
-        let lower = typed.to_lowercase();
-        if matches!(lower.as_str(), "" | "none" | "done" | "no") {
-            let numbers = self.state.defects.iter().filter(|it| it.step == Some(step));
-            let items = numbers.map(|it| it.number.to_string()).collect();
-            self.ensure_opened(step);
-            let step = self.name_of(step);
-            self.emit(Event::Listed { step, axis: DEFECTS.to_owned(), items });
-            return Ok(());
-        }
-        self.ensure_opened(step);
-        let words = typed.strip_prefix("defect ").unwrap_or(typed);
-        self.note_defect(Some(step), entry::unquoted(words.trim()));
-        Ok(())
     }
 }
 

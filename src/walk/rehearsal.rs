@@ -196,8 +196,11 @@ impl Player {
                     self.at += 1;
                     return Some(text);
                 }
-                Act::Defect { text } if matches!(ask, Ask::Defects(_)) => {
-                    let text = text.clone();
+                Act::Defect { text, photo } if matches!(ask, Ask::Defects(_)) => {
+                    let text = match photo {
+                        Some(photo) => format!("\"{text}\" photo \"{photo}\""),
+                        None => text.clone(),
+                    };
                     self.at += 1;
                     return Some(text);
                 }

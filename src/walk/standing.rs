@@ -277,8 +277,8 @@ impl Standing<'_> {
         }
         exceptions.extend(self.state.defects.iter().filter(|defect| defect.mended.is_none()).map(|defect| {
             match &defect.accepted {
-                Some(by) => format!("defect {}: {}: accepted by {by}", defect.number, defect.text),
-                None => format!("defect {}: {}: open", defect.number, defect.text),
+                Some(by) => format!("defect {}: {}: accepted by {by}", defect.number, defect.in_words()),
+                None => format!("defect {}: {}: open", defect.number, defect.in_words()),
             }
         }));
         let aside = self.state.put_aside.iter().map(|(_, card)| card);

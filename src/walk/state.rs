@@ -154,6 +154,8 @@ pub struct Kept {
 pub struct Defect {
     pub number: u32,
     pub text: String,
+    /// The name of the picture's file.
+    pub photo: Option<String>,
     pub step: Option<StepId>,
     pub sequence: u64,
     pub mended: Option<(String, u64)>,

@@ -118,7 +118,7 @@ fn odd_walk() -> Vec<Event> {
         events.push(Event::Noted { step: Some("A".into()), text: text.into() });
         events.push(Event::Noted { step: None, text: text.into() });
         events.push(Event::Skipped { step: text.into(), reason: text.into() });
-        events.push(Event::Defect { number: 1, step: Some(text.into()), text: text.into() });
+        events.push(Event::Defect { number: 1, step: Some(text.into()), text: text.into(), photo: None });
         events.push(Event::Adjusted {
             step: "A".into(),
             adjustment: None,

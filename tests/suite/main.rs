@@ -8,6 +8,7 @@ mod bad_input;
 mod brought;
 mod checking;
 mod commands;
+mod defects;
 mod documents;
 mod entering;
 mod evaluation;

@@ -100,7 +100,12 @@ fn whole_walk() -> Vec<Event> {
         step_opened(2, vec![10]),
         entered(2, "head", "0.5"),
         judged(2, "-0.02", "passed", "front falls toward the tail"),
-        Event::Defect { number: 1, step: None, text: "chip tray cracked".into() },
+        Event::Defect {
+            number: 1,
+            step: None,
+            text: "chip tray cracked".into(),
+            photo: Some(Answer { sha256: Some("0f".repeat(32)), ..answer("drain.jpg", None, "drain.jpg") }),
+        },
         Event::Skipped { step: "L19".into(), reason: "tailstock away for repair".into() },
         Event::Resumed {
             torn: Some(Torn { bytes: 12, sha256: Digest::of(b"t").to_string() }),
@@ -111,7 +116,7 @@ fn whole_walk() -> Vec<Event> {
             verdict: "accepted with exceptions".into(),
             exceptions: vec![
                 "L19: skipped: tailstock away for repair".into(),
-                "defect 1: chip tray cracked: open".into(),
+                "defect 1: chip tray cracked (photo drain.jpg): open".into(),
             ],
             open: Vec::new(),
             stale: Vec::new(),
@@ -162,6 +167,8 @@ fn exceptions_defects_and_past_dates_are_named_and_the_order_is_the_customers() 
         report.contains("tailstock away for repair") && report.contains("chip tray cracked: open"),
         "{report}"
     );
+    let text = report.split_whitespace().collect::<String>();
+    assert!(text.contains(&format!("photodrain.jpg,SHA-256{}", "0f".repeat(32))), "{report}");
     assert!(report.contains("PAST ITS DATE"), "{report}");
     let parts = [
         "Verdict",

@@ -96,6 +96,8 @@ pub enum Act {
     },
     Defect {
         text: String,
+        /// The name of the picture's file.
+        photo: Option<String>,
     },
     Mended {
         number: u32,

@@ -382,6 +382,9 @@ pub struct Defect {
     #[serde(skip_serializing_if = "Option::is_none")]
     pub step: Option<String>,
     pub text: String,
+    /// Its picture.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub photo: Option<File>,
     /// `open`, or how it was mended, or who accepted it.
     pub standing: String,
 }

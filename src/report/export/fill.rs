@@ -276,7 +276,14 @@ fn moved(it: &model::Move) -> Move {
 }
 
 fn defect(it: &model::DefectLine) -> Defect {
-    Defect { number: it.number, step: it.step.clone(), text: it.text.clone(), standing: it.standing.clone() }
+    let photo = it.photo.as_ref().map(|(name, sha256)| File { name: name.clone(), sha256: sha256.clone() });
+    Defect {
+        number: it.number,
+        step: it.step.clone(),
+        text: it.text.clone(),
+        photo,
+        standing: it.standing.clone(),
+    }
 }
 
 fn signatures(report: &Report, proof: &Proof) -> Vec<Signature> {

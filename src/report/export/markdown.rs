@@ -132,7 +132,8 @@ pub fn report(report: &Report, proof: &Proof) -> String {
         page.heading(2, "Defects");
         let lines = report.defects.iter().map(|it| {
             let step = it.step.as_ref().map(|step| format!(" ({step})")).unwrap_or_default();
-            format!("{}{step}, number {}: {}", it.text, it.number, it.standing)
+            let photo = it.photo_in_words().map(|photo| format!("; {photo}")).unwrap_or_default();
+            format!("{}{step}, number {}: {}{photo}", it.text, it.number, it.standing)
         });
         page.items(&lines.collect::<Vec<_>>());
     }

@@ -152,7 +152,10 @@ pub(super) fn defects(report: &Report) -> Markup {
                     tr {
                         th scope="row" { (defect.number) }
                         td { (said(defect.step.as_deref().unwrap_or("\u{2013}"))) }
-                        td dir="auto" { (said(&defect.text)) }
+                        td dir="auto" {
+                            (said(&defect.text))
+                            @if let Some(photo) = defect.photo_in_words() { br; small { (said(&photo)) } }
+                        }
                         td dir="auto" { (said(&defect.standing)) }
                     }
                 }

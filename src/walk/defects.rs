@@ -1,0 +1,108 @@
+//! Defects: noted in words, perhaps with a picture; mended, or accepted by a party.
+
+use crate::check::program::{Act, PartyId, StepId};
+
+use super::answer::Taken;
+use super::commands::{self, Command};
+use super::entry;
+use super::event::{Event, How};
+use super::fold::DEFECTS;
+use super::machine::{Dialog, Machine, Reply};
+use super::question::{Expects, Refusal, Tone};
+use super::state::Defect;
+
+impl Defect {
+    /// What was found, with the name of its picture.
+    pub fn in_words(&self) -> String {
+        match &self.photo {
+            Some(file) => format!("{} (photo {file})", self.text),
+            None => self.text.clone(),
+        }
+    }
+}
+
+impl Machine {
+    /// The picture that a line as typed names for a defect: the console reads it and answers with its digest.
+    pub fn photo_of_defect(&self, typed: &str) -> Option<String> {
+        let expects = self.question().expects;
+        let line = match commands::read(typed.trim(), &expects) {
+            Some(Command::Line(line)) => line,
+            None if expects == Expects::Defects => typed.trim().to_owned(),
+            _ => return None,
+        };
+        let is_asked = expects == Expects::Defects;
+        let (_, photo) = commands::with_photo(commands::defect_said(&line).or(is_asked.then_some(&line))?)?;
+        Some(photo)
+    }
+
+    /// The line that names a picture, with the digest of that picture.
+    pub fn answer_with_photo(&mut self, typed: &str, sha256: &str) -> Result<Reply, Refusal> {
+        self.photo_read = Some(sha256.to_owned());
+        let reply = self.answer(typed);
+        self.photo_read = None;
+        reply
+    }
+
+    pub(super) fn answer_defects(&mut self, step: StepId, typed: &str) -> Taken {
+        let lower = typed.to_lowercase();
+        if matches!(lower.as_str(), "" | "none" | "done" | "no") {
+            let numbers = self.state.defects.iter().filter(|it| it.step == Some(step));
+            let items = numbers.map(|it| it.number.to_string()).collect();
+            self.ensure_opened(step);
+            let step = self.name_of(step);
+            self.emit(Event::Listed { step, axis: DEFECTS.to_owned(), items });
+            return Ok(());
+        }
+        let words = commands::defect_said(typed).unwrap_or(typed);
+        let (text, photo) = match commands::with_photo(words) {
+            Some((text, photo)) => (text, Some(photo)),
+            None => (words, None),
+        };
+        self.ensure_opened(step);
+        self.note_defect(Some(step), entry::unquoted(text.trim()), photo)
+    }
+
+    pub(super) fn note_defect(&mut self, step: Option<StepId>, text: String, photo: Option<String>) -> Taken {
+        let photo = match (photo, &self.photo_read, self.how) {
+            (None, ..) => None,
+            (Some(file), Some(sha256), _) => Some(entry::photo(&file, sha256).answer),
+            // Examples name a picture that nobody took.
+            (Some(file), None, How::Example | How::Seeded) => Some(entry::photo(&file, "").answer),
+            (Some(file), None, _) => {
+                return Err(Refusal::new(format!("The picture {file} has not been read.")));
+            }
+        };
+        let number = self.state.defects.iter().map(|defect| defect.number).max().unwrap_or(0) + 1;
+        let step = step.map(|step| self.name_of(step));
+        let shown = photo.as_ref().map(|it| format!(" (photo {})", it.value)).unwrap_or_default();
+        self.say(Tone::Echo, format!("defect {number}: {text}{shown}"));
+        self.emit(Event::Defect { number, step, text, photo });
+        Ok(())
+    }
+
+    pub(super) fn open_defect(&self, number: u32) -> Taken {
+        match self.state.defects.iter().find(|defect| defect.number == number) {
+            None => Err(Refusal::new(format!("There is no defect {number}."))),
+            Some(defect) if defect.mended.is_some() => {
+                Err(Refusal::new(format!("Defect {number} is mended already.")))
+            }
+            Some(_) => Ok(()),
+        }
+    }
+
+    pub(super) fn accept_defect(&mut self, number: u32, by: PartyId) -> Taken {
+        self.open_defect(number)?;
+        let party = self.program.parties[by.0].name.clone();
+        let name = match (self.party_name(by), self.touched.is_some()) {
+            (Some(name), _) => name,
+            (None, true) => party.clone(),
+            (None, false) => {
+                self.dialog = Some(Dialog::Party { party: by, then: Box::new(Act::Accepted { number, by }) });
+                return Ok(());
+            }
+        };
+        self.say(Tone::Echo, format!("defect {number} stays, accepted by {name}"));
+        self.emit(Event::Accepted { number, party, name });
+        Ok(())
+    }
+}
