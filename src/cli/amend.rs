@@ -24,10 +24,16 @@ pub fn run(arguments: &Amend, console: &mut dyn Console, clock: &dyn Clock) -> R
     let (mut writer, resumed) = Writer::resume(walk::open(&arguments.record, clock)?)?;
     walk::note_torn(&mut writer, resumed.torn.as_ref(), clock)?;
     if !resumed.record.lines.iter().any(|line| matches!(line.event, Event::Signed { .. })) {
-        return Err(Failure::usage(format!(
-            "{0} is not signed yet, so it can still be put right itself: bedway walk --resume {0}",
-            arguments.record.display()
-        )));
+        let record = arguments.record.display();
+        return Err(Failure::usage(match Sheet::of(&resumed.record).is_closed() {
+            true => format!(
+                "{record} is closed and not signed yet; an amendment goes behind the first signature. Sign it first: \
+                 bedway sign {record} --as \"NAME, ROLE\""
+            ),
+            false => format!(
+                "{record} is not signed yet, so it can still be put right itself: bedway walk --resume {record}"
+            ),
+        }));
     }
     let width = console.width();
     console.show(&[Shown::blank()])?;

@@ -241,7 +241,10 @@ pub fn help(expects: &Expects, width: usize) -> Vec<Shown> {
 
 /// The words at the prompt, as an example in a procedure file has them.
 const WORDS: &[(&str, &str)] = &[
-    ("pause", "leave; the walk goes on later exactly here"),
+    (
+        "pause",
+        "leave; the walk goes on later exactly here, and asks then for the room and whether what was half read is untouched",
+    ),
     ("show", "what was entered and how it stands"),
     ("back", "the answer before was typed wrong"),
     ("correct L3.tilt[head] = 0.6 \"why\"", "a value typed wrong earlier; the old one stays, struck out"),
@@ -253,17 +256,22 @@ const WORDS: &[(&str, &str)] = &[
     ("enter R1.temp at 30 min = 31.2", "a row of a series, read then and typed now"),
     ("using dial", "another one from here on; which is asked, or its number: using DI-09"),
     ("not read \"why\"", "a station that cannot be read"),
-    ("break L5.dial \"why\"", "the set-up was disturbed: the series begins again"),
+    (
+        "break L5.dial \"why\"",
+        "the set-up was disturbed: the series is joined or begins again; with zero intact behind it, it goes on",
+    ),
+    (
+        "rejoin L5.dial at place 150 mm, 200 mm = -0.011, -0.010",
+        "other stations read again, to join its parts",
+    ),
     ("skip L3 \"why\"", "leave a step out; it stands as an exception"),
     ("waive L3 \"why\" by PARTY", "a party accepts it as it is"),
     ("held L3 by PARTY", "the witness has put their name"),
-    (
-        "defect \"what\"",
-        "something found, with photo drain.jpg behind it if there is one; mended 1 \"how\" when it is",
-    ),
+    ("defect \"what\"", "something found; mended 1 \"how\" when it is"),
+    ("defect \"what\" photo drain.jpg", "the same with its picture"),
     ("note \"text\"", "a remark on the record"),
     ("stop \"why\"", "blocks every step that runs the machine"),
-    ("sign", "at the end: close the walk and sign"),
+    ("sign", "at the end: close the walk and sign; what is found later is added with bedway amend"),
 ];
 
 #[cfg(test)]

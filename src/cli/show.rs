@@ -59,6 +59,9 @@ fn entries(machine: &Machine, step: StepId) -> Vec<String> {
                 Some(if stations.is_empty() { text } else { format!("{}: {text}", stations.join(", ")) })
             });
             let read: Vec<String> = read.collect();
+            if sheet.retired && read.is_empty() {
+                continue;
+            }
             let set = if sheet.set > 1 { format!(" ({})", sheet.set) } else { String::new() };
             let old = if sheet.retired { ", does not count any more" } else { "" };
             texts.push(format!("{name}{set}{old}: {}", read.join("; ")));

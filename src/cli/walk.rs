@@ -353,6 +353,14 @@ fn finish(
         Ending::Closed => {
             let verdict = status.verdict.words();
             console.show(&[Shown::blank(), Shown::strong(format!("Closed: {verdict}"))])?;
+            if is_closed {
+                let text = format!(
+                    "It was closed before and nobody has signed it, so nothing more is asked. What was found or mended \
+                     since goes behind the first signature: bedway amend {} \"what\" --as \"NAME, ROLE\"",
+                    path.display()
+                );
+                console.show(&layout::plain(&text, width, "", "  "))?;
+            }
             sign::offer(&mut writer, path, console, clock)?;
             let command = format!("  bedway report {}", path.display());
             console.show(&[Shown::plain("The report:"), Shown::plain(command)])?;

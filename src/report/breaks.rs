@@ -68,14 +68,17 @@ impl Builder<'_> {
         self.at.insert(line.seq, At::Entry { step, attempt, readings, entry, again: true });
     }
 
-    /// What the readings behind a break count as, now that all corrections are in.
+    /// What the readings behind a break count as, and which sets do not count, now that all corrections are in.
     pub(super) fn counted(&mut self, machine: &Machine) {
         let mut counted: Vec<(u64, Answer)> = Vec::new();
+        let mut left_off: Vec<u64> = Vec::new();
         for index in 0..machine.program().steps.len() {
             for attempt in &machine.state().step(StepId(index)).attempts {
                 for (value, sheets) in &attempt.sheets {
                     let unit = machine.program().values.get(value.0).and_then(|value| value.unit);
                     for sheet in sheets {
+                        let kept = sheet.cells.iter().flatten().filter(|_| sheet.retired);
+                        left_off.extend(kept.map(|answered| answered.sequence));
                         let later = sheet.cells.iter().flatten().filter(|answered| answered.part > 0);
                         counted.extend(later.map(|answered| {
                             let value = crate::walk::text::record_text(&sheet.counts(answered), unit);
@@ -85,6 +88,14 @@ impl Builder<'_> {
                         }));
                     }
                 }
+            }
+        }
+        for seq in left_off {
+            if let Some(&At::Entry { step, attempt, readings, .. }) = self.at.get(&seq)
+                && let Some(set) =
+                    self.attempt_mut((step, attempt)).and_then(|it| it.readings.get_mut(readings))
+            {
+                set.left_off = true;
             }
         }
         for (seq, counts_as) in counted {

@@ -322,6 +322,10 @@ impl Fold<'_> {
         let Some(step) = self.directory.step(step) else { return };
         let Some(value) = self.directory.value(Some(step), reading) else { return };
         let attempt = self.state.steps[step.0].attempts.len().saturating_sub(1);
+        // A set that was left half read would be waited for in the mean of all.
+        if self.sheet_mut(step, attempt, value).is_some_and(|sheet| !sheet.is_full()) {
+            self.retire(step, attempt, value);
+        }
         self.open_sheet(step, attempt, value, set);
         self.state.current = Some(step);
         // What is read again was read later.

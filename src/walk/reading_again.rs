@@ -223,6 +223,7 @@ impl Machine {
             )));
         };
         let set = last.set + 1;
+        let left_off = !last.retired && !last.is_full() && last.filled > 0;
         if let Some((reading, _)) = self.series(value)
             && (reading != value || !entries.is_empty())
         {
@@ -242,6 +243,9 @@ impl Machine {
             self.check_bounds(value, &understood.cell)?;
         }
         let (step_name, reading) = (self.name_of(step), self.program.values[value.0].name.clone());
+        if left_off {
+            self.say(Tone::Notice, "The set that was not finished is kept, and does not count.");
+        }
         self.emit(Event::SetOpened { step: step_name, reading, set });
         if typed.is_empty() { Ok(()) } else { self.enter(value, &[], entries) }
     }
