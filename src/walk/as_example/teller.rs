@@ -202,7 +202,10 @@ impl Teller {
                 self.line(format!("keep {}", quoted(reason)));
             }
             Event::Noted { text, .. } => self.line(format!("note {}", quoted(text))),
-            Event::Defect { text, .. } => self.line(format!("defect {}", quoted(text))),
+            Event::Defect { text, photo, .. } => {
+                let photo = photo.as_ref().map(|it| format!(" photo {}", quoted(&it.value)));
+                self.line(format!("defect {}{}", quoted(text), photo.unwrap_or_default()));
+            }
             Event::Mended { number, text } => self.line(format!("mended {number} {}", quoted(text))),
             Event::Accepted { number, party, name } => {
                 self.line(format!("accepted {number} {} by {party}", quoted(&format!("by {name}"))));
