@@ -54,6 +54,16 @@ impl KeySource {
     }
 }
 
+/// The key of a witness, from the file that they name; `~/` is their home folder.
+pub fn of_witness(named: &str, console: &mut dyn Console) -> Result<SigningKey, KeyFault> {
+    let home = std::env::var_os("HOME").filter(|home| !home.is_empty());
+    let path = match (named.strip_prefix("~/"), home) {
+        (Some(rest), Some(home)) => Path::new(&home).join(rest),
+        _ => PathBuf::from(named),
+    };
+    load(&path, console)
+}
+
 fn keys_folder() -> Option<PathBuf> {
     let set = |name: &str| std::env::var_os(name).filter(|value| !value.is_empty()).map(PathBuf::from);
     let config = match set("XDG_CONFIG_HOME").filter(|path| path.is_absolute()) {

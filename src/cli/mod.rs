@@ -34,6 +34,7 @@ mod sign;
 mod tidy;
 mod verify;
 pub mod walk;
+mod witness;
 
 use std::ffi::OsString;
 use std::io::{self, IsTerminal as _, Write};

@@ -14,8 +14,10 @@ use super::console::{self, Console, Shown, Typed};
 use super::failure::Failure;
 use super::interruption::RoomAsked;
 use super::layout;
+use super::witness::Keys;
 use crate::check::program::StepId;
 use crate::quantity::Unit;
+use crate::record::signature::SigningKey;
 use crate::record::{AppendFault, Store, Writer};
 use crate::report::clean;
 use crate::walk::command_words;
@@ -43,6 +45,10 @@ pub struct Session<'a, S> {
     pub clock: &'a dyn Clock,
     /// SHA-256 of a picture's file.
     pub photos: &'a dyn Fn(&str) -> io::Result<String>,
+    /// The key of a witness. None: nobody signs at a hold.
+    pub keys: Option<Keys<'a>>,
+    /// Of the witness of the hold that is being put on the record.
+    pub(super) witness: Option<SigningKey>,
     pub script: Option<Script<'a>>,
     /// The unit of a number that a gauge sends without one.
     pub gauge_unit: Option<Unit>,
@@ -86,6 +92,8 @@ impl<'a, S: Store> Session<'a, S> {
             console,
             clock,
             photos,
+            keys: None,
+            witness: None,
             script: None,
             gauge_unit: None,
             time: String::new(),
@@ -216,6 +224,13 @@ impl<'a, S: Store> Session<'a, S> {
             }
             _ => {}
         }
+        let typed = match self.take_key(typed) {
+            Ok(typed) => typed,
+            Err(refusal) => {
+                self.refused(&refusal)?;
+                return Ok(Step::GoOn);
+            }
+        };
         self.time = self.clock.stamp();
         self.machine.set_answer_time(&self.time);
         let is_not_read = typed.trim().to_lowercase().starts_with("not read");
@@ -227,9 +242,13 @@ impl<'a, S: Store> Session<'a, S> {
             None => self.machine.answer(typed),
         };
         match answer {
-            Ok(reply) => self.commit(reply, typed)?,
+            Ok(reply) => {
+                self.ask_key(&reply)?;
+                self.commit(reply, typed)?;
+            }
             Err(refusal) => self.refused(&refusal)?,
         }
+        self.witness = None;
         Ok(Step::GoOn)
     }
 
@@ -328,7 +347,12 @@ impl<'a, S: Store> Session<'a, S> {
     pub fn commit(&mut self, reply: Reply, typed: &str) -> Result<(), Failure> {
         let time = self.time.clone();
         for event in reply.events {
+            let event = self.witnessed(event)?;
+            let signed = super::witness::signed_words(&event);
             self.append(&time, event, typed)?;
+            if !signed.is_empty() {
+                self.console.show(&signed)?;
+            }
         }
         if !reply.said.is_empty() {
             let width = self.console.width();

@@ -13,7 +13,7 @@ use crate::record::signature::{
 };
 use crate::record::{Record, Store, Writer, read};
 use crate::report::clean;
-use crate::walk::event::Event;
+use crate::walk::event::{Event, HoldSignature};
 
 pub const OPERATOR: &str = "operator";
 
@@ -60,6 +60,8 @@ pub struct Sheet {
     signed: Vec<(String, String, String, String)>,
     /// The same, of what was signed before the last amendment.
     signed_before: Vec<(String, String, String, String)>,
+    /// The same, of the witnesses who have signed at a hold.
+    witnessed: Vec<(String, String, String, String)>,
 }
 
 impl Sheet {
@@ -80,6 +82,10 @@ impl Sheet {
                 }
                 Event::Signing { party, name, identity, key, .. } => {
                     pending = Some((party.clone(), name.clone(), identity.clone(), key.clone()));
+                }
+                Event::Held { party, name, signed: Some(HoldSignature { identity, key, .. }), .. } => {
+                    sheet.closed = false;
+                    sheet.witnessed.push((party.clone(), name.clone(), identity.clone(), key.clone()));
                 }
                 Event::Signed { .. } => sheet.signed.extend(pending.take()),
                 Event::Amended { .. } => sheet = sheet.of_amendment(),
@@ -213,7 +219,7 @@ pub fn ready(
     let key = source.key(&identity, console)?;
     let print = key.fingerprint();
     let same_key = |line: &str| fingerprint(line).is_ok_and(|other| other == print);
-    let mut before = sheet.signed.iter().chain(&sheet.signed_before);
+    let mut before = sheet.signed.iter().chain(&sheet.signed_before).chain(&sheet.witnessed);
     if let Some((role, name, ..)) = before.find(|(_, name, _, line)| same_key(line) && *name != signer.name) {
         return Err(Failure::usage(format!(
             "that key has signed as {name}, {role}; each person signs with a key of their own. Nothing was signed"

@@ -120,7 +120,7 @@ impl Findings {
 
     fn signatures(&mut self, examined: &Examined) {
         let signatures = &examined.signatures;
-        for finding in &signatures.findings {
+        for finding in signatures.holds.iter().chain(&signatures.findings) {
             let text = finding.to_string();
             match finding.standing {
                 Standing::Proved { .. } => self.proved(text),
@@ -128,6 +128,11 @@ impl Findings {
                 Standing::NotAllowed(_) | Standing::Bad(_) => self.not_good(text),
                 Standing::NotSigned => self.remark(text),
             }
+        }
+        for (line, party) in &signatures.shared_keys {
+            self.not_proved(format!(
+                "line {line}: that another person signed than for {party}: the key is the same"
+            ));
         }
         for (line, how) in &signatures.contradictions {
             self.not_good(format!("line {line}: {how}"));

@@ -12,7 +12,7 @@ use super::console::{BesideGauge, Cable, Console, LinesConsole, Look, Shown, Ter
 use super::failure::{Failure, Status};
 use super::interruption::RoomAsked;
 use super::session::{Ending, Session};
-use super::{ascii, brought, check, example, holder, layout, load, sign};
+use super::{ascii, brought, check, example, holder, keys, layout, load, sign};
 use crate::check::program::Program;
 use crate::quantity::Unit;
 use crate::record::{FileStore, Record, Store, StoreFault, Torn, Writer};
@@ -107,6 +107,7 @@ pub fn begin(
         opened(&program, brought.frozen(loaded.frozen, loaded.included), brought.digest_before(), false);
     let mut session =
         Session::new(Machine::new(program), Writer::begin(store)?, console, clock, &digest_of_file);
+    session.keys = Some(&keys::of_witness);
     session.machine.entries_come(manner.how);
     session.gauge_unit = manner.gauge_unit;
     session.open(opened)?;
@@ -229,6 +230,7 @@ pub fn take_up<'a, S: Store>(
     let (machine, due) =
         replay(program, events).map_err(|mismatch| Failure::damaged(mismatch.to_string()))?;
     let mut session = Session::new(machine, writer, console, clock, &digest_of_file);
+    session.keys = Some(&keys::of_witness);
     if let Some(kit) = load::frozen_kit(opened) {
         session.machine.bring(kit);
     }

@@ -4,6 +4,7 @@ use std::collections::{HashMap, HashSet};
 
 use crate::check::program::{Kind, StepId};
 use crate::record::Line;
+use crate::record::signature::fingerprint;
 use crate::walk::event::{Answer, Entry, Event, JudgedStep, ResultLine, RuleLine};
 use crate::walk::machine::Machine;
 use crate::walk::uncertainty;
@@ -270,7 +271,11 @@ impl Builder<'_> {
             Event::Sheet { step, number, taken, by, of } => {
                 self.remark(step, self.labels.sheet(*number, taken, by.as_deref(), *of, &line.time));
             }
-            Event::Held { step, party, name } => self.remark(step, format!("Witnessed by {name}, {party}")),
+            Event::Held { step, party, name, signed } => {
+                let print = signed.as_ref().map(|it| fingerprint(&it.key).unwrap_or_default());
+                let print = print.map(|it| format!(", who signed with the key {it}")).unwrap_or_default();
+                self.remark(step, format!("Witnessed by {name}, {party}{print}"));
+            }
             Event::Skipped { step, reason } => self.remark(step, format!("Skipped: {reason}")),
             Event::Waived { step, reason, party, name } => {
                 let by = [name.as_str(), party.as_str()].into_iter().filter(|it| !it.is_empty());
@@ -323,7 +328,7 @@ impl Builder<'_> {
                     party: party.clone(),
                     name: name.clone(),
                     identity: identity.clone(),
-                    fingerprint: crate::record::signature::fingerprint(key).unwrap_or_default(),
+                    fingerprint: fingerprint(key).unwrap_or_default(),
                     time: line.time.clone(),
                     verdict: verdict.clone(),
                     bytes: 0,

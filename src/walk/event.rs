@@ -5,6 +5,8 @@
 
 use serde::{Deserialize, Serialize};
 
+pub use super::hold::HoldSignature;
+
 pub const FORMAT: u32 = 1;
 
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -240,6 +242,9 @@ pub enum Event {
         step: String,
         party: String,
         name: String,
+        /// Of the witness, where they have a key.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        signed: Option<HoldSignature>,
     },
     Skipped {
         step: String,

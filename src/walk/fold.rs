@@ -162,7 +162,7 @@ impl Fold<'_> {
                 state.steps[step.0].waits_done += 1;
                 state.steps[step.0].waiting = None;
             }),
-            Event::Held { step, party, name } => self.with_step(step, |state, step| {
+            Event::Held { step, party, name, .. } => self.with_step(step, |state, step| {
                 state.steps[step.0].held.push((party.clone(), name.clone()));
             }),
             Event::Skipped { step, reason } => {

@@ -1,4 +1,4 @@
-//! Confirmations, holds, what is left out or accepted, findings, and stops raised by hand.
+//! Confirmations, what is left out or accepted, findings, and stops raised by hand.
 
 use crate::check::program::{Act, PartyId, StateWord, StepId, ValueId};
 
@@ -48,22 +48,6 @@ impl Machine {
         let role = self.program.parties[party.0].name.clone();
         self.emit(Event::Person { role, name });
         self.perform(then)
-    }
-
-    pub(super) fn hold(&mut self, step: StepId, party: PartyId, name: &str) -> Taken {
-        let is_operator = |it: &str| it.trim().to_lowercase() == name.trim().to_lowercase();
-        if self.state.operator().is_some_and(is_operator) {
-            return Err(Refusal::new("The operator cannot be the witness of a hold.")
-                .help("Type the name of the other person."));
-        }
-        let role = self.program.parties[party.0].name.clone();
-        if self.party_name(party).is_none() {
-            self.emit(Event::Person { role: role.clone(), name: name.to_owned() });
-        }
-        let step = self.name_of(step);
-        self.say(Tone::Echo, format!("{name}, {role}, witnesses {step}"));
-        self.emit(Event::Held { step, party: role, name: name.to_owned() });
-        Ok(())
     }
 
     pub(super) fn party_name(&self, party: PartyId) -> Option<String> {

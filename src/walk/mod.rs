@@ -31,6 +31,7 @@ mod fold_moves;
 mod fold_series;
 mod functions;
 mod gauge;
+mod hold;
 mod joining;
 pub mod judge;
 pub mod layout;

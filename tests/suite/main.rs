@@ -45,4 +45,5 @@ mod two_revisions;
 mod uncertainty;
 mod waiting;
 mod walking;
+mod witness;
 mod worked_examples;

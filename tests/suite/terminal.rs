@@ -32,6 +32,10 @@ fn a_walk_is_typed_signed_by_two_people_and_verified() {
     terminal.answers("stop button latch", "yes");
     terminal.answers("cracked, missing or leaking", "none");
     terminal.answers("owner is at the machine", "Bo Example");
+    // A key that is not there costs nothing: Enter goes on without.
+    terminal.answers("Bo Example, owner: your key", "nowhere");
+    terminal.sees("That key cannot be used");
+    terminal.answers("without a signature", "");
     terminal.answers("Chuck key and bar are out", "yes");
     terminal.answers("How does it run", "hum");
     terminal.answers("As it stands: accepted", "sign");

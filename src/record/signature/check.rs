@@ -5,7 +5,7 @@ use std::fmt;
 use super::{AllowedSigners, Listed, NAMESPACE, fingerprint, verify};
 use crate::record::line::{Line, check_time};
 use crate::record::reader::Record;
-use crate::walk::event::Event;
+use crate::walk::event::{Event, HoldSignature};
 
 /// One signature, or the beginning of one.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -20,6 +20,8 @@ pub struct SignatureFinding {
     pub fingerprint: String,
     pub verdict: String,
     pub exceptions: Vec<String>,
+    /// The step, where it is the signature of a witness at a hold; verdict and exceptions are empty then.
+    pub hold: Option<String>,
     pub standing: Standing,
 }
 
@@ -48,7 +50,8 @@ impl Standing {
 impl fmt::Display for SignatureFinding {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let Self { line, time, party, name, identity, fingerprint, standing, .. } = self;
-        write!(f, "line {line}, {time}: {name}, {party} ({identity}, key {fingerprint}): ")?;
+        let hold = self.hold.as_ref().map(|step| format!(", witness of {step}")).unwrap_or_default();
+        write!(f, "line {line}, {time}: {name}, {party}{hold} ({identity}, key {fingerprint}): ")?;
         match standing {
             Standing::Proved { line } => {
                 write!(f, "signature good, and line {line} of the signers file says that this is their key")
@@ -70,6 +73,8 @@ impl fmt::Display for SignatureFinding {
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct Signatures {
     pub findings: Vec<SignatureFinding>,
+    /// Those of witnesses at hold points, over what stood before each. Not a word on the verdict.
+    pub holds: Vec<SignatureFinding>,
     /// Parties that are expected and have no signature that fits: `operator` and those of the procedure.
     pub missing: Vec<String>,
     /// Lines (first, last) after the last signature that fits: covered by none.
@@ -90,7 +95,7 @@ impl Signatures {
         };
         self.contradictions.is_empty()
             && self.unsigned_amendments.is_empty()
-            && !self.findings.iter().any(wrong)
+            && !self.findings.iter().chain(&self.holds).any(wrong)
     }
 }
 
@@ -131,15 +136,18 @@ pub fn check_signatures(bytes: &[u8], record: &Record, signers: Option<&AllowedS
                 };
                 let covered = usize::try_from(*start).ok().and_then(|start| bytes.get(..start));
                 let standing = match covered {
-                    Some(covered) if count == start => judge(signing, line, covered, signature, signers),
+                    Some(covered) if count == start => match &signing.event {
+                        Event::Signing { identity, key, .. } => {
+                            judge(identity, key, line, covered, signature, signers)
+                        }
+                        _ => Standing::Bad("no `signing` line says whose it is".to_owned()),
+                    },
                     _ => Standing::Bad(format!(
                         "it says that it covers {count} bytes, but {start} stand before it"
                     )),
                 };
                 if let Event::Signing { party, key, .. } = &signing.event {
-                    let other = keys.iter().find(|(known, by)| *known == key && *by != party);
-                    found.shared_keys.extend(other.map(|(_, by)| (line.seq, (*by).clone())));
-                    keys.push((key, party));
+                    note_key(&mut keys, &mut found.shared_keys, line.seq, key, party);
                 }
                 if standing.fits() {
                     last_fitting = Some(line.seq);
@@ -148,6 +156,24 @@ pub fn check_signatures(bytes: &[u8], record: &Record, signers: Option<&AllowedS
                 found.findings.extend(finding(signing, line, standing));
             }
             Event::Amended { .. } => found.unsigned_amendments.push(line.seq),
+            Event::Held { step, party, name, signed: Some(signed) } => {
+                let covered = usize::try_from(*start).ok().and_then(|start| bytes.get(..start));
+                let HoldSignature { identity, key, signature } = signed;
+                let covered = covered.unwrap_or_default();
+                note_key(&mut keys, &mut found.shared_keys, line.seq, key, party);
+                found.holds.push(SignatureFinding {
+                    line: line.seq,
+                    time: line.time.clone(),
+                    party: party.clone(),
+                    name: name.clone(),
+                    identity: identity.clone(),
+                    fingerprint: fingerprint(key).unwrap_or_default(),
+                    verdict: String::new(),
+                    exceptions: Vec::new(),
+                    hold: Some(step.clone()),
+                    standing: judge(identity, key, line, covered, signature, signers),
+                });
+            }
             _ => {}
         }
     }
@@ -161,16 +187,27 @@ pub fn check_signatures(bytes: &[u8], record: &Record, signers: Option<&AllowedS
     found
 }
 
+/// Remembers whose key it is, and notes it if it has signed for another party before.
+fn note_key<'a>(
+    keys: &mut Vec<(&'a String, &'a String)>,
+    shared: &mut Vec<(u64, String)>,
+    line: u64,
+    key: &'a String,
+    party: &'a String,
+) {
+    let other = keys.iter().find(|(known, by)| *known == key && *by != party);
+    shared.extend(other.map(|(_, by)| (line, (*by).clone())));
+    keys.push((key, party));
+}
+
 fn judge(
-    signing: &Line,
+    identity: &str,
+    key: &str,
     signed: &Line,
     covered: &[u8],
     signature: &str,
     signers: Option<&AllowedSigners>,
 ) -> Standing {
-    let Event::Signing { identity, key, .. } = &signing.event else {
-        return Standing::Bad("no `signing` line says whose it is".to_owned());
-    };
     if let Err(fault) = verify(key, covered, signature) {
         return Standing::Bad(fault.to_string());
     }
@@ -202,6 +239,7 @@ fn finding(signing: &Line, at: &Line, standing: Standing) -> Option<SignatureFin
         fingerprint: fingerprint(key).unwrap_or_default(),
         verdict: verdict.clone(),
         exceptions: exceptions.clone(),
+        hold: None,
         standing,
     })
 }

@@ -172,7 +172,11 @@ fn decrypted(
         return Ok(key);
     }
     for attempt in 1..=PASSPHRASE_TRIES {
-        let given = passphrase(attempt).ok_or_else(|| KeyFault::NoPassphrase(path.to_owned()))?;
+        let Some(given) = passphrase(attempt) else {
+            // Whoever has tried knows that there is one.
+            let fault = if attempt == 1 { KeyFault::NoPassphrase } else { KeyFault::WrongPassphrase };
+            return Err(fault(path.to_owned()));
+        };
         match key.decrypt(&given) {
             Ok(key) => return Ok(key),
             Err(ssh_key::Error::AlgorithmUnsupported { .. } | ssh_key::Error::AlgorithmUnknown) => {

@@ -15,7 +15,7 @@ use thiserror::Error;
 use super::line::Line;
 use super::store::{Store, StoreFault};
 use super::writer::{AppendFault, Writer};
-use crate::walk::event::Event;
+use crate::walk::event::{Event, HoldSignature};
 
 pub use allowed::{AllowedSigners, Listed, SignersFault};
 pub use check::{SignatureFinding, Signatures, Standing, check_signatures};
@@ -128,6 +128,18 @@ pub fn sign_record<S: Store>(
     Ok(SignedLines { signing, signed, identity, beside })
 }
 
+/// Signs all that stands in the record for the witness of a hold, whose line comes next.
+pub fn sign_hold<S: Store>(
+    writer: &mut Writer<S>,
+    lines: &[Line],
+    key: &SigningKey,
+    name: &str,
+) -> Result<HoldSignature, SignFault> {
+    let identity = identity_for(lines, name);
+    let signature = key.sign(&writer.bytes()?)?;
+    Ok(HoldSignature { identity, key: key.public_line()?, signature })
+}
+
 /// A second signature of the same person goes to `IDENTITY.2.sig`, and so on: none is overwritten.
 fn put_beside<S: Store>(store: &mut S, identity: &str, signature: &str) -> Result<String, StoreFault> {
     let mut number = 1_u32;
@@ -152,12 +164,15 @@ fn put_beside<S: Store>(store: &mut S, identity: &str, signature: &str) -> Resul
 pub fn identity_for(lines: &[Line], name: &str) -> String {
     let mut taken = Vec::new();
     for line in lines {
-        if let Event::Signing { name: signer, identity, .. } = &line.event {
-            if signer == name {
-                return identity.clone();
-            }
-            taken.push(identity.as_str());
+        let (signer, identity) = match &line.event {
+            Event::Signing { name, identity, .. } => (name, identity),
+            Event::Held { name, signed: Some(signed), .. } => (name, &signed.identity),
+            _ => continue,
+        };
+        if signer == name {
+            return identity.clone();
         }
+        taken.push(identity.as_str());
     }
     let base = to_identity(name);
     let numbered = (2_u32..).map(|number| format!("{base}-{number}"));

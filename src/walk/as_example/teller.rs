@@ -236,7 +236,7 @@ impl Teller {
             Event::SeriesEnded { step, reading, because: SeriesEnd::Closed, .. } => {
                 self.cannot(format!("the time of {step}.{reading} ran out without its last row"));
             }
-            Event::Held { step, party, name } => {
+            Event::Held { step, party, name, .. } => {
                 self.remark(format!("# {name}, {party}"));
                 self.line(format!("held {step} by {party}"));
             }
