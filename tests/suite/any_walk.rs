@@ -262,7 +262,7 @@ proptest! {
                 if !type_line(&mut walk, &line) || matches!(walk.machine.question().expects, Expects::Photo) {
                     // What cannot be answered is left out, or gone back from where any text is an answer.
                     let is_text = walk.machine.question().expects.is_text();
-                    let words = if is_text { [":skip \"left out\"", ":back"] } else { ["skip \"left out\"", ""] };
+                    let words = if is_text { [":skip \"left out\"", "", ":back"] } else { ["skip \"left out\"", "", ""] };
                     let _ = words.iter().any(|words| type_line(&mut walk, words));
                 }
                 turns += 1;

@@ -66,7 +66,7 @@ fn a_fault_of_a_library_is_shown_in_the_library_at_its_own_line() {
     assert!(said.contains("parts/dial.bedway:7:"), "{said}");
     assert!(said.contains("did you mean `limit`?"), "{said}");
     let json = to_json(&loaded.source, &loaded.problems);
-    assert!(json.contains("parts/dial.bedway\"") && json.contains("\"line\": 7"), "{json}");
+    assert!(json.contains("parts/dial.bedway\"") && json.contains("\"line\":7"), "{json}");
     // A line that cannot be read is told there too.
     let (_folder, path) = folder_with_broken_line();
     assert!(self::said(&path).1.contains("parts/dial.bedway:3:1"), "{}", self::said(&path).1);

@@ -36,7 +36,8 @@ fn library() -> Vec<(String, Loaded)> {
         let loaded = load::check(&name, &std::fs::read(&path).unwrap());
         (name, loaded)
     };
-    files.into_iter().map(load).collect()
+    // A kit is no procedure: nothing in it is read.
+    files.into_iter().map(load).filter(|(_, loaded)| loaded.kit.is_none()).collect()
 }
 
 /// On one line.

@@ -155,7 +155,7 @@ mod tests {
     fn a_slip_in_the_middle_is_mended_without_typing_the_rest_again() {
         let mut editor = Editor::default();
         typed(&mut editor, "0.012 0.4 \u{738b}");
-        for _ in 0..4 {
+        for _ in 0..3 {
             editor.press(KeyEvent::from(KeyCode::Left));
         }
         editor.press(KeyEvent::from(KeyCode::Backspace));
