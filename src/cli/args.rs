@@ -42,6 +42,11 @@ pub enum Command {
     /// Each answer is on the disk before the next question. Ctrl-C, Ctrl-D or the word `pause` leave the walk; it goes on
     /// with --resume exactly where it stopped, also after a power cut.
     Walk(Walk),
+    /// Show a machine over years, from its records
+    ///
+    /// Each value as found and as left, visit by visit, against its limit; breaks where the procedure or an instrument
+    /// changed; how fast it drifts, with its uncertainty. Rehearsals, damaged and unsigned records are named and left out.
+    Trend(Trend),
     /// Print a blank form of a procedure, to be filled in by hand
     ///
     /// First what to bring, in which order the set-ups follow each other and how long it takes; then each step with its
@@ -168,6 +173,28 @@ impl Walk {
 fn unit(typed: &str) -> Result<Unit, String> {
     let known = || Unit::ALL.iter().map(|unit| unit.symbol()).collect::<Vec<_>>().join(" ");
     Unit::parse(typed.trim()).ok_or_else(|| format!("type one of: {}", known()))
+}
+
+#[derive(Debug, Args)]
+pub struct Trend {
+    /// Records, or folders in which to look for them (names that end in .record.jsonl)
+    #[arg(required = true, value_name = "RECORD")]
+    pub records: Vec<PathBuf>,
+    /// Which machine; without it several are listed
+    #[arg(long, value_name = "NUMBER")]
+    pub serial: Option<String>,
+    /// The fact of the procedures that names the machine
+    #[arg(long, value_name = "FACT", default_value = "serial")]
+    pub by: String,
+    /// Take in records that nobody signed, marked as such
+    #[arg(long)]
+    pub unsigned: bool,
+    /// Write a page with charts instead of text
+    #[arg(long, value_name = "OUT")]
+    pub html: Option<PathBuf>,
+    /// Write a table, a value a row
+    #[arg(long, value_name = "OUT")]
+    pub csv: Option<PathBuf>,
 }
 
 #[derive(Debug, Args)]

@@ -32,6 +32,7 @@ mod sheet;
 mod show;
 mod sign;
 mod tidy;
+mod trend;
 mod verify;
 pub mod walk;
 mod witness;
@@ -88,6 +89,7 @@ fn dispatch(command: &Command) -> Result<Status, Failure> {
         Command::Tidy(arguments) => tidy::run(arguments, out),
         Command::Explain(arguments) => explain::run(arguments, out),
         Command::Walk(arguments) => walk::run(arguments, &clock),
+        Command::Trend(arguments) => trend::run(arguments, out),
         Command::Sheet(arguments) => sheet::run(arguments, out),
         Command::Enter(arguments) => enter::run(arguments, &clock),
         Command::Rehearse(arguments) => rehearse::run(arguments, &clock),

@@ -14,11 +14,13 @@ mod line;
 mod order;
 mod reader;
 pub mod signature;
+mod skim;
 mod store;
 mod writer;
 
 pub use faulty::{Fault, FaultyStore};
 pub use line::{Digest, Line, LineFault, check_time};
 pub use reader::{Damage, DamageKind, Damaged, Ends, Record, Torn, find_end, read};
+pub use skim::{Skimmed, skim};
 pub use store::{FileStore, MemoryStore, Store, StoreFault, side_name};
 pub use writer::{AppendFault, OpenFault, Resumed, Writer};

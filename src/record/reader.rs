@@ -294,7 +294,7 @@ struct Peek {
     format: Option<u64>,
 }
 
-fn parse_event(text: &str, number: u64) -> Result<Event, (DamageKind, String, String)> {
+pub(super) fn parse_event(text: &str, number: u64) -> Result<Event, (DamageKind, String, String)> {
     let parsed = serde_json::from_str::<Event>(text);
     // The first line says in which format all are written; what a later one means is not for this program to guess.
     if number > 1

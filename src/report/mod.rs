@@ -25,6 +25,7 @@ pub mod sheet;
 mod sides;
 mod summary;
 mod text;
+pub mod trend;
 pub mod under;
 
 pub use build::build;

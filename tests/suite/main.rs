@@ -40,6 +40,7 @@ mod syntax_odd;
 mod terminal;
 mod tidy;
 mod transcripts;
+mod trend;
 mod two_records;
 mod two_revisions;
 mod uncertainty;
