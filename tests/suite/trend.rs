@@ -7,7 +7,7 @@ use bedway::report::trend::KINDS;
 use bedway::walk::event::Event;
 
 use crate::commands::Folder;
-use crate::walking::{lines, walk_at};
+use crate::walking::{enter, lines, walk_at};
 
 const FIRST: &str = r#"language  1
 procedure "Yearly check"
@@ -239,6 +239,30 @@ fn the_page_draws_what_has_more_than_one_visit() {
     assert_eq!(charts(), 0);
     shelf.year(0, "0.02");
     assert_eq!(charts(), 1);
+}
+
+#[test]
+fn a_serial_that_was_put_right_counts_as_put_right() {
+    let shelf = Shelf::new();
+    let answers = "Ann Example\nM9\nDG-1\n0.01\n0\ncorrect serial = M1 \"misread\"\nsign\n";
+    shelf.put("0", &signed(FIRST, 0, answers));
+    let (status, said) = shelf.run(&["--serial", "M1"]);
+    assert!(status == 0 && said.contains("Machine M1 over time"), "{said}");
+    assert_eq!(shelf.run(&["--serial", "M9"]).0, 2);
+}
+
+#[test]
+fn what_was_typed_in_from_paper_stands_at_the_day_of_its_sheet() {
+    let shelf = Shelf::new();
+    let loaded = load::check("check.bedway", FIRST.as_bytes());
+    let store = MemoryStore::default();
+    let sheet = "Ann Example\nM1\n2019-05-04 09:40\nDG-1\n0.01\n0\nsign\n";
+    assert!(enter(&loaded, store.clone(), sheet).ending.is_ok());
+    shelf.put("paper", &store.bytes());
+    shelf.year(1, "0.02");
+    let (_, said) = shelf.run(&["--unsigned"]);
+    assert_eq!(said.matches("2019-05-04").count(), 2, "{said}");
+    assert!(said.find("2019-05-04") < said.find("2025-03-02"), "the oldest first: {said}");
 }
 
 /// A kind that was renamed would be looked over without a word.
