@@ -13,6 +13,7 @@ use super::gauge::SerialSettings;
 mod beside;
 mod drawing;
 mod editor;
+mod keys;
 mod lines;
 mod terminal;
 mod waiting;

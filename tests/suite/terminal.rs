@@ -5,7 +5,7 @@ use std::path::Path;
 use std::process::Command;
 
 use bedway::walk::event::Event;
-use portable_pty::PtySize;
+use portable_pty::{MasterPty, PtySize, native_pty_system};
 
 use super::pty::{BEDWAY, Bench, Terminal};
 
@@ -77,6 +77,34 @@ fn ctrl_c_and_ctrl_d_leave_the_walk_in_order_and_it_goes_on_at_the_same_question
         again.keys("\u{3}");
         again.ends();
     }
+}
+
+/// Whether it draws keys, and makes a signal of Ctrl-C, as a terminal does that nobody has changed.
+#[cfg(unix)]
+fn is_as_before(terminal: &Terminal) -> bool {
+    let fresh = native_pty_system().openpty(PtySize::default()).unwrap();
+    let flags = |master: &dyn MasterPty| master.get_termios().unwrap().local_flags;
+    flags(terminal.master.as_ref()) == flags(fresh.master.as_ref())
+}
+
+#[cfg(unix)]
+#[test]
+fn ctrl_c_between_two_questions_is_a_key_too_and_the_terminal_is_given_back_as_it_was() {
+    let bench = Bench::new();
+    let mut terminal = begin(&bench);
+    let answers = ["belt", "DG-4, 2030-01-31", "0,02", "0", "0.01", "-0.01", "yes", "yes"];
+    for (row, answer) in answers.iter().enumerate() {
+        terminal.keys(&format!("{answer}\r"));
+        // As long as the answer is worked on, and after it.
+        while bench.record().lines.len() < 5 + row {
+            assert!(!is_as_before(&terminal), "a Ctrl-C would now be a signal:\n{}", terminal.all());
+        }
+    }
+    terminal.sees("cracked, missing or leaking");
+    terminal.keys("\u{3}");
+    terminal.sees("--resume");
+    assert_eq!(terminal.ends(), 1);
+    assert!(is_as_before(&terminal));
 }
 
 #[cfg(unix)]

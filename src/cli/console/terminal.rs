@@ -8,11 +8,12 @@ use std::io::{self, Write};
 use std::sync::mpsc::{self, Receiver};
 use std::time::{Duration, Instant};
 
-use crossterm::event::{self, DisableBracketedPaste, EnableBracketedPaste, Event};
-use crossterm::terminal::{disable_raw_mode, enable_raw_mode, size};
+use crossterm::event::{self, Event};
+use crossterm::terminal::size;
 
 use super::drawing::Drawing;
 use super::editor::{Editor, Pressed};
+use super::keys::Keys;
 use super::waiting::Waker;
 use super::{Cable, Console, PROMPT, Shown, Typed};
 use crate::cli::failure::Failure;
@@ -29,6 +30,7 @@ const BOLD: &str = "\x1b[1m";
 const PLAIN: &str = "\x1b[0m";
 
 pub struct TerminalConsole {
+    keys: Keys,
     editor: Editor,
     drawing: Drawing,
     bold: bool,
@@ -60,35 +62,11 @@ impl std::fmt::Debug for TerminalConsole {
     }
 }
 
-/// Keys come one by one while this lives.
-struct RawMode {
-    pastes: bool,
-}
-
-impl RawMode {
-    fn begin(pastes: bool) -> io::Result<Self> {
-        enable_raw_mode()?;
-        if pastes {
-            crossterm::execute!(io::stdout(), EnableBracketedPaste)?;
-        }
-        Ok(Self { pastes })
-    }
-}
-
-impl Drop for RawMode {
-    fn drop(&mut self) {
-        // A terminal that is gone cannot be put right.
-        if self.pastes {
-            let _ = crossterm::execute!(io::stdout(), DisableBracketedPaste);
-        }
-        let _ = disable_raw_mode();
-    }
-}
-
 impl TerminalConsole {
     pub fn new(look: Look, cable: Option<&Cable>) -> Result<Self, Failure> {
         let (waker, wake) = Waker::new()?;
         let mut console = Self {
+            keys: Keys::begin(look.moves)?,
             editor: Editor::default(),
             drawing: Drawing::new(look.moves, look.ascii),
             bold: look.bold,
@@ -205,7 +183,7 @@ impl TerminalConsole {
                     }
                     Pressed::Interrupt => return Ok(Typed::Interrupted),
                     Pressed::End => return Ok(Typed::End),
-                    Pressed::Suspend => super::waiting::suspend(),
+                    Pressed::Suspend => self.keys.suspend()?,
                     Pressed::Redraw | Pressed::Nothing => {}
                 }
                 if !is_secret {
@@ -258,13 +236,11 @@ impl Console for TerminalConsole {
         }
         self.laid_out = self.width();
         let out = &mut io::stdout();
-        let raw = RawMode::begin(self.drawing.moves)?;
         self.drawing.begin(PROMPT, out)?;
         self.draw(PROMPT, out)?;
         let until = due.and_then(|due| Instant::now().checked_add(due));
         // A terminal that is gone ends the input: the walk is left in good order.
         let typed = self.edit(PROMPT, until, false).unwrap_or(Typed::End);
-        drop(raw);
         match &typed {
             Typed::Gauge { line, .. } => {
                 let line = self.drawing.shown(line.trim());
@@ -278,14 +254,12 @@ impl Console for TerminalConsole {
     fn secret(&mut self, ask: &str) -> io::Result<Option<String>> {
         let prompt = format!("{ask}: ");
         let out = &mut io::stdout();
-        let raw = RawMode::begin(self.drawing.moves)?;
         let begun = self.editor.take();
         self.drawing.begin(&prompt, out)?;
         out.flush()?;
         let typed = self.edit(&prompt, None, true);
         self.editor.take();
         self.editor.paste(&begun);
-        drop(raw);
         writeln!(out)?;
         Ok(match typed {
             Ok(Typed::Line(secret)) => Some(secret),

@@ -7,10 +7,10 @@ use std::time::Duration;
 const AT_MOST: Duration = Duration::from_secs(1);
 
 #[cfg(unix)]
-pub use unix::{Waker, suspend};
+pub use unix::Waker;
 
 #[cfg(not(unix))]
-pub use other::{Waker, suspend};
+pub use other::Waker;
 
 #[cfg(unix)]
 mod unix {
@@ -18,7 +18,6 @@ mod unix {
     use std::io::{PipeReader, PipeWriter, Read, Write};
 
     use rustix::event::{PollFd, PollFlags, Timespec, poll};
-    use rustix::process::{Signal, getpid, kill_process};
 
     #[derive(Debug)]
     pub struct Waker(PipeReader);
@@ -57,13 +56,6 @@ mod unix {
             }
             Ok(!keys.intersects(PollFlags::HUP | PollFlags::ERR | PollFlags::NVAL))
         }
-    }
-
-    /// Ctrl-Z: the shell takes over until the walk is called back.
-    pub fn suspend() {
-        let _ = crossterm::terminal::disable_raw_mode();
-        let _ = kill_process(getpid(), Signal::TSTP);
-        let _ = crossterm::terminal::enable_raw_mode();
     }
 }
 
@@ -107,6 +99,4 @@ mod other {
             Ok(true)
         }
     }
-
-    pub fn suspend() {}
 }
