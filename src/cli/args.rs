@@ -37,16 +37,16 @@ pub enum Command {
     Tidy(Tidy),
     /// Say what a fault means and how to mend it
     Explain(Explain),
+    /// Show the whole walk of a procedure, answered from a worked example
+    ///
+    /// Nothing is measured: the record, the report and `verify` all say that it is a rehearsal. What it writes lies in
+    /// the folder `rehearsal`.
+    Rehearse(Rehearse),
     /// Walk a procedure at the machine and write its record
     ///
     /// Each answer is on the disk before the next question. Ctrl-C, Ctrl-D or the word `pause` leave the walk; it goes on
     /// with --resume exactly where it stopped, also after a power cut.
     Walk(Walk),
-    /// Show a machine over years, from its records
-    ///
-    /// Each value as found and as left, visit by visit, against its limit; breaks where the procedure or an instrument
-    /// changed; how fast it drifts, with its uncertainty. Rehearsals, damaged and unsigned records are named and left out.
-    Trend(Trend),
     /// Print a blank form of a procedure, to be filled in by hand
     ///
     /// First what to bring, in which order the set-ups follow each other and how long it takes; then each step with its
@@ -58,11 +58,6 @@ pub enum Command {
     /// read, and by whom, is asked once and stands on the record; rows of a series and waits take the times written on
     /// the sheet. `pause` leaves it; naming the record goes on.
     Enter(Enter),
-    /// Show the whole walk of a procedure, answered from a worked example
-    ///
-    /// Nothing is measured: the record, the report and `verify` all say that it is a rehearsal. What it writes lies in
-    /// the folder `rehearsal`.
-    Rehearse(Rehearse),
     /// Put a name under a finished record
     ///
     /// Without --key your own key in the folder bedway/keys of your configuration folder ($XDG_CONFIG_HOME, else
@@ -75,11 +70,6 @@ pub enum Command {
     Amend(Amend),
     /// Prove that a record is whole, rightly judged and signed
     Verify(Verify),
-    /// Print a walk as a worked example, in the words of its procedure
-    ///
-    /// Its readings, corrections, tries and decisions in their order, and what came of them. Put behind the procedure, it
-    /// is worked out by `check` like any other. Whatever an example cannot say is named.
-    Example(Example),
     /// Print the report of a record
     Report(Report),
     /// Say what another revision of the procedure would make of the entries of a record
@@ -94,6 +84,16 @@ pub enum Command {
     /// together first; a change is said only where it is larger than the uncertainty of both figures. Under two revisions
     /// the earlier entries are judged again under the later one, and marked as such. Both records are only read.
     Compare(Compare),
+    /// Show a machine over years, from its records
+    ///
+    /// Each value as found and as left, visit by visit, against its limit; breaks where the procedure or an instrument
+    /// changed; how fast it drifts, with its uncertainty. Rehearsals, damaged and unsigned records are named and left out.
+    Trend(Trend),
+    /// Print a walk as a worked example, in the words of its procedure
+    ///
+    /// Its readings, corrections, tries and decisions in their order, and what came of them. Put behind the procedure, it
+    /// is worked out by `check` like any other. Whatever an example cannot say is named.
+    Example(Example),
 }
 
 #[derive(Debug, Args)]

@@ -88,11 +88,10 @@ fn dispatch(command: &Command) -> Result<Status, Failure> {
         Command::Check(arguments) => check::run(arguments, out),
         Command::Tidy(arguments) => tidy::run(arguments, out),
         Command::Explain(arguments) => explain::run(arguments, out),
+        Command::Rehearse(arguments) => rehearse::run(arguments, &clock),
         Command::Walk(arguments) => walk::run(arguments, &clock),
-        Command::Trend(arguments) => trend::run(arguments, out),
         Command::Sheet(arguments) => sheet::run(arguments, out),
         Command::Enter(arguments) => enter::run(arguments, &clock),
-        Command::Rehearse(arguments) => rehearse::run(arguments, &clock),
         Command::Sign(arguments) => {
             let mut console = walk::console_for(None, None, false)?;
             sign::run(arguments, console.as_mut(), &clock)
@@ -102,9 +101,10 @@ fn dispatch(command: &Command) -> Result<Status, Failure> {
             amend::run(arguments, console.as_mut(), &clock)
         }
         Command::Verify(arguments) => verify::run(arguments, out),
-        Command::Example(arguments) => example::run(arguments, out),
         Command::Report(arguments) => report::run(arguments, out),
         Command::Judge(arguments) => judge::run(arguments, out),
         Command::Compare(arguments) => compare::run(arguments, out),
+        Command::Trend(arguments) => trend::run(arguments, out),
+        Command::Example(arguments) => example::run(arguments, out),
     }
 }
