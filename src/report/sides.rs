@@ -257,7 +257,7 @@ impl<'a> Side<'a> {
             return None;
         }
         let view = View::of(self.program(), self.machine.state(), step, attempt);
-        let evaluator = Evaluator::new(self.program(), &view).of_step(step);
+        let evaluator = Evaluator::new(self.program(), &view).of_step(step).keeping(self.machine.kept());
         let spread = uncertainty::of_value(&evaluator, *value, Effort::Decided)?;
         match spread.cells.as_slice() {
             [Ok(own)] if !spread.unstated => size_of(own),

@@ -9,12 +9,13 @@ use crate::quantity::{Rational, Real};
 
 use super::answer::Taken;
 use super::entry::understand;
-use super::eval::{Evaluator, named_station, numbered_station};
+use super::eval::Evaluator;
 use super::event::{Answer, Event};
 use super::lines;
 use super::machine::{Dialog, Machine};
 use super::question::{Refusal, Tone};
 use super::state::Sheet;
+use super::stations::{named_station, numbered_station};
 use super::value::{Cell, Scalar};
 use super::view::View;
 use super::wording;

@@ -14,7 +14,8 @@ use crate::quantity::Real;
 use super::cells;
 use super::layout::{self, align};
 use super::scope::Scope;
-use super::uncertainty::{Effort, Spread};
+use super::stations::{named_station, numbered_station};
+use super::uncertainty::{Effort, Kept};
 use super::value::{Cell, Laid, NOT_APPLICABLE, Scalar, Stations};
 use super::verdict::Judged;
 use super::{functions, rules, tables, text};
@@ -43,7 +44,8 @@ pub struct Evaluator<'a> {
     pub(super) foreseen: Option<Effort>,
     /// For uncertainties that no verdict hangs on.
     pub(super) effort: Effort,
-    spreads: RefCell<HashMap<(ValueId, Effort), Option<Spread>>>,
+    /// Uncertainties that were worked out before.
+    pub(super) kept: Option<&'a Kept>,
 }
 
 /// The stations of each axis, or what stands in their way.
@@ -91,7 +93,20 @@ impl<'a> Evaluator<'a> {
             off: None,
             foreseen: None,
             effort: Effort::Shown,
-            spreads: RefCell::default(),
+            kept: None,
+        }
+    }
+
+    /// The same, asking another scope.
+    pub(super) fn before<'s>(&self, scope: &'s dyn Scope) -> Evaluator<'s>
+    where
+        'a: 's,
+    {
+        Evaluator {
+            step: self.step,
+            foreseen: self.foreseen,
+            effort: self.effort,
+            ..Evaluator::new(self.program, scope)
         }
     }
 
@@ -111,6 +126,11 @@ impl<'a> Evaluator<'a> {
     /// For judging this step: its own tolerances are worked out.
     pub fn of_step(self, step: StepId) -> Self {
         Self { step: Some(step), ..self }
+    }
+
+    /// Uncertainties that were worked out before are good again where nothing has changed.
+    pub fn keeping(self, kept: &'a Kept) -> Self {
+        Self { kept: Some(kept), ..self }
     }
 
     pub(super) fn with_effort(self, effort: Effort) -> Self {
@@ -197,14 +217,6 @@ impl<'a> Evaluator<'a> {
         };
         let notes = self.notes.replace(outer).into();
         self.values.borrow_mut().insert(id, Known { laid, notes });
-    }
-
-    pub(super) fn known_spread(&self, id: ValueId, effort: Effort) -> Option<Option<Spread>> {
-        self.spreads.borrow().get(&(id, effort)).cloned()
-    }
-
-    pub(super) fn keep_spread(&self, id: ValueId, effort: Effort, spread: Option<Spread>) {
-        self.spreads.borrow_mut().insert((id, effort), spread);
     }
 
     // -------------------------------------------------------------------------------------------- notes, stations
@@ -459,23 +471,6 @@ pub(super) fn over_all(laid: &Laid, any: bool) -> Cell {
         return if laid.cells.is_empty() { Cell::invalid(reason) } else { Cell::NotRead(reason.into()) };
     }
     cells::together(cells.into_iter(), any)
-}
-
-pub(super) fn named_station(stations: &Stations, word: &str) -> Option<usize> {
-    let by_name = stations.stations.iter().position(|station| &*station.name == word);
-    let last = || stations.open().len().checked_sub(1);
-    by_name.or_else(|| match word {
-        "first" => last().map(|_| 0),
-        "last" => last(),
-        _ => None,
-    })
-}
-
-pub(super) fn numbered_station(stations: &Stations, wanted: &Real) -> Option<usize> {
-    stations.stations.iter().position(|station| match &station.position {
-        Some(position) => position.equals(wanted),
-        None => wanted.exact().is_some_and(|exact| exact.to_string() == *station.name),
-    })
 }
 
 /// The lets that an expression names, but for those within parts that are left out.

@@ -282,7 +282,7 @@ impl Walker {
     ) -> Result<(), Problem> {
         let program = self.machine.program();
         let view = self.view(Which::Now, program.values[value.0].step);
-        let evaluator = Evaluator::new(program, &view);
+        let evaluator = Evaluator::new(program, &view).keeping(&self.machine.kept);
         let laid = evaluator.value(value);
         let spread = uncertainty::of_value(&evaluator, value, Effort::Decided);
         let cells = spread.iter().flat_map(|spread| &spread.cells).map(|cell| match cell {

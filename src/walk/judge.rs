@@ -18,13 +18,14 @@ use super::layout;
 use super::rules;
 use super::scope::Scope;
 use super::text::say;
-use super::uncertainty::{self, Effort, Spread};
+use super::uncertainty::{self, Effort, Kept, Spread};
 use super::value::{Cell, Laid};
 use super::verdict::{Agreement, CrosscheckResult, Judged, Outcome, RemedyShown, StepResults, Verdict};
 
-/// Judges a step on what was entered. `effort`: for the uncertainty of results that no guarded rule judges.
-pub fn judge(program: &Program, step: StepId, scope: &dyn Scope, effort: Effort) -> StepResults {
-    let evaluator = Evaluator::new(program, scope).of_step(step).with_effort(effort);
+/// Judges a step on what was entered. `effort`: for the uncertainty of results that no guarded rule judges. `kept`:
+/// uncertainties of this program that were worked out before.
+pub fn judge(program: &Program, step: StepId, scope: &dyn Scope, effort: Effort, kept: &Kept) -> StepResults {
+    let evaluator = Evaluator::new(program, scope).of_step(step).with_effort(effort).keeping(kept);
     let Some(plan) = program.steps.get(step.0) else {
         return StepResults {
             values: Vec::new(),

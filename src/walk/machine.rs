@@ -19,6 +19,7 @@ use super::fold::Fold;
 use super::question::{Refusal, Said, Tone};
 use super::standing::Standing;
 use super::state::{State, StepState};
+use super::uncertainty::Kept;
 
 /// What an answer leads to: events for the record, in order, and what is said to the person.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -107,16 +108,18 @@ pub struct Machine {
     pub(super) kit: Option<Rc<Kit>>,
     /// Sizes of readings that are not begun, until something that stations may depend on changes.
     pub(super) sizes: RefCell<HashMap<ValueId, usize>>,
+    /// Uncertainties that were worked out before.
+    pub(super) kept: Rc<Kept>,
 }
 
 impl Machine {
     pub fn new(program: Rc<Program>) -> Self {
         let steps = vec![StepState::default(); program.steps.len()];
         let directory = Rc::new(Directory::new(&program));
-        Self::with(program, directory, steps)
+        Self::with(program, directory, steps, Rc::default())
     }
 
-    fn with(program: Rc<Program>, directory: Rc<Directory>, steps: Vec<StepState>) -> Self {
+    fn with(program: Rc<Program>, directory: Rc<Directory>, steps: Vec<StepState>, kept: Rc<Kept>) -> Self {
         Self {
             directory,
             state: State { steps, ..State::default() },
@@ -137,6 +140,7 @@ impl Machine {
             latest: None,
             kit: None,
             sizes: RefCell::default(),
+            kept,
         }
     }
 
@@ -156,7 +160,8 @@ impl Machine {
         for step in &self.state.visited {
             steps[step.0] = StepState::default();
         }
-        *self = Self::with(Rc::clone(&self.program), Rc::clone(&self.directory), steps);
+        let (program, directory) = (Rc::clone(&self.program), Rc::clone(&self.directory));
+        *self = Self::with(program, directory, steps, Rc::clone(&self.kept));
         self.state.opened = true;
         self.touched = Some(Rc::new(touched));
         self.how = How::Example;
@@ -168,6 +173,11 @@ impl Machine {
 
     pub fn state(&self) -> &State {
         &self.state
+    }
+
+    /// Uncertainties that were worked out on the way.
+    pub fn kept(&self) -> &Kept {
+        &self.kept
     }
 
     /// What is there to measure with.

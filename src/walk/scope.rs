@@ -9,7 +9,7 @@ use super::state::Used;
 use super::value::{Laid, Station};
 
 /// A set of a reading that counts: what it was read with, and in which set-up.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Taken {
     pub used: Used,
     pub set_up: SetUp,

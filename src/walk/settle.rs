@@ -202,7 +202,7 @@ impl Machine {
         let own = self.state.step(step).attempts.get(attempt)?;
         let results = self.standing().is_complete(step, own).then(|| {
             let view = View::of(&self.program, &self.state, step, attempt);
-            Rc::new(judge::judge(&self.program, step, &view, self.effort()))
+            Rc::new(judge::judge(&self.program, step, &view, self.effort(), &self.kept))
         });
         self.state.steps.get_mut(step.0)?.attempts.get_mut(attempt)?.results = results.clone();
         results

@@ -186,3 +186,20 @@ pub(super) fn with_far_end(axis: &Stations, unit: Unit) -> Option<Stations> {
     stations.push(station((last + foot).middle(), unit));
     Some(Stations { axis: axis.axis.clone(), stations, closing: false, foot: None })
 }
+
+pub(super) fn named_station(stations: &Stations, word: &str) -> Option<usize> {
+    let by_name = stations.stations.iter().position(|station| &*station.name == word);
+    let last = || stations.open().len().checked_sub(1);
+    by_name.or_else(|| match word {
+        "first" => last().map(|_| 0),
+        "last" => last(),
+        _ => None,
+    })
+}
+
+pub(super) fn numbered_station(stations: &Stations, wanted: &Real) -> Option<usize> {
+    stations.stations.iter().position(|station| match &station.position {
+        Some(position) => position.equals(wanted),
+        None => wanted.exact().is_some_and(|exact| exact.to_string() == *station.name),
+    })
+}

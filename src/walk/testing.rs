@@ -294,7 +294,9 @@ impl Bench {
     }
 
     pub fn judge(&self) -> super::verdict::StepResults {
-        super::judge::judge(&self.program, STEP, self, super::uncertainty::Effort::Decided)
+        use super::uncertainty::{Effort, Kept};
+        let effort = Effort::Decided;
+        super::judge::judge(&self.program, STEP, self, effort, &Kept::default())
     }
 
     /// The cells of an expression as they stand on the record, in mm.

@@ -18,6 +18,7 @@ mod faults;
 mod gauge;
 mod html;
 mod including;
+mod kept;
 mod pages;
 mod pty;
 mod record;

@@ -2,13 +2,13 @@
 
 use std::rc::Rc;
 
-use crate::check::program::{AxisId, Decision, Rule, ValueId, WindowBy};
+use crate::check::program::{AxisId, Decision, Expr, Rule, ValueId, WindowBy};
 use crate::metrology;
 use crate::quantity::{Real, Unit};
 use crate::walk::eval::{Evaluator, one};
 use crate::walk::layout::{Aligned, align, without_closing};
 use crate::walk::uncertainty::decide::{Certainty, Held, Standing};
-use crate::walk::uncertainty::{self, COVERAGE, Effort, Figure, Root, Spread, Uncertain, smooth};
+use crate::walk::uncertainty::{self, COVERAGE, Effort, Figure, FigureOf, Root, Spread, Uncertain, smooth};
 use crate::walk::value::{Cell, Laid};
 use crate::walk::verdict::Verdict;
 
@@ -50,18 +50,31 @@ impl<'s> Guard<'s> {
 
     /// How well each element is known against this rule.
     pub(super) fn of_elements(&self, rule: &Rule) -> Option<Known> {
-        let guarded = *self.decision != Decision::Simple;
-        if guarded && smooth::is_measured(self.evaluator.program, rule) {
-            return self.of_margins(rule).map(|spread| Known { spread, by_element: true });
+        if self.is_of_margins(rule) {
+            let smooth = smooth::is_smooth(self.evaluator.program, self.value)
+                && smooth::is_smooth_rule(self.evaluator.program, rule);
+            let itself = |evaluator: &Evaluator<'_>| without_closing(&evaluator.value(self.value));
+            return self.of_margins(FigureOf::Margins(rule), rule, smooth, &itself);
         }
         self.of_cells().map(Known::of_cells)
     }
 
-    /// Where the limits rest on readings as well, it is the distance to them that is uncertain: at each element the
-    /// greater of both, if there are two.
-    fn of_margins(&self, rule: &Rule) -> Option<Spread> {
+    /// A limit that rests on readings is not exact.
+    fn is_of_margins(&self, rule: &Rule) -> bool {
+        *self.decision != Decision::Simple && smooth::is_measured(self.evaluator.program, rule)
+    }
+
+    /// Where the limits rest on readings as well, it is the distance of what is judged to them that is uncertain: at each
+    /// element the greater of both, if there are two.
+    fn of_margins(
+        &self,
+        what: FigureOf,
+        rule: &Rule,
+        smooth: bool,
+        judged: &dyn Fn(&Evaluator<'_>) -> Rc<Laid>,
+    ) -> Option<Known> {
         let margins = |evaluator: &Evaluator<'_>| {
-            let value = without_closing(&evaluator.value(self.value));
+            let value = judged(evaluator);
             let quantities = Quantities::of(evaluator, rule);
             let mut values = vec![&*value];
             values.extend(quantities.laid());
@@ -78,16 +91,15 @@ impl<'s> Guard<'s> {
         };
         let mut roots = vec![Root::Value(self.value)];
         rule.inner(&mut |inner| roots.push(Root::Expr(inner)));
-        let program = self.evaluator.program;
-        let smooth = smooth::is_smooth(program, self.value) && smooth::is_smooth_rule(program, rule);
-        let figure = Figure { roots: &roots, of: &margins };
-        let both = uncertainty::of_figure(self.evaluator, figure, smooth, self.effort())?;
+        let figure = Figure { value: self.value, what, roots: &roots, of: &margins };
+        let both = uncertainty::of_figure(self.evaluator, &figure, smooth, self.effort())?;
         let wider = |pair: &[Result<Rc<Uncertain>, String>]| {
             let known = pair.iter().filter_map(|cell| cell.as_ref().ok());
             let wider = known.max_by(|a, b| a.variance.cmp(&b.variance)).cloned();
             wider.ok_or_else(|| "it or its limit is no number".to_owned())
         };
-        Some(Spread { cells: both.cells.chunks(2).map(wider).collect(), unstated: both.unstated })
+        let spread = Spread { cells: both.cells.chunks(2).map(wider).collect(), unstated: both.unstated };
+        Some(Known { spread, by_element: true })
     }
 
     /// The uncertainty of each cell, in the order in which they are judged.
@@ -110,19 +122,34 @@ impl<'s> Guard<'s> {
     }
 
     /// Of something that bends and is made of the value.
-    fn of_figure(&self, of: &dyn Fn(&Evaluator<'_>) -> Rc<Laid>) -> Option<Known> {
-        let figure = Figure { roots: &[Root::Value(self.value)], of };
-        uncertainty::of_figure(self.evaluator, figure, false, self.effort()).map(Known::of_cells)
+    fn of_figure(
+        &self,
+        what: FigureOf,
+        rule: &Rule,
+        of: &dyn Fn(&Evaluator<'_>) -> Rc<Laid>,
+    ) -> Option<Known> {
+        if self.is_of_margins(rule) {
+            return self.of_margins(what, rule, false, of);
+        }
+        let figure = Figure { value: self.value, what, roots: &[Root::Value(self.value)], of };
+        uncertainty::of_figure(self.evaluator, &figure, false, self.effort()).map(Known::of_cells)
     }
 
     /// The uncertainty of the spread or chord in this one window.
-    pub(super) fn of_window(&self, window: &metrology::Window, by: WindowBy, line: usize) -> Option<Known> {
+    pub(super) fn of_window(
+        &self,
+        rule: &Rule,
+        found: &metrology::Window,
+        by: WindowBy,
+        line: usize,
+    ) -> Option<Known> {
         let figure = |evaluator: &Evaluator<'_>| {
             let value = without_closing(&evaluator.value(self.value));
-            let found = windows::one_window(&value, line, &window.from, &window.to, by);
+            let found = windows::one_window(&value, line, &found.from, &found.to, by);
             one(found.map_or_else(|| Cell::invalid("no window was found"), Cell::number))
         };
-        self.of_figure(&figure)
+        let what = FigureOf::Window(rule, line, [found.from.clone(), found.to.clone()]);
+        self.of_figure(what, rule, &figure)
     }
 
     /// The uncertainty of how far it moved in the last span of a series.
@@ -131,19 +158,20 @@ impl<'s> Guard<'s> {
             let value = without_closing(&evaluator.value(self.value));
             steady::spreads(evaluator, axes, &value, rule).unwrap_or(value)
         };
-        self.of_figure(&figure)
+        self.of_figure(FigureOf::Steady(rule), rule, &figure)
     }
 
     /// The uncertainty of the spread in the worst window of two lengths.
-    pub(super) fn of_area(&self, length: &Cell, second: &Cell) -> Option<Known> {
+    pub(super) fn of_area(&self, rule: &Rule, length: &Expr, second: &Expr) -> Option<Known> {
         let figure = |evaluator: &Evaluator<'_>| {
             let value = without_closing(&evaluator.value(self.value));
-            one(match windows::worst_area(&value, length, second) {
+            let (length, second) = (evaluator.single(length), evaluator.single(second));
+            one(match windows::worst_area(&value, &length, &second) {
                 Ok((found, _)) => Cell::number(found.value),
                 Err(missing) => missing,
             })
         };
-        self.of_figure(&figure)
+        self.of_figure(FigureOf::Area(rule), rule, &figure)
     }
 
     /// The verdict with the uncertainty taken into account. A value that is not there, or open-ended, is judged as ever.

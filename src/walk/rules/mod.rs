@@ -163,7 +163,8 @@ impl Subject<'_> {
                 return match windows::worst_area(&value, &length, &across) {
                     Ok((found, notes)) => {
                         let one = Laid::single(Cell::number(found.value.clone()));
-                        let spread = self.guard.as_ref().and_then(|guard| guard.of_area(&length, &across));
+                        let spread =
+                            self.guard.as_ref().and_then(|guard| guard.of_area(rule, &window.length, second));
                         let mut judged = self.settle(id, &one, over, &quantities, rule, spread.as_ref());
                         judged.place = Some(windows::area_place(&found));
                         judged.window = Some((found.from.0, found.to.0));
@@ -177,7 +178,7 @@ impl Subject<'_> {
                 Ok((found, line, notes)) => {
                     let one = Laid::single(Cell::number(found.value.clone()));
                     let spread =
-                        self.guard.as_ref().and_then(|guard| guard.of_window(&found, window.by, line));
+                        self.guard.as_ref().and_then(|guard| guard.of_window(rule, &found, window.by, line));
                     let mut judged = self.settle(id, &one, over, &quantities, rule, spread.as_ref());
                     judged.place = Some(
                         format!(

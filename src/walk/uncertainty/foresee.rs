@@ -8,7 +8,8 @@ use std::collections::HashMap;
 use std::rc::Rc;
 
 use crate::check::program::{
-    AxisId, Decision, Expr, Judged as Plan, JudgementId, Kind, Node, Program, Role, StepId, Test, ValueId,
+    AxisId, Decision, Expr, Judged as Plan, JudgementId, Kind, Node, Program, Role, Rule, StepId, Test,
+    ValueId,
 };
 use crate::diagnostic::{Code, Problem};
 use crate::metrology::Generator;
@@ -22,7 +23,7 @@ use crate::walk::value::{Cell, Laid, Scalar};
 use crate::walk::verdict::{Judged, Verdict};
 
 use super::decide::{Certainty, Held, Standing};
-use super::{Effort, Spread, of_value, wording};
+use super::{Effort, Kept, of_value, wording};
 
 /// So many combinations of facts are tried at most.
 const MOST_CASES: usize = 16;
@@ -30,30 +31,30 @@ const MOST_CASES: usize = 16;
 /// Warnings about what the instruments can tell, in the order of the file.
 pub fn foresee(program: &Program) -> Vec<Problem> {
     let mut problems = Vec::new();
+    let kept = Kept::default();
     for (at, step) in program.steps.iter().enumerate() {
         for number in 0..step.judgements.len() {
-            problems.extend(tolerance(program, StepId(at), JudgementId(number)));
+            problems.extend(tolerance(program, StepId(at), JudgementId(number), &kept));
         }
     }
     problems
 }
 
-fn tolerance(program: &Program, step: StepId, id: JudgementId) -> Option<Problem> {
+fn tolerance(program: &Program, step: StepId, id: JudgementId, kept: &Kept) -> Option<Problem> {
     let judgement = program.steps.get(step.0)?.judgements.get(id.0)?;
     let Plan::Tolerance { value, rule, .. } = &judgement.of else { return None };
     let mut worst: Option<(f64, Judged, String)> = None;
     let (mut looked_at, mut cancelling) = (0, 0);
-    let mut known = Known::of(program, *value);
     for case in cases(program, *value, judgement.when.as_ref(), rule) {
         let scope = Foreseen { program, facts: case };
-        let evaluator = Evaluator::new(program, &scope).of_step(step).foreseeing(Effort::Foreseen);
-        known.hand_on(&evaluator, &scope, Effort::Foreseen);
+        let evaluator =
+            Evaluator::new(program, &scope).of_step(step).foreseeing(Effort::Foreseen).keeping(kept);
         let Some(judged) = judge::judgement(&evaluator, step, id) else { continue };
         if let Some(cancels) = cancels(&evaluator, *value) {
             looked_at += 1;
             cancelling += usize::from(cancels);
         }
-        let Some(judged) = judged_again(&mut known, &scope, step, id, &judged, rule) else { continue };
+        let Some(judged) = judged_again((&scope, kept), (step, id), *value, &judged, rule) else { continue };
         let Some(certainty) = &judged.certainty else { continue };
         let share = certainty.uncertain.expanded() / width(&judged).max(f64::MIN_POSITIVE);
         if worst.as_ref().is_none_or(|(known, ..)| share > *known) {
@@ -70,64 +71,25 @@ fn tolerance(program: &Program, step: StepId, id: JudgementId) -> Option<Problem
 
 /// A tolerance that no reading could pass; of a result that bends the draws have the last word.
 fn judged_again(
-    known: &mut Known<'_>,
-    scope: &Foreseen<'_>,
-    step: StepId,
-    id: JudgementId,
+    (scope, kept): (&Foreseen<'_>, &Kept),
+    (step, id): (StepId, JudgementId),
+    value: ValueId,
     judged: &Rc<Judged>,
-    rule: &crate::check::program::Rule,
+    rule: &Rule,
 ) -> Option<Rc<Judged>> {
-    let (program, value) = (scope.program, known.value);
+    let program = scope.program;
     if !is_hopeless(program, value, judged, rule) {
         return None;
     }
     if rule.window.is_none() && super::smooth::is_smooth(program, value) {
         return Some(judged.clone());
     }
-    let evaluator = Evaluator::new(program, scope).of_step(step).foreseeing(Effort::Decided);
-    known.hand_on(&evaluator, scope, Effort::Decided);
+    let evaluator = Evaluator::new(program, scope).of_step(step).foreseeing(Effort::Decided).keeping(kept);
     judge::judgement(&evaluator, step, id).filter(|drawn| is_hopeless(program, value, drawn, rule))
 }
 
-/// The uncertainty of a value is the same in all cases that give its own facts the same values.
-struct Known<'p> {
-    value: ValueId,
-    facts: Vec<ValueId>,
-    spreads: HashMap<(Effort, String), Option<Spread>>,
-    program: &'p Program,
-}
-
-impl<'p> Known<'p> {
-    fn of(program: &'p Program, value: ValueId) -> Self {
-        Self { value, facts: facts(program, value, Vec::new(), true), spreads: HashMap::new(), program }
-    }
-
-    /// Works it out for the first case of its kind.
-    fn hand_on(&mut self, evaluator: &Evaluator<'_>, scope: &Foreseen<'_>, effort: Effort) {
-        let own = Foreseen {
-            program: self.program,
-            facts: scope
-                .facts
-                .iter()
-                .filter(|(id, _)| self.facts.contains(id))
-                .map(|(id, cell)| (*id, cell.clone()))
-                .collect(),
-        };
-        let spread = self
-            .spreads
-            .entry((effort, own.said()))
-            .or_insert_with(|| of_value(evaluator, self.value, effort));
-        evaluator.keep_spread(self.value, effort, spread.clone());
-    }
-}
-
 /// Whether the best value that there could be is not proven to conform.
-fn is_hopeless(
-    program: &Program,
-    value: ValueId,
-    judged: &Judged,
-    rule: &crate::check::program::Rule,
-) -> bool {
+fn is_hopeless(program: &Program, value: ValueId, judged: &Judged, rule: &Rule) -> bool {
     let Some(Certainty { decision, uncertain, .. }) = &judged.certainty else { return false };
     if !matches!(judged.verdict, Verdict::Passed | Verdict::Failed) {
         return false;
@@ -145,7 +107,7 @@ fn is_hopeless(
 }
 
 /// At most some length, force or the like, without a direction; and the spread in a window.
-fn is_size(program: &Program, value: ValueId, rule: &crate::check::program::Rule) -> bool {
+fn is_size(program: &Program, value: ValueId, rule: &Rule) -> bool {
     let Some(value) = program.values.get(value.0) else { return false };
     let sized = match &value.kind {
         Kind::Quantity(dimension) => *dimension != Dimension::LEVEL,
@@ -232,11 +194,11 @@ fn cases<'p>(
     program: &'p Program,
     value: ValueId,
     when: Option<&'p Expr>,
-    rule: &'p crate::check::program::Rule,
+    rule: &'p Rule,
 ) -> Vec<HashMap<ValueId, Cell>> {
     let mut waiting: Vec<&Expr> = when.into_iter().collect();
     rule.each(&mut |expr| waiting.push(expr));
-    let facts = facts(program, value, waiting, false);
+    let facts = facts(program, value, waiting);
     let mut cases: Vec<HashMap<ValueId, Cell>> = vec![HashMap::new()];
     for fact in facts {
         let choices = choices(program, fact);
@@ -257,13 +219,8 @@ fn cases<'p>(
     cases
 }
 
-/// The facts under a value and some expressions; `and_usual`: those too that what is usual of a reading hangs on.
-fn facts<'p>(
-    program: &'p Program,
-    value: ValueId,
-    mut waiting: Vec<&'p Expr>,
-    and_usual: bool,
-) -> Vec<ValueId> {
+/// The facts under a value and some expressions.
+fn facts<'p>(program: &'p Program, value: ValueId, mut waiting: Vec<&'p Expr>) -> Vec<ValueId> {
     let mut facts = Vec::new();
     let of = |value: ValueId| program.values.get(value.0).map(|value| &value.role);
     let mut seen = std::collections::HashSet::from([value]);
@@ -273,10 +230,6 @@ fn facts<'p>(
             match of(id) {
                 Some(Role::Fact { .. }) => facts.push(id),
                 Some(Role::Let(expr)) => waiting.push(expr),
-                Some(Role::Reading(reading)) if and_usual => {
-                    waiting.extend(reading.usual.iter().flat_map(|(from, to)| [from, to]));
-                    waiting.extend(&reading.only_when);
-                }
                 _ => {}
             }
             let axes = program.values.get(id.0).map(|value| value.axes.as_slice()).unwrap_or_default();

@@ -7,6 +7,7 @@
 //! propagation    u by sensitivities, exact where the result is linear in exact readings
 //! monte_carlo    u by draws, for results that are not smooth; both are compared
 //! arrow          what is meant by the u of an arrow
+//! kept           what was worked out before, good again where nothing has changed
 //! decide         value, limits and u to a verdict, the probability of conformity, what would decide it
 //! ```
 //!
@@ -16,6 +17,7 @@
 mod arrow;
 pub mod decide;
 pub mod foresee;
+mod kept;
 mod linear;
 mod model;
 mod monte_carlo;
@@ -32,8 +34,11 @@ use crate::quantity::Real;
 
 use super::eval::Evaluator;
 use super::value::Laid;
+use kept::Listener;
 use model::Model;
 
+pub use kept::Kept;
+pub(super) use kept::{FigureOf, Name};
 pub(super) use linear::Root;
 pub(super) use model::Figure;
 pub use propagation::Contribution;
@@ -105,27 +110,44 @@ pub enum Effort {
 
 /// The uncertainty of a value as it stands.
 pub fn of_value(evaluator: &Evaluator<'_>, value: ValueId, effort: Effort) -> Option<Spread> {
-    if let Some(known) = evaluator.known_spread(value, effort) {
-        return known;
-    }
     let smooth = smooth::is_smooth(evaluator.program, value);
-    let figure = Figure { roots: &[Root::Value(value)], of: &|evaluator| evaluator.value(value) };
-    let spread = of_figure(evaluator, figure, smooth, effort);
-    evaluator.keep_spread(value, effort, spread.clone());
-    spread
+    let figure = Figure {
+        value,
+        what: FigureOf::Itself,
+        roots: &[Root::Value(value)],
+        of: &|evaluator| evaluator.value(value),
+    };
+    of_figure(evaluator, &figure, smooth, effort)
 }
 
 /// The uncertainty of a figure that is made of a value, such as the spread in its worst window. `None`: it would take
 /// draws, and the effort is not to be made.
 pub(super) fn of_figure(
     evaluator: &Evaluator<'_>,
-    figure: Figure<'_, '_>,
+    figure: &Figure<'_, '_>,
     smooth: bool,
     effort: Effort,
 ) -> Option<Spread> {
     if !smooth && effort == Effort::Shown {
         return None;
     }
+    let Some(kept) = evaluator.kept else { return work_out(evaluator, figure, smooth, effort) };
+    let name = Name { step: evaluator.step, effort, value: figure.value, of: figure.what.clone() };
+    if let Some(known) = kept.find(&name, evaluator.scope) {
+        return known;
+    }
+    let listener = Listener::new(evaluator.scope);
+    let spread = work_out(&evaluator.before(&listener), figure, smooth, effort);
+    kept.keep(name, listener, spread.clone());
+    spread
+}
+
+fn work_out(
+    evaluator: &Evaluator<'_>,
+    figure: &Figure<'_, '_>,
+    smooth: bool,
+    effort: Effort,
+) -> Option<Spread> {
     let sources = sources::sources(evaluator, figure.roots);
     let most = if effort == Effort::Decided { MOST_UNKNOWNS } else { MOST_UNKNOWNS / 10 };
     let few = sources.count() <= most;

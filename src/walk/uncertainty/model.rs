@@ -13,12 +13,14 @@ use crate::quantity::{Real, ratio};
 use crate::walk::eval::{Evaluator, Off};
 use crate::walk::value::{Cell, Laid, Scalar};
 
+use super::kept::FigureOf;
 use super::linear::{Linear, Root};
 use super::sources::{FreshPart, Shared, Sources};
 
 /// A figure that is made of the values of a program.
-#[derive(Clone, Copy)]
 pub(in crate::walk) struct Figure<'f, 'p> {
+    pub value: ValueId,
+    pub what: FigureOf,
     /// All that it is worked out from.
     pub roots: &'f [Root<'p>],
     /// Worked out by the evaluator that is given.
@@ -76,7 +78,7 @@ struct Part<'p> {
 
 pub struct Model<'m, 'p> {
     evaluator: &'m Evaluator<'p>,
-    figure: Figure<'m, 'p>,
+    figure: &'m Figure<'m, 'p>,
     pub movements: Vec<Movement<'m>>,
     parts: Vec<Part<'p>>,
     /// What movements do to values above the parts: of each movement the value and the amounts.
@@ -91,7 +93,7 @@ impl<'m, 'p> Model<'m, 'p> {
     pub fn new(
         evaluator: &'m Evaluator<'p>,
         sources: &'m Sources,
-        figure: Figure<'m, 'p>,
+        figure: &'m Figure<'m, 'p>,
         readings_only: bool,
     ) -> Result<Self, &'static str> {
         let moved = sources.moved();
