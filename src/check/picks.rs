@@ -128,7 +128,16 @@ impl Checker<'_> {
             return Some(*axis);
         }
         let axes = self.axis_names(&of.axes);
-        let first = of.axes.first().map_or("", |axis| self.axis_name(*axis)).to_string();
+        let knows = |axis: &&AxisId| {
+            self.axes.get(axis.0).is_some_and(|laid| match &pick.station {
+                ast::Station::Word(word) => {
+                    laid.stations.fixed_words().is_some_and(|words| words.contains(&word.text))
+                }
+                ast::Station::Value(_) => laid.dimension.is_some(),
+            })
+        };
+        let meant = of.axes.iter().find(knows).or(of.axes.first());
+        let meant = meant.map_or("", |axis| self.axis_name(*axis)).to_string();
         let station = self.words(pick.span);
         self.report(
             Problem::fault(
@@ -139,7 +148,7 @@ impl Checker<'_> {
                     self.words(of.span)
                 ),
             )
-            .help(format!("write the axis before it, as `[{first} {station}]`")),
+            .help(format!("write the axis before it, as `[{meant} {station}]`")),
         );
         None
     }
