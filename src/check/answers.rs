@@ -9,7 +9,8 @@ use crate::syntax::ast::{self, AnswerOf};
 
 use super::command::{Commands, Found, Standing};
 use super::program::{
-    Expr, Instrument, Kind, Literal, Node, Properties, Role, Uncertainty, UncertaintySource, ValueId,
+    Again, AxisId, Expr, Instrument, Kind, Literal, Node, Properties, Role, Stations, Uncertainty,
+    UncertaintySource, ValueId, WhichEntry,
 };
 
 impl Commands {
@@ -39,6 +40,26 @@ impl Commands {
                 format!("`{}` is not a reading", value_name(at, value)),
             ))),
         }
+    }
+
+    /// Rows that may run out of time, or repeats as many as wanted.
+    pub(super) fn may_end(&self, at: Standing, value: ValueId, span: Span) -> Found<()> {
+        let ends = at.program.values.get(value.0).is_some_and(|value| {
+            let is_open = |axis: &AxisId| {
+                at.program.axes.get(axis.0).is_some_and(
+                    |axis| matches!(axis.stations, Stations::Repeat { least, most } if least < most),
+                )
+            };
+            matches!(&value.role, Role::Reading(reading) if reading.series.is_some())
+                || value.axes.iter().any(is_open)
+        });
+        if ends {
+            return Ok(());
+        }
+        let message = format!("`{}` has a fixed number of readings", value_name(at, value));
+        Err(Box::new(Problem::fault(Code::ExampleEntry, span, message).help(
+            "`end RUN.temp` is for a series whose time runs out, and for repeats such as `times 1 to 10`",
+        )))
     }
 
     pub(super) fn is_adjustment(&self, at: Standing, value: ValueId, span: Span) -> Found<()> {
@@ -135,6 +156,34 @@ pub(super) fn count(number: &ast::Number) -> Found<u32> {
             format!("`{}` is not a whole number", number.text),
         ))
     })
+}
+
+/// A day of the calendar.
+pub(super) fn day(date: &ast::DateText) -> Found<jiff::civil::Date> {
+    date.text.parse().map_err(|_| {
+        Box::new(
+            Problem::fault(Code::UnitDate, date.span, format!("there is no day {}", date.text))
+                .help("write a date as 2026-03-02: year, month, day"),
+        )
+    })
+}
+
+/// `of try 1 set 2`, `read again 1`: counted from one.
+pub(super) fn which_entry(which: &ast::WhichEntry) -> Found<WhichEntry> {
+    let ordinal = |number: &ast::Number| match count(number)? {
+        0 => Err(Box::new(
+            Problem::fault(Code::UnitNumber, number.span, "tries, sets and breaks are counted from 1")
+                .help("`of try 1` is the first, as found"),
+        )),
+        count => Ok(count as usize),
+    };
+    let again = match &which.again {
+        None => None,
+        Some(None) => Some(Again::Latest),
+        Some(Some(number)) => Some(Again::AtBreak(ordinal(number)?)),
+    };
+    let (attempt, set) = (which.attempt.as_ref().map(ordinal), which.set.as_ref().map(ordinal));
+    Ok(WhichEntry { attempt: attempt.transpose()?, set: set.transpose()?, again })
 }
 
 /// `using dial resolution 0.0005 mm, fresh 0.0003 mm k 2`. A scale and a range are those of the file.

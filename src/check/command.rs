@@ -11,7 +11,8 @@ use crate::source::Span;
 use crate::syntax::ast::{self, ExampleLine};
 
 use super::answers::{
-    count, entries, literal_expr, plain, properties, quantity_text, typed, unknown, value_name,
+    count, day, entries, literal_expr, plain, properties, quantity_text, typed, unknown, value_name,
+    which_entry,
 };
 use super::program::{
     Act, AxisId, CrosscheckId, Expr, InstrumentId, Judged, JudgementId, Kind, Node, PartyId, Program,
@@ -101,14 +102,16 @@ impl Commands {
                 let (value, _) = self.target(at, target)?;
                 Act::PreviousValue(value, entries(rows))
             }
-            ExampleLine::Using(name, lines) => {
+            ExampleLine::Using { instrument: name, number, calibrated_until, lines } => {
                 let instrument = self.instrument(name)?;
                 let properties = match at.program.instruments.get(instrument.0) {
                     Some(of) => properties(of, lines)?,
                     None => Properties::default(),
                 };
-                Act::Using { instrument, properties }
+                let calibrated_until = calibrated_until.as_ref().map(day).transpose()?;
+                Act::Using { instrument, number: number.as_ref().map(plain), calibrated_until, properties }
             }
+            ExampleLine::Day(date) => Act::Day(day(date)?),
             ExampleLine::List(path, items) => {
                 let (axis, step) = self.listed(at, path)?;
                 let items = items.iter().map(typed).collect();
@@ -134,12 +137,16 @@ impl Commands {
             }
             ast::Act::Type(text) => Act::Type { value: None, text: plain(text) },
             ast::Act::Keep(text) => Act::Keep(plain(text)),
-            ast::Act::Correct { target, at: time, rows, reason } => {
+            ast::Act::Correct { target, which, at: time, rows, reason } => {
                 let (value, mut picks) = self.target(at, target)?;
                 picks.extend(self.row_picked(at, value, time.as_ref(), target.span)?);
                 self.rows_fit(at, value, rows)?;
+                let which = which_entry(which)?;
                 match entries(rows).as_slice() {
-                    [entry] => Act::Correct { value, picks, entry: entry.clone(), reason: plain(reason) },
+                    [entry] => {
+                        let (entry, reason) = (entry.clone(), plain(reason));
+                        Act::Correct { value, picks, which, entry, reason }
+                    }
                     _ => {
                         return Err(Box::new(
                             Problem::fault(Code::ExampleEntry, rows.span, "one value is corrected at a time")
@@ -166,6 +173,13 @@ impl Commands {
             }
             ast::Act::Altered { step, text } => {
                 Act::Altered { step: self.step_or_here(at, step.as_ref(), span)?, what: plain(text) }
+            }
+            ast::Act::Take { step } => Act::Take(self.step_or_here(at, step.as_ref(), span)?),
+            ast::Act::Defects { step, done } => Act::Defects { step: self.step(step)?, done: *done },
+            ast::Act::End(path) => {
+                let value = self.value(at, path)?;
+                self.may_end(at, value, path.span)?;
+                Act::End(value)
             }
             ast::Act::Again { step } => Act::Again(self.step_or_here(at, step.as_ref(), span)?),
             ast::Act::Break { reading, text, zero_intact, from_the_start } => {
@@ -213,7 +227,10 @@ impl Commands {
             ast::Act::Accepted { number, by, .. } => {
                 Act::Accepted { number: count(number)?, by: self.party(by)? }
             }
-            ast::Act::Stop(text) => Act::Stop { text: plain(text) },
+            ast::Act::Stop { step, text } => {
+                let step = step.as_ref().map(|step| self.step(step)).transpose()?;
+                Act::Stop { step, text: plain(text) }
+            }
             ast::Act::Justify { adjustment, reason } => {
                 let id = self.value(at, adjustment)?;
                 self.is_adjustment(at, id, adjustment.span)?;

@@ -349,6 +349,7 @@ impl<'a> Checker<'a> {
             steps: Vec::new(),
             crosschecks: Vec::new(),
             examples: Vec::new(),
+            lent: Vec::new(),
         };
         let (mut title, mut decided, mut library) = (None, false, false);
         for line in &file.items {

@@ -105,6 +105,8 @@ struct Checker<'a> {
     names: Names<'a>,
     problems: Vec<Problem>,
     values: Vec<Value>,
+    /// What is asked of the record before.
+    lent: Vec<ValueId>,
     carried: Vec<Slot<Carried>>,
     axes: Vec<Axis>,
     /// File-level axes that could not be laid out.
@@ -138,6 +140,7 @@ impl<'a> Checker<'a> {
             names: Names::default(),
             problems: Vec::new(),
             values: Vec::new(),
+            lent: Vec::new(),
             carried: Vec::new(),
             axes: Vec::new(),
             failed_axes: HashSet::new(),
@@ -169,6 +172,7 @@ impl<'a> Checker<'a> {
         let mut program = self.header();
         program.facts = self.names.facts.clone();
         program.values = std::mem::take(&mut self.values);
+        program.lent = std::mem::take(&mut self.lent);
         program.axes = std::mem::take(&mut self.axes);
         program.instruments = std::mem::take(&mut self.instruments);
         program.tables = std::mem::take(&mut self.tables);

@@ -61,6 +61,8 @@ pub struct Program {
     pub steps: Vec<Step>,
     pub crosschecks: Vec<Crosscheck>,
     pub examples: Vec<Example>,
+    /// Readings and results that `previous(...)` asks of the record before.
+    pub lent: Vec<ValueId>,
 }
 
 /// How a value is judged against a limit.

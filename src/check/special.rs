@@ -259,6 +259,9 @@ impl<'a> Checker<'a> {
                 Some(Box::new(otherwise.expr))
             }
         };
+        if !self.lent.contains(&id) {
+            self.lent.push(id);
+        }
         let expr = Expr { node: Node::Previous { result: id, otherwise }, ..value.expr };
         Some(Typed::new(expr, Carried { resolution: Vec::new(), ..value.carried }))
     }

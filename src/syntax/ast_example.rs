@@ -15,8 +15,15 @@ pub enum ExampleLine {
     Given(Vec<(Name, Answer)>),
     /// `previous L40.shake = 1.1 mm/s`
     Previous(Target, Rows),
-    /// `using dial resolution 0.0005 mm, fresh 0.0003 mm k 2`
-    Using(Name, Vec<InstrumentLine>),
+    /// `using dial resolution 0.0005 mm, fresh 0.0003 mm k 2`; `using dial "DI-07", calibrated until 2027-03-01`
+    Using {
+        instrument: Name,
+        number: Option<Prose>,
+        calibrated_until: Option<DateText>,
+        lines: Vec<InstrumentLine>,
+    },
+    /// `day 2026-03-02`
+    Day(DateText),
     /// `list L45.part = "headstock", "motor"`
     List(Path, Vec<Answer>),
     Expect(Expect),
@@ -37,13 +44,19 @@ pub enum Act {
     /// `keep "reason"`
     Keep(Prose),
     /// `correct L4.tilt[place 0 mm] = 0.6 "sign mistyped"`
-    Correct { target: Target, at: Option<Quantity>, rows: Rows, reason: Prose },
+    Correct { target: Target, which: WhichEntry, at: Option<Quantity>, rows: Rows, reason: Prose },
     /// `remeasure L9.nose = 0.004 "reason"`; without values they are asked.
     Remeasure { target: Target, rows: Option<Rows>, reason: Option<Prose> },
     /// `adjust L3.shim = 0.05 mm`
     Adjust { target: Target, rows: Rows, text: Option<Prose> },
     /// `altered L16 "swivelled the headstock"`
     Altered { step: Option<Name>, text: Prose },
+    /// `take L3`: it is begun.
+    Take { step: Option<Name> },
+    /// `end RUN.temp`: the time of a series ran out without its last row; or no further repeat comes.
+    End(Path),
+    /// `defects L3 open`: it is not answered yet what was found; `defects L3 done`.
+    Defects { step: Name, done: bool },
     /// `again L3`
     Again { step: Option<Name> },
     /// `break L5.dial "stand knocked" [zero intact]`
@@ -62,12 +75,21 @@ pub enum Act {
     Mended { number: Number, text: Prose },
     /// `accepted 1 "cosmetic" by owner`: a defect that stays
     Accepted { number: Number, text: Prose, by: Name },
-    /// `stop "knocking"`
-    Stop(Prose),
+    /// `stop RUN "knocking"`
+    Stop { step: Option<Name>, text: Prose },
     /// `justify L4.shim "bed was low all the same"`
     Justify { adjustment: Path, reason: Prose },
     /// `note "..."`
     Note(Prose),
+}
+
+/// Which of several entries at one station is corrected: `of try 1 set 2`, `read again`. Else the one that counts.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct WhichEntry {
+    pub attempt: Option<Number>,
+    pub set: Option<Number>,
+    /// Where a broken series was read again, to join it; at which of its breaks, if that is said.
+    pub again: Option<Option<Number>>,
 }
 
 /// A reading, observation, result or adjustment, perhaps at one station: `L4.tilt[place 0 mm]`

@@ -58,9 +58,16 @@ impl Cursor<'_> {
 
     pub fn using(mut self) -> Lowered<ExampleLine> {
         let (instrument, base) = (self.name()?, self.base());
+        let number = self.maybe(Rule::string).map(|pair| lower_string(&pair, base)).transpose()?;
+        let calibrated = self.maybe(Rule::calibrated_of).map(|pair| Cursor::new(pair, base).date());
         let properties = self.all(Rule::property);
         let properties = properties.into_iter().map(|pair| Cursor::new(pair, base).property());
-        Ok(ExampleLine::Using(instrument, properties.collect::<Lowered<_>>()?))
+        Ok(ExampleLine::Using {
+            instrument,
+            number,
+            calibrated_until: calibrated.transpose()?,
+            lines: properties.collect::<Lowered<_>>()?,
+        })
     }
 
     pub fn list(mut self) -> Lowered<ExampleLine> {
@@ -81,8 +88,21 @@ impl Cursor<'_> {
     }
 
     pub fn correct(mut self) -> Lowered<Act> {
-        let (target, at) = (self.target()?, self.at_time()?);
-        Ok(Act::Correct { target, at, rows: self.rows()?, reason: self.prose()? })
+        let (target, which, at) = (self.target()?, self.which_entry()?, self.at_time()?);
+        Ok(Act::Correct { target, which, at, rows: self.rows()?, reason: self.prose()? })
+    }
+
+    fn which_entry(&mut self) -> Lowered<WhichEntry> {
+        let base = self.base();
+        let mut which = WhichEntry::default();
+        if let Some(pair) = self.maybe(Rule::of_try) {
+            let mut parts = Cursor::new(pair, base);
+            let number = |pair: Pair<'_, Rule>| Cursor::new(pair, base).number();
+            which.attempt = parts.maybe(Rule::try_number).map(number).transpose()?;
+            which.set = parts.maybe(Rule::set_number).map(number).transpose()?;
+        }
+        which.again = self.maybe(Rule::again_at).map(|pair| Cursor::new(pair, base).maybe_number());
+        Ok(which)
     }
 
     pub fn remeasure(mut self) -> Lowered<Act> {
@@ -115,6 +135,10 @@ impl Cursor<'_> {
         let mut names = self.names();
         let by = names.pop().ok_or_else(|| unreadable(self.span()))?;
         Ok(Act::Held { step: names.pop(), by })
+    }
+
+    pub fn defects(mut self) -> Lowered<Act> {
+        Ok(Act::Defects { step: self.name()?, done: !self.has(Rule::word_open) })
     }
 
     pub fn mended(mut self) -> Lowered<Act> {

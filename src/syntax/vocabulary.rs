@@ -59,6 +59,12 @@ pub(super) fn plain(rule: Rule) -> &'static str {
         Rule::word_no => "`no`",
         Rule::word_not => "`not`",
         Rule::word_of => "`of`",
+        Rule::word_open => "`open`",
+        Rule::word_set | Rule::set_number => "`set`",
+        Rule::word_try | Rule::try_number => "`try`",
+        Rule::word_calibrated | Rule::calibrated_of => "`calibrated until`",
+        Rule::read_again | Rule::again_at => "`read again`",
+        Rule::of_try => "`of`",
         Rule::word_on => "`on`",
         Rule::word_or => "`or`",
         Rule::word_over => "`over`",
@@ -157,12 +163,14 @@ pub(super) fn plain(rule: Rule) -> &'static str {
         | Rule::adjust_line
         | Rule::rejoin_line
         | Rule::justify_line
+        | Rule::end_line
+        | Rule::defects_line
         | Rule::station_line => "a name",
         Rule::word | Rule::survey_line => "a word",
         Rule::number | Rule::number_line | Rule::times_line | Rule::mended_line | Rule::accepted_line => {
             "a number"
         }
-        Rule::date => "a date such as `2026-03-02`",
+        Rule::date | Rule::day_line => "a date such as `2026-03-02`",
         Rule::unit | Rule::one | Rule::unit_word | Rule::unit_letter | Rule::not_a_unit => "a unit",
         Rule::quantity
         | Rule::resolution_line
@@ -257,6 +265,7 @@ pub(super) fn plain(rule: Rule) -> &'static str {
         Rule::property => "a property such as `resolution 0.001 mm`",
         Rule::confirm_line => "a name, `yes` or `no`",
         Rule::again_line => "a name or the end of the line",
+
         Rule::held_line => "a name or `by`",
         Rule::expect_line | Rule::bare_expectation => {
             "a step, a result, `verdict`, `exceptions`, `query` or `refused`"

@@ -10,7 +10,7 @@ use crate::quantity::{Rational, Real};
 use super::answer::Taken;
 use super::entry::understand;
 use super::eval::Evaluator;
-use super::event::{Answer, Event};
+use super::event::Event;
 use super::lines;
 use super::machine::{Dialog, Machine};
 use super::question::{Refusal, Tone};
@@ -26,14 +26,21 @@ impl Machine {
     pub(super) fn perform(&mut self, act: Act) -> Taken {
         match act {
             Act::Given(facts) => facts.into_iter().try_for_each(|(fact, typed)| self.give(fact, &typed)),
-            Act::PreviousValue(value, typed) => self.previous_value(value, &typed),
-            Act::Using { instrument, properties } => {
-                let name = self.program.instruments[instrument.0].name.clone();
-                let resolution = properties.resolution.as_ref().map(wording::literal);
-                let uncertainty = properties.uncertainties.iter().map(wording::uncertainty).collect();
-                self.emit(Event::InUse { instrument: name, resolution, uncertainty });
-                Ok(())
-            }
+            Act::PreviousValue(value, typed) => self.say_previous(value, &typed),
+            Act::Using { instrument, number, calibrated_until, properties } => match number {
+                Some(number) => self.use_named(instrument, number, calibrated_until, &properties),
+                None => {
+                    let name = self.program.instruments[instrument.0].name.clone();
+                    let resolution = properties.resolution.as_ref().map(wording::literal);
+                    let uncertainty = properties.uncertainties.iter().map(wording::uncertainty).collect();
+                    self.emit(Event::InUse { instrument: name, resolution, uncertainty });
+                    Ok(())
+                }
+            },
+            Act::Day(day) => self.in_example("day").map(|()| self.state.today = Some(day)),
+            Act::Take(step) => self.take_step(step),
+            Act::Defects { step, done } => self.defects_in_example(step, done),
+            Act::End(reading) => self.end_reading(reading),
             Act::List { axis, step, items } => {
                 let step = step.map_or_else(|| self.current_step(), Ok)?;
                 self.list(step, axis, items)
@@ -42,13 +49,16 @@ impl Machine {
             Act::Type { value, text } => self.type_raw(value, &text),
             Act::Keep(reason) => match self.dialog.take() {
                 Some(Dialog::Take(pending)) => self.take(pending, &reason),
+                Some(Dialog::OtherMachine { typed, before }) => self.keep_serial(&typed, &before, &reason),
                 other => {
                     self.dialog = other;
                     Err(Refusal::new("No entry is being queried: there is nothing to keep."))
                 }
             },
             Act::Confirm { step, answer } => self.confirm(step, answer),
-            Act::Correct { value, picks, entry, reason } => self.correct(value, &picks, &entry, &reason),
+            Act::Correct { value, picks, which, entry, reason } => {
+                self.correct(value, &picks, &which, &entry, &reason)
+            }
             Act::Remeasure { value, entries } => self.remeasure(value, &entries),
             Act::Again(step) => self.again(step),
             Act::Adjust { adjustment, picks, entries } => self.adjust(adjustment, &picks, &entries),
@@ -74,7 +84,7 @@ impl Machine {
                 Ok(())
             }
             Act::Accepted { number, by } => self.accept_defect(number, by),
-            Act::Stop { text } => self.stop(text),
+            Act::Stop { step, text } => self.stop(step, text),
             Act::Justify { adjustment, reason } => self.justify(adjustment, reason),
             Act::Note { text } => {
                 let step = self.asked_step().or(self.state.current).map(|step| self.name_of(step));
@@ -91,18 +101,12 @@ impl Machine {
     pub(super) fn give(&mut self, fact: ValueId, typed: &str) -> Taken {
         let understood = understand(typed, &self.asked(fact))?;
         self.check_bounds(fact, &understood.cell)?;
+        if let Some(before) = self.other_machine(fact, &understood.cell) {
+            self.dialog = Some(Dialog::OtherMachine { typed: understood.answer.value, before });
+            return Ok(());
+        }
         let name = self.program.values[fact.0].name.clone();
         self.emit(Event::Fact { name, answer: understood.answer });
-        Ok(())
-    }
-
-    fn previous_value(&mut self, value: ValueId, typed: &[String]) -> Taken {
-        let asked = self.asked(value);
-        let answers: Result<Vec<Answer>, Refusal> =
-            typed.iter().filter(|it| *it != ";").map(|it| Ok(understand(it, &asked)?.answer)).collect();
-        let step = self.program.values[value.0].step.map(|step| self.name_of(step)).unwrap_or_default();
-        let name = format!("{step}.{}", self.program.values[value.0].name);
-        self.emit(Event::PreviousValue { name, answers: answers?, stations: Vec::new(), reason: None });
         Ok(())
     }
 
@@ -140,12 +144,7 @@ impl Machine {
         self.take(pending, "")?;
         // In an example one line is all of a `times least to most` reading.
         if fills_repeats {
-            let step = self.name_of(step);
-            self.emit(Event::Listed {
-                step,
-                axis: "repeat".to_owned(),
-                items: vec![typed.len().to_string()],
-            });
+            return self.end_repeats(step, value, first + typed.len());
         }
         Ok(())
     }

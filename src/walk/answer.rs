@@ -182,7 +182,7 @@ impl Machine {
             Dialog::Altered { step, again } => self.altered_answer(step, again, typed),
             Dialog::Which(instrument) => self.choose_anew(instrument, typed),
             Dialog::OtherMachine { typed: serial, before } => match typed.to_lowercase().as_str() {
-                "" | "yes" | "y" => self.keep_serial(&serial, &before),
+                "" | "yes" | "y" => self.keep_serial(&serial, &before, "said to be right"),
                 "no" | "n" => {
                     self.say(Tone::Notice, "Not taken. Type it again.");
                     Ok(())
@@ -322,7 +322,7 @@ impl Machine {
     }
 
     /// Enter alone: the end of a `times` reading, where that is allowed.
-    fn end_repeats(&mut self, step: StepId, value: ValueId, cell: usize) -> Taken {
+    pub(super) fn end_repeats(&mut self, step: StepId, value: ValueId, cell: usize) -> Taken {
         let may_end = self.sheet(step, value).is_ok_and(|sheet| self.may_end(value, &sheet, cell));
         if !may_end {
             return Err(Refusal::new("Nothing was typed.").help(entry::what_to_type(&self.asked(value))));

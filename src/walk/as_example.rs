@@ -14,12 +14,13 @@ use crate::check::program::{Program, StateWord, StepId};
 use crate::source::Span;
 use crate::syntax;
 
-use super::event::Event;
+use super::event::{Event, JudgedStep};
 use super::examples;
 use super::machine::Machine;
 use super::standing::state_words;
 
 mod grouped;
+mod particulars;
 mod teller;
 mod words;
 
@@ -88,6 +89,7 @@ pub fn as_example(events: &[(&str, &Event)], title: &str) -> Result<Written, NoE
         if was != is {
             differences.push(format!("{} {was} on the walk, {is} in the example", definition.name));
         }
+        differences.extend(otherwise(&machine, &came, StepId(step)));
     }
     let verdicts = (machine.standing().verdict(), came.standing().verdict());
     if verdicts.0 != verdicts.1 {
@@ -96,6 +98,32 @@ pub fn as_example(events: &[(&str, &Event)], title: &str) -> Result<Written, NoE
     }
     differences.dedup();
     Ok(Written { text: procedure.tidied(&block(&lines, &expected)), differences })
+}
+
+/// Tries of a step that were judged otherwise, and by what.
+fn otherwise(walk: &Machine, example: &Machine, step: StepId) -> Vec<String> {
+    let name = walk.name_of(step);
+    let tries = |machine: &Machine| {
+        let attempts = &machine.state().step(step).attempts;
+        attempts.iter().map(|attempt| attempt.recorded.clone().map(without_uncertainty)).collect::<Vec<_>>()
+    };
+    let (was, is) = (tries(walk), tries(example));
+    if was.len() != is.len() {
+        return vec![format!(
+            "{name} was tried {} times on the walk, {} in the example",
+            was.len(),
+            is.len()
+        )];
+    }
+    let differ = was.iter().zip(&is).enumerate().filter(|(_, (was, is))| was != is);
+    differ.map(|(at, _)| format!("try {} of {name} has other results in the example", at + 1)).collect()
+}
+
+/// An example works uncertainty out only where it decides, and then it shows in the verdict.
+fn without_uncertainty(mut judged: JudgedStep) -> JudgedStep {
+    judged.rules.iter_mut().for_each(|rule| rule.uncertainty = None);
+    judged.results.iter_mut().for_each(|result| result.expanded.clear());
+    judged
 }
 
 /// The procedure of the record.

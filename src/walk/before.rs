@@ -3,17 +3,20 @@
 //!
 //! Everything that is taken stands on the new record as an event of its own, so that it needs no other file.
 
+use std::rc::Rc;
+
 use crate::check::program::{Kind, Role, StepId, Value, ValueId};
 use crate::quantity::{Real, Sense, Unit};
 
 use super::answer::Taken;
+use super::entry::{Asked, understand};
 use super::eval::Evaluator;
 use super::event::{Answer, Event, InstrumentCard};
 use super::machine::{Machine, Reply};
-use super::question::Tone;
+use super::question::{Refusal, Tone};
 use super::state::{Earlier, EarlierMove, Move, Sheet};
 use super::text;
-use super::value::{Cell, Laid, Scalar};
+use super::value::{Cell, Laid, Scalar, Stations};
 use super::verdict::Outcome;
 use super::view::View;
 
@@ -302,15 +305,67 @@ impl Machine {
         (!before.trim().eq_ignore_ascii_case(now.trim())).then(|| before.to_string())
     }
 
-    pub(super) fn keep_serial(&mut self, serial: &str, before: &str) -> Taken {
+    pub(super) fn keep_serial(&mut self, serial: &str, before: &str, reason: &str) -> Taken {
         let answer = Answer { typed: serial.to_owned(), unit: None, value: serial.to_owned(), sha256: None };
         self.say(Tone::Echo, serial);
         self.emit(Event::Fact { name: SERIAL.to_owned(), answer });
         let of = self.state.sequence;
-        let query = format!("the record before is of {before}, another machine");
-        self.emit(Event::Kept { of, query, reason: "said to be right".to_owned() });
+        let query = other_machine_said(before);
+        self.emit(Event::Kept { of, query, reason: reason.to_owned() });
         Ok(())
     }
+
+    // -------------------------------------------------------------------------------------------- in an example
+
+    /// `previous L40.shake = 1.1 mm/s`; at a station that was not read then, or where the words have changed:
+    /// `not read "why"`.
+    pub(super) fn say_previous(&mut self, value: ValueId, typed: &[String]) -> Taken {
+        let definition = &self.program.values[value.0];
+        let name = match definition.step {
+            Some(step) => format!("{}.{}", self.name_of(step), definition.name),
+            None => definition.name.clone(),
+        };
+        let typed: Vec<&String> = typed.iter().filter(|it| *it != ";").collect();
+        let not_read =
+            |typed: &str| typed.strip_prefix("not read").map(|reason| super::entry::unquoted(reason.trim()));
+        let asked = Asked { open_ended_allowed: true, ..self.asked(value) };
+        if let [only] = typed.as_slice()
+            && let Some(reason) = not_read(only)
+        {
+            let (answers, stations) = (Vec::new(), Vec::new());
+            self.emit(Event::PreviousValue { name, answers, stations, reason: Some(reason) });
+            return Ok(());
+        }
+        let (mut answers, mut places) = (Vec::new(), Vec::new());
+        for (at, typed) in typed.iter().enumerate().filter(|(_, typed)| not_read(typed).is_none()) {
+            answers.push(understand(typed, &asked)?.answer);
+            places.push(at);
+        }
+        let mut stations = Vec::new();
+        if places.len() < typed.len() {
+            let axes = self.laid_out_before(value)?;
+            let sheet = Sheet::new(1, axes);
+            if sheet.cells.len() != typed.len() {
+                let (count, there) = (typed.len(), sheet.cells.len());
+                return Err(Refusal::new(format!("{count} values for {there} stations of {name}.")));
+            }
+            stations = places.into_iter().map(|at| sheet.stations(at)).collect();
+        }
+        self.emit(Event::PreviousValue { name, answers, stations, reason: None });
+        Ok(())
+    }
+
+    /// The stations over which a value of the record before is looked at.
+    pub(super) fn laid_out_before(&self, value: ValueId) -> Result<Vec<Rc<Stations>>, Refusal> {
+        let view = View::latest(&self.program, &self.state);
+        Evaluator::new(&self.program, &view)
+            .layout(&self.program.values[value.0].axes)
+            .map_err(|cell| Refusal::new(super::lines::why_not(&cell)))
+    }
+}
+
+pub(super) fn other_machine_said(before: &str) -> String {
+    format!("the record before is of {before}, another machine")
 }
 
 /// Results of the record before, said behind those of now.

@@ -161,6 +161,35 @@ impl Machine {
         self.use_from_here(card)
     }
 
+    /// `using dial "DI-07", calibrated until 2027-03-01, resolution 0.001 mm`: what is not said stays as in the kit, else
+    /// as in the procedure.
+    pub(super) fn use_named(
+        &mut self,
+        instrument: InstrumentId,
+        number: String,
+        until: Option<Date>,
+        known: &Properties,
+    ) -> Taken {
+        self.is_between_sets(instrument)?;
+        let card = match self.offers(instrument).into_iter().find(|it| it.card.number == number) {
+            Some(offer) if *known == Properties::default() => offer.card,
+            _ => self.card_as_said(instrument, number, known),
+        };
+        let until = until.map(|date| date.to_string()).or(card.calibrated_until.clone());
+        self.use_from_here(InstrumentCard { calibrated_until: until, ..card })
+    }
+
+    fn card_as_said(&self, instrument: InstrumentId, number: String, known: &Properties) -> InstrumentCard {
+        let it = &self.program.instruments[instrument.0];
+        InstrumentCard {
+            name: it.name.clone(),
+            number,
+            resolution: known.resolution.as_ref().or(it.resolution.as_ref()).map(wording::literal),
+            uncertainty: wording::stated(it, known).map(wording::uncertainty).collect(),
+            ..InstrumentCard::default()
+        }
+    }
+
     fn use_from_here(&mut self, card: InstrumentCard) -> Taken {
         let until = match &card.calibrated_until {
             Some(date) => format!("calibrated until {date}"),
@@ -238,7 +267,6 @@ impl Machine {
                 }
             });
         }
-        let it = &self.program.instruments[instrument.0];
         // What `using` has said of the one at hand.
         let known = match self.state.instruments.contains_key(&instrument) {
             true => Properties::default(),
@@ -246,14 +274,8 @@ impl Machine {
                 self.state.properties.get(&instrument).map(|known| (**known).clone()).unwrap_or_default()
             }
         };
-        Ok(InstrumentCard {
-            name: it.name.clone(),
-            number,
-            calibrated_until: date.map(|date| date.to_string()),
-            resolution: known.resolution.as_ref().or(it.resolution.as_ref()).map(wording::literal),
-            uncertainty: wording::stated(it, &known).map(wording::uncertainty).collect(),
-            ..InstrumentCard::default()
-        })
+        let calibrated_until = date.map(|date| date.to_string());
+        Ok(InstrumentCard { calibrated_until, ..self.card_as_said(instrument, number, &known) })
     }
 
     /// The lines that said which instruments they are, of those that are past their date.

@@ -79,7 +79,9 @@ pub(super) fn read(typed: &str, expects: &Expects) -> Option<Command> {
         ("remeasure", "") => Command::Remeasure,
         ("skip", "") => Command::Skip,
         ("take", name) => Command::Take(name.to_owned()),
-        ("using", which) if !states_a_property(which) => Command::Using(which.to_owned()),
+        ("using", which) if !states_a_property(which) && !names_its_number(which) => {
+            Command::Using(which.to_owned())
+        }
         _ => Command::Line(line.to_owned()),
     })
 }
@@ -88,6 +90,11 @@ pub(super) fn read(typed: &str, expects: &Expects) -> Option<Command> {
 fn states_a_property(text: &str) -> bool {
     let word = text.split_whitespace().nth(1).unwrap_or_default();
     ["resolution", "uncertainty", "zero", "fresh", "scale", "range"].contains(&word)
+}
+
+/// `using dial "DI-07"`: of which kind, and which one.
+fn names_its_number(text: &str) -> bool {
+    text.split_once(char::is_whitespace).is_some_and(|(_, rest)| rest.trim_start().starts_with('"'))
 }
 
 fn is_choice(first: &str, rest: &str, expects: &Expects) -> bool {
@@ -104,8 +111,8 @@ pub(super) fn completed(program: &Program, line: &str, reading: Option<&str>) ->
             let text = if text.starts_with('"') { text.to_owned() } else { quoted(text) };
             return format!("defect {text} photo {}", quoted(&photo));
         }
-        "note" | "defect" | "stop" | "keep" => ("", rest),
-        "skip" | "altered" | "waive" | "break" | "justify" => named_head(program, rest),
+        "note" | "defect" | "keep" => ("", rest),
+        "skip" | "altered" | "waive" | "break" | "justify" | "stop" => named_head(program, rest),
         "mended" | "accepted" => rest.split_once(char::is_whitespace).unwrap_or((rest, "")),
         "adjust" | "correct" if !rest.contains('"') => {
             let (target, rest) = target_head(rest);
@@ -180,6 +187,17 @@ pub(super) fn skipped_unsaid(program: &Program, line: &str) -> Option<StepId> {
 
 /// `STEP.NAME[stations]` at the beginning, and the rest.
 fn target_head(line: &str) -> (&str, &str) {
+    // `at 30 min`, `of try 1`, `read again` belong to the target.
+    let more =
+        |rest: &str| ["at ", "of ", "read again"].iter().any(|word| rest.trim_start().starts_with(word));
+    let (head, rest) = plain_target(line);
+    match rest.find('=').filter(|_| more(rest)) {
+        Some(at) => line.split_at(head.len() + at),
+        None => (head, rest),
+    }
+}
+
+fn plain_target(line: &str) -> (&str, &str) {
     let bracket = line.find('[').filter(|at| !line.get(..*at).unwrap_or("").contains(['=', ' ']));
     let end = match bracket {
         Some(_) => line.find(']').map_or(line.len(), |at| at + 1),

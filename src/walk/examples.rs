@@ -5,7 +5,7 @@
 use std::collections::HashSet;
 use std::rc::Rc;
 
-use crate::check::program::{Act, Example, Expect, Program, StepId, ValueId};
+use crate::check::program::{Act, Example, Expect, Item, Program, StepId, ValueId};
 use crate::diagnostic::{Code, Problem, in_file_order};
 use crate::source::Span;
 
@@ -51,10 +51,14 @@ pub(super) fn touched(program: &Program, example: &Example) -> HashSet<StepId> {
         | Act::Remeasure { value, .. }
         | Act::Break { value, .. }
         | Act::Rejoin { value, .. }
+        | Act::End(value)
         | Act::Adjust { adjustment: value, .. }
         | Act::Justify { adjustment: value, .. } => of_value(value),
         Act::Type { value, .. } => value.as_ref().and_then(of_value),
+        Act::Stop { step, .. } => *step,
         Act::Confirm { step, .. }
+        | Act::Take(step)
+        | Act::Defects { step, .. }
         | Act::Again(step)
         | Act::Altered { step, .. }
         | Act::Skip { step, .. }
@@ -213,11 +217,12 @@ impl Machine {
         match self.perform(act) {
             Ok(()) => {
                 // A row that is only said back needs no Enter in an example.
-                if let Some(Dialog::Take(pending)) = self.dialog.take() {
-                    match pending.queries.is_empty() {
-                        true => self.take(pending, "")?,
-                        false => self.dialog = Some(Dialog::Take(pending)),
+                match self.dialog.take() {
+                    Some(Dialog::Take(pending)) if pending.queries.is_empty() => self.take(pending, "")?,
+                    Some(dialog @ (Dialog::Take(_) | Dialog::OtherMachine { .. })) => {
+                        self.dialog = Some(dialog)
                     }
+                    _ => {}
                 }
                 Ok(self.finish())
             }
@@ -225,10 +230,68 @@ impl Machine {
         }
     }
 
+    // -------------------------------------------------------------------------------------------- words of examples
+
+    /// A word that makes sense only where nothing is asked.
+    pub(super) fn in_example(&self, word: &str) -> Result<(), Refusal> {
+        match self.touched.is_some() {
+            true => Ok(()),
+            false => Err(Refusal::new(format!("`{word}` belongs to a worked example."))),
+        }
+    }
+
+    /// `take L3`: at the prompt the walk turns to it; in an example, where nothing is asked, it is begun.
+    pub(super) fn take_step(&mut self, step: StepId) -> Result<(), Refusal> {
+        if self.touched.is_none() {
+            return self.turn_to(&self.name_of(step));
+        }
+        self.may_be_read(step)?;
+        self.ensure_opened(step);
+        Ok(())
+    }
+
+    /// `defects L3 open`, `defects L3 done`.
+    pub(super) fn defects_in_example(&mut self, step: StepId, done: bool) -> Result<(), Refusal> {
+        self.in_example("defects")?;
+        let asks = |item: &Item| matches!(item, Item::Defects(_));
+        if !self.program.steps[step.0].items.iter().any(asks) {
+            return Err(Refusal::new(format!("{} does not ask for defects.", self.name_of(step)))
+                .help("A step does if it has a line: defects \"Cracks, leaks\""));
+        }
+        if done {
+            return self.answer_defects(step, "done");
+        }
+        self.take_step(step)?;
+        if let Some(attempt) = self.state.steps[step.0].attempts.last_mut() {
+            attempt.defects_open = true;
+        }
+        self.settle_all();
+        Ok(())
+    }
+
+    /// `end RUN.temp`: no further row or repeat comes. At the prompt Enter alone says so where it is asked.
+    pub(super) fn end_reading(&mut self, reading: ValueId) -> Result<(), Refusal> {
+        self.in_example("end")?;
+        let step = self.step_of(reading)?;
+        if self.series(reading).is_none() {
+            let next = self.sheet(step, reading).ok().and_then(|sheet| sheet.next());
+            return match next {
+                Some(cell) => self.end_repeats(step, reading, cell),
+                None => Err(Refusal::new("All of it has been read.")),
+            };
+        }
+        if !self.state.running.contains(&(step, reading)) {
+            return Err(Refusal::new("This series is not running."));
+        }
+        self.close_series(step, reading);
+        Ok(())
+    }
+
     /// What is being queried.
     pub fn queried(&self) -> Option<String> {
         match &self.dialog {
             Some(Dialog::Take(pending)) => pending.queries.first().map(|(_, query)| query.clone()),
+            Some(Dialog::OtherMachine { before, .. }) => Some(super::before::other_machine_said(before)),
             _ => None,
         }
     }

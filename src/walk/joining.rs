@@ -31,6 +31,13 @@ impl Machine {
         let step = self.step_of(value)?;
         let name = self.program.values[value.0].name.clone();
         let open = self.state.step(step).attempt().and_then(|attempt| attempt.sheet(value));
+        // In an example a series needs no start: it runs from when its step is begun.
+        let runs = open.is_none() && self.touched.is_some() && self.series(value).is_some();
+        if runs && self.state.step(step).is_begun() {
+            let (step, reading) = (self.name_of(step), name);
+            self.emit(Event::Broken { step, reading, reason, zero_intact, from_the_start });
+            return Ok(());
+        }
         let Some(sheet) = open.filter(|sheet| !sheet.is_full()) else {
             return Err(Refusal::new(format!("{name} is not being read: there is nothing to break off."))
                 .help("If all of it is read and doubted, with the machine untouched: remeasure."));

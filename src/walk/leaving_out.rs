@@ -141,8 +141,8 @@ impl Machine {
         }
     }
 
-    pub(super) fn stop(&mut self, text: String) -> Taken {
-        let step = self.current_step()?;
+    pub(super) fn stop(&mut self, step: Option<StepId>, text: String) -> Taken {
+        let step = step.map_or_else(|| self.current_step(), Ok)?;
         if self.state.step(step).stop.is_some() {
             return Err(Refusal::new(format!("{} is stopped already.", self.name_of(step))));
         }

@@ -3,7 +3,7 @@
 //!
 //! The old value always stays on the record.
 
-use crate::check::program::{StepId, ValueId};
+use crate::check::program::{Again, StepId, ValueId, WhichEntry};
 
 use super::acts::Picks;
 use super::answer::Taken;
@@ -13,16 +13,23 @@ use super::event::Event;
 use super::lines;
 use super::machine::{Dialog, Machine, Pending};
 use super::question::{Refusal, Tone};
+use super::seam::Seam;
 use super::state::{Answered, EntryPlace, Sheet};
 use super::wording;
 
 impl Machine {
-    pub(super) fn correct(&mut self, value: ValueId, picks: &Picks, typed: &str, reason: &str) -> Taken {
+    pub(super) fn correct(
+        &mut self,
+        value: ValueId,
+        picks: &Picks,
+        which: &WhichEntry,
+        typed: &str,
+        reason: &str,
+    ) -> Taken {
         let of = match self.program.values[value.0].step {
             None => self.state.facts.get(&value).map(|answered| answered.sequence),
             Some(step) => {
-                let there = self.state.step(step).attempt().and_then(|attempt| attempt.sheet(value));
-                let sheet = match there {
+                let sheet = match self.sheet_meant(step, value, which)? {
                     Some(sheet) => std::borrow::Cow::Borrowed(sheet),
                     None => self.sheet(step, value).map_err(|cell| Refusal::new(lines::why_not(&cell)))?,
                 };
@@ -33,11 +40,44 @@ impl Machine {
                     Refusal::new(format!("{} has several stations.", self.program.values[value.0].name))
                         .help(format!("Say which: correct {}", self.example_pick(step, value, &sheet)))
                 })?;
-                sheet.cells.get(cell).and_then(Option::as_ref).map(|answered| answered.sequence)
+                match which.again {
+                    None => sheet.cells.get(cell).and_then(Option::as_ref).map(|answered| answered.sequence),
+                    Some(again) => read_again_at(&sheet, again, cell)?,
+                }
             }
         };
         let of = of.ok_or_else(|| Refusal::new("There is no entry there yet: nothing to correct."))?;
         self.correct_line(of, typed, reason)
+    }
+
+    /// The sheet that an entry stands on: the one that counts, unless it is said which. None: nothing is read yet.
+    fn sheet_meant(
+        &self,
+        step: StepId,
+        value: ValueId,
+        which: &WhichEntry,
+    ) -> Result<Option<&Sheet>, Refusal> {
+        let attempts = &self.state.step(step).attempts;
+        let name = || format!("{}.{}", self.name_of(step), self.program.values[value.0].name);
+        let attempt = match which.attempt {
+            None => attempts.last(),
+            Some(number) => Some(attempts.get(number - 1).ok_or_else(|| {
+                Refusal::new(format!("{} was taken {}.", self.name_of(step), times(attempts.len())))
+            })?),
+        };
+        let sheets = attempt.and_then(|attempt| attempt.sheets.get(&value)).map_or(&[][..], Vec::as_slice);
+        // What was begun and broken off before anything was read is no set that could be corrected.
+        let sheets: Vec<&Sheet> = sheets.iter().filter(|sheet| sheet.filled > 0).collect();
+        match (which.set, which.attempt) {
+            (Some(set), _) => sheets.get(set - 1).copied().map(Some).ok_or_else(|| {
+                Refusal::new(format!("{} was read {} in that try.", name(), times(sheets.len())))
+            }),
+            (None, None) => Ok(attempt.and_then(|attempt| attempt.sheet(value))),
+            (None, Some(_)) => match sheets.iter().rev().find(|sheet| !sheet.retired) {
+                Some(sheet) => Ok(Some(sheet)),
+                None => Err(Refusal::new(format!("{} was not read in that try.", name()))),
+            },
+        }
     }
 
     fn example_pick(&self, step: StepId, value: ValueId, sheet: &Sheet) -> String {
@@ -216,7 +256,11 @@ impl Machine {
         let step = self.step_of(value)?;
         self.may_be_read(step)?;
         let sets = self.state.step(step).attempt().and_then(|attempt| attempt.sheets.get(&value));
-        let Some(last) = sets.and_then(|sheets| sheets.last()) else {
+        // In an example a series needs no start: it runs from when its step is begun.
+        let runs = self.touched.is_some() && self.series(value).is_some_and(|(reading, _)| reading == value);
+        let none = Sheet::new(1, Vec::new());
+        let begun = runs && self.state.step(step).is_begun();
+        let Some(last) = sets.and_then(|sheets| sheets.last()).or(begun.then_some(&none)) else {
             return Err(Refusal::new(format!(
                 "{} has not been read yet.",
                 self.program.values[value.0].name
@@ -248,5 +292,26 @@ impl Machine {
         }
         self.emit(Event::SetOpened { step: step_name, reading, set });
         if typed.is_empty() { Ok(()) } else { self.enter(value, &[], entries) }
+    }
+}
+
+fn times(count: usize) -> String {
+    match count {
+        0 => "not at all".to_owned(),
+        1 => "once".to_owned(),
+        count => format!("{count} times"),
+    }
+}
+
+/// Where a broken series was read again at that station.
+fn read_again_at(sheet: &Sheet, again: Again, cell: usize) -> Result<Option<u64>, Refusal> {
+    let here = |seam: &Seam| seam.again.iter().find(|(at, _)| *at == cell).map(|(_, read)| read.sequence);
+    let found = match again {
+        Again::Latest => sheet.seams.iter().rev().find_map(here),
+        Again::AtBreak(number) => sheet.seams.get(number - 1).and_then(here),
+    };
+    match found {
+        Some(sequence) => Ok(Some(sequence)),
+        None => Err(Refusal::new("That station was not read again, to join a broken series.")),
     }
 }

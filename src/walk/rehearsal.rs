@@ -146,6 +146,9 @@ impl Player {
                 | Act::Given(_)
                 | Act::PreviousValue(..)
                 | Act::Held { .. }
+                | Act::Day(_)
+                | Act::End(_)
+                | Act::Defects { .. }
                 | Act::Confirm { .. } => {
                     self.at += 1;
                 }

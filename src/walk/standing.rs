@@ -86,7 +86,7 @@ impl Standing<'_> {
 
     pub fn is_answered(&self, step: StepId, attempt: &Attempt, item: &Item) -> bool {
         let Some(value) = item_value(item) else {
-            return attempt.defects_listed || self.touched.is_some();
+            return attempt.defects_listed || (self.touched.is_some() && !attempt.defects_open);
         };
         let series = series_of(self.program, value).map(|(reading, _)| reading);
         if let Some(reading) = series.filter(|reading| *reading != value) {

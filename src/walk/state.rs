@@ -121,12 +121,17 @@ pub struct Earlier {
 impl Earlier {
     /// What stood at these stations.
     pub fn at(&self, stations: &[String]) -> Option<&Cell> {
-        match (self.stations.is_empty(), self.cells.as_slice()) {
-            (true, [only]) if stations.is_empty() => Some(only),
-            _ => {
-                let at = self.stations.iter().position(|own| own == stations)?;
-                self.cells.get(at)
-            }
+        self.cells.get(self.place_of(stations)?)
+    }
+
+    pub fn answer_at(&self, stations: &[String]) -> Option<&Answer> {
+        self.answers.get(self.place_of(stations)?)
+    }
+
+    fn place_of(&self, stations: &[String]) -> Option<usize> {
+        match self.stations.is_empty() && self.cells.len() == 1 && stations.is_empty() {
+            true => Some(0),
+            false => self.stations.iter().position(|own| own == stations),
         }
     }
 }
@@ -255,6 +260,8 @@ pub struct Attempt {
     pub lists: HashMap<AxisId, Vec<Rc<str>>>,
     pub confirmed: usize,
     pub defects_listed: bool,
+    /// In an example: what was found is still to be said. Else an example takes it as said.
+    pub defects_open: bool,
     /// Worked out, and as it stands on the record.
     pub results: Option<Rc<StepResults>>,
     pub recorded: Option<JudgedStep>,

@@ -166,6 +166,7 @@ impl Bench {
             steps: vec![step],
             crosschecks: vec![],
             examples: vec![],
+            lent: vec![],
         };
         Self { program, entries: HashMap::new(), listed: HashMap::new(), previous: HashMap::new() }
     }

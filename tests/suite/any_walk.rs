@@ -126,7 +126,7 @@ pub enum Move {
 }
 
 /// At the machine, or from a sheet of paper.
-fn hows() -> impl Strategy<Value = How> {
+pub fn hows() -> impl Strategy<Value = How> {
     prop::sample::select(vec![How::Typed, How::Sheet])
 }
 
@@ -192,7 +192,7 @@ pub fn line_of(machine: &Machine, it: &Move) -> String {
     }
 }
 
-fn make(walk: &mut Walk, it: &Move, how: How) {
+pub fn make(walk: &mut Walk, it: &Move, how: How) {
     match it {
         Move::Leave(measured) => leave(walk, *measured, how),
         _ => {

@@ -3,6 +3,8 @@
 use super::{
     AxisId, CrosscheckId, Expr, InstrumentId, JudgementId, PartyId, Properties, StationPick, StepId, ValueId,
 };
+use jiff::civil::Date;
+
 use crate::quantity::Rational;
 use crate::source::Span;
 
@@ -23,8 +25,22 @@ pub enum Act {
     PreviousValue(ValueId, Vec<String>),
     Using {
         instrument: InstrumentId,
+        /// Its number, where it is said which one it is.
+        number: Option<String>,
+        calibrated_until: Option<Date>,
         properties: Properties,
     },
+    /// The day on which what follows is done. Examples have no clock of their own.
+    Day(Date),
+    /// `take L3`: it is begun, whether or not anything is read yet.
+    Take(StepId),
+    /// `defects L3 open`: that all is noted is still to be said. Else an example takes it as said.
+    Defects {
+        step: StepId,
+        done: bool,
+    },
+    /// `end RUN.temp`: the time of the series ran out without its last row; `end L9.nose`: no further repeat.
+    End(ValueId),
     List {
         axis: AxisId,
         step: Option<StepId>,
@@ -51,6 +67,7 @@ pub enum Act {
     Correct {
         value: ValueId,
         picks: Vec<(AxisId, StationPick)>,
+        which: WhichEntry,
         entry: String,
         reason: String,
     },
@@ -108,6 +125,8 @@ pub enum Act {
         by: PartyId,
     },
     Stop {
+        /// Else the one that stands.
+        step: Option<StepId>,
         text: String,
     },
     Justify {
@@ -118,6 +137,25 @@ pub enum Act {
         text: String,
     },
     Expect(Expect),
+}
+
+/// Which of several entries at one station is meant; by default the one that counts.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct WhichEntry {
+    /// From 1.
+    pub attempt: Option<usize>,
+    /// From 1, in the order in which the reading was begun in that try, begun again and measured again alike.
+    pub set: Option<usize>,
+    pub again: Option<Again>,
+}
+
+/// Where a broken series was read again.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Again {
+    /// At its latest break where that station was read again.
+    Latest,
+    /// From 1.
+    AtBreak(usize),
 }
 
 #[derive(Clone, Debug)]

@@ -95,7 +95,8 @@ impl Group {
             return vec![format!("{} {target}", self.verb)];
         }
         // In an example one line without stations is all of a reading that is repeated as often as wanted.
-        if self.picked || (self.ends_when_wanted(machine) && !self.is_ended(rest)) {
+        let next = rest.first().map(|(_, event)| *event);
+        if self.picked || (self.ends_when_wanted(machine) && !self.is_ended(machine, next)) {
             let (verb, mut lines) = match self.verb {
                 "remeasure" => ("enter", vec![format!("remeasure {target}")]),
                 verb => (verb, Vec::new()),
@@ -115,20 +116,11 @@ impl Group {
         )
     }
 
-    /// No further value comes, and the record says that this was all.
-    fn is_ended(&self, rest: &[(&str, &Event)]) -> bool {
-        for (_, event) in rest {
-            match event {
-                Event::Entered(entry) | Event::Observed(entry) | Event::NotRead(entry)
-                    if entry.step == self.step && entry.name == self.name =>
-                {
-                    return false;
-                }
-                Event::Listed { step, axis, .. } if *step == self.step && axis == "repeat" => return true,
-                _ => {}
-            }
-        }
-        false
+    /// The record says next that these were all.
+    pub fn is_ended(&self, machine: &Machine, next: Option<&Event>) -> bool {
+        self.ends_when_wanted(machine)
+            && !self.picked
+            && matches!(next, Some(Event::Listed { step, axis, .. }) if *step == self.step && axis == "repeat")
     }
 }
 

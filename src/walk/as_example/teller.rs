@@ -2,21 +2,20 @@
 
 use std::collections::{HashMap, HashSet};
 
-use crate::check::program::{StateWord, StepId};
+use jiff::civil::Date;
+
+use crate::check::program::{Item, StateWord, StepId, ValueId};
 
 use super::super::event::{Answer, Entry, Event, SeriesEnd};
 use super::super::fold::DEFECTS;
 use super::super::machine::Machine;
 use super::super::replay::follows;
-use super::super::state::EntryPlace;
-use super::super::times;
-use super::super::wording;
 use super::expected_word;
-use super::grouped::{Group, time};
-use super::words::{amount, picks, quoted, value};
+use super::grouped::Group;
+use super::words::{amount, quoted, value};
 
 pub struct Teller {
-    machine: Machine,
+    pub(super) machine: Machine,
     lines: Vec<String>,
     group: Option<Group>,
     /// Stations of a broken series read again: their stations and values.
@@ -27,8 +26,12 @@ pub struct Teller {
     told: HashMap<StepId, &'static str>,
     /// Steps whose confirmation was answered no.
     refused: HashSet<String>,
-    /// A correction that could not be told; nor can be what was asked about it.
-    untold: Option<u64>,
+    /// Steps of which it was said that what is found is still to come.
+    open_defects: HashSet<String>,
+    /// The day that was told last.
+    pub(super) day: Option<Date>,
+    /// What was told of the record before.
+    pub(super) lent: HashMap<ValueId, String>,
     differences: Vec<String>,
 }
 
@@ -42,7 +45,9 @@ impl Teller {
             moved: None,
             told: HashMap::new(),
             refused: HashSet::new(),
-            untold: None,
+            open_defects: HashSet::new(),
+            day: None,
+            lent: HashMap::new(),
             differences: Vec::new(),
         }
     }
@@ -60,6 +65,7 @@ impl Teller {
             return;
         }
         self.machine.set_time(stamp);
+        self.on_its_day(event, events.get(at..).unwrap_or_default());
         self.say(event, events.get(at..).unwrap_or_default());
         self.machine.apply(event);
         self.machine.settle();
@@ -72,12 +78,12 @@ impl Teller {
         }
     }
 
-    fn line(&mut self, line: String) {
+    pub(super) fn line(&mut self, line: String) {
         self.lines.push(line);
     }
 
     /// What was gathered becomes lines. `rest` begins with the event that ends it.
-    fn flush(&mut self, rest: &[(&str, &Event)]) {
+    pub(super) fn flush(&mut self, rest: &[(&str, &Event)]) {
         if let Some(group) = self.group.take() {
             self.lines.extend(group.lines(&self.machine, rest));
         }
@@ -113,7 +119,7 @@ impl Teller {
     }
 
     /// Before something changes a step that was judged: how it stood.
-    fn stands(&mut self, step: &str) {
+    pub(super) fn stands(&mut self, step: &str) {
         let Some(id) = self.machine.directory.step(step) else { return };
         use StateWord::{Fails, Invalid, Passes, Recorded, Stopped, Undecided};
         if !matches!(
@@ -128,7 +134,44 @@ impl Teller {
         }
     }
 
-    fn cannot(&mut self, what: impl Into<String>) {
+    /// Whether the next thing that happens in a try that was just opened opens it in an example too.
+    fn is_opened_by_next(step: &str, rest: &[(&str, &Event)]) -> bool {
+        for (_, event) in rest {
+            return match event {
+                Event::Entered(entry) | Event::NotRead(entry) | Event::Observed(entry) => entry.step == step,
+                Event::Listed { step: of, axis, .. } => of == step && axis != DEFECTS,
+                Event::Stopped { step: of, by_hand: true, .. } => of == step,
+                _ if is_quiet(event) => continue,
+                _ => false,
+            };
+        }
+        false
+    }
+
+    /// In an example it counts as said what was found. Where more happened before it was said, the example says so.
+    fn waits_for_defects(&self, step: &str, rest: &[(&str, &Event)]) -> bool {
+        let asks = |id: StepId| {
+            let items = &self.machine.program().steps[id.0].items;
+            items.iter().any(|item| matches!(item, Item::Defects(_)))
+        };
+        if !self.machine.directory.step(step).is_some_and(asks) {
+            return false;
+        }
+        for (_, event) in rest {
+            match event {
+                Event::Listed { step: of, axis, .. } if of == step && axis == DEFECTS => return false,
+                Event::Entered(entry) | Event::NotRead(entry) | Event::Observed(entry)
+                    if entry.step == step => {}
+                Event::Listed { step: of, .. } if of == step => {}
+                Event::Defect { .. } | Event::Kept { .. } => {}
+                _ if is_quiet(event) => {}
+                _ => return true,
+            }
+        }
+        true
+    }
+
+    pub(super) fn cannot(&mut self, what: impl Into<String>) {
         self.differences.push(what.into());
     }
 
@@ -148,35 +191,51 @@ impl Teller {
                 self.again.push((entry.clone(), text));
                 return;
             }
+            Event::Listed { step, axis, .. } if axis == "repeat" => return self.end_repeats(step, rest),
             Event::Adjusted { step, adjustment: Some(name), stations, amount: Some(moved), .. } => {
                 return self.adjusted(step, name, stations, moved, rest);
             }
             _ => self.flush(rest),
         }
+        self.previous();
         match event {
             Event::Fact { name, answer } => {
                 let text = match self.machine.directory.value(None, name) {
                     Some(id) => amount(&self.machine.program().values[id.0], answer),
                     None => answer.value.clone(),
                 };
+                // Another machine than that of the record before is asked about.
+                let kept = rest.get(1).is_some_and(|(_, next)| matches!(next, Event::Kept { .. }));
+                let before = self.machine.directory.value(None, name);
+                let before = before.and_then(|id| self.machine.state().previous.get(&id)?.answers.first());
+                if let Some(before) = before.filter(|_| kept).map(|before| quoted(&before.value)) {
+                    self.line(format!("previous {name} = {before}"));
+                }
                 self.line(format!("given {name} = {text}"));
             }
             Event::Person { role, name } => self.remark(format!("# {name}, {role}")),
             Event::Performed { step, role, name } => self.line(format!("# {step}: {name}, {role}")),
-            Event::Instrument(card) => {
-                self.line(format!("# {}: {}", card.name, card.number));
-                self.instrument(&card.name, card.resolution.as_deref(), &card.uncertainty);
-            }
+            Event::Instrument(card) => self.instrument(card),
             Event::InUse { instrument, resolution, uncertainty } => {
                 self.using(instrument, resolution.as_deref(), uncertainty);
             }
-            Event::PreviousValue { name, answers, reason: None, .. } => {
-                let values: Vec<&str> = answers.iter().map(|answer| answer.value.as_str()).collect();
-                self.line(format!("previous {name} = {}", values.join(", ")));
+            Event::StepOpened { step, number, .. } => {
+                if *number > 1 {
+                    self.stands(step);
+                    self.line(format!("again {step}"));
+                }
+                let rest = rest.get(1..).unwrap_or_default();
+                if self.waits_for_defects(step, rest) {
+                    self.open_defects.insert(step.clone());
+                    self.line(format!("defects {step} open"));
+                } else if *number == 1 && !Self::is_opened_by_next(step, rest) {
+                    self.line(format!("take {step}"));
+                }
             }
-            Event::StepOpened { step, number, .. } if *number > 1 => {
-                self.stands(step);
-                self.line(format!("again {step}"));
+            Event::Listed { step, axis, .. } if axis == DEFECTS => {
+                if self.open_defects.remove(step) {
+                    self.line(format!("defects {step} done"));
+                }
             }
             Event::SetOpened { step, reading, set } => {
                 self.stands(step);
@@ -191,12 +250,11 @@ impl Teller {
                     self.line(format!("confirm {step} yes"));
                 }
             }
-            Event::Listed { step, axis, items } if axis != DEFECTS && axis != "repeat" => {
+            Event::Listed { step, axis, items } => {
                 let items: Vec<String> = items.iter().map(|item| quoted(item)).collect();
                 self.line(format!("list {step}.{axis} = {}", items.join(", ")));
             }
             Event::Corrected { of, answer, reason } => self.corrected(*of, answer, reason),
-            Event::Kept { of, .. } if Some(*of) == self.untold => {}
             Event::Kept { reason, .. } => {
                 self.line("expect query".to_owned());
                 self.line(format!("keep {}", quoted(reason)));
@@ -225,6 +283,11 @@ impl Teller {
                     false => self.cannot(format!("{step}: an alteration in words was justified")),
                 }
             }
+            Event::Broken { step, reading, reason, zero_intact: true, .. }
+                if self.is_parted(step, reading) =>
+            {
+                self.remark(format!("# {step}.{reading}, zero intact: {reason}"));
+            }
             Event::Broken { step, reading, reason, zero_intact, from_the_start } => {
                 let how = match (zero_intact, from_the_start) {
                     (true, _) => " zero intact",
@@ -234,7 +297,7 @@ impl Teller {
                 self.line(format!("break {step}.{reading} {}{how}", quoted(reason)));
             }
             Event::SeriesEnded { step, reading, because: SeriesEnd::Closed, .. } => {
-                self.cannot(format!("the time of {step}.{reading} ran out without its last row"));
+                self.line(format!("end {step}.{reading}"));
             }
             Event::Held { step, party, name, .. } => {
                 self.remark(format!("# {name}, {party}"));
@@ -248,15 +311,15 @@ impl Teller {
                 self.stands(step);
                 self.line(format!("waive {step} {} by {party}", quoted(reason)));
             }
-            Event::Stopped { by_hand: true, text, .. } => self.line(format!("stop {}", quoted(text))),
+            Event::Stopped { step, by_hand: true, text } => {
+                self.line(format!("stop {step} {}", quoted(text)));
+            }
             // Said by others, or without a trace in what follows.
             Event::Opened { .. }
-            | Event::StepOpened { .. }
             | Event::PreviousValue { .. }
             | Event::PreviousInstrument(_)
             | Event::PreviousMove { .. }
             | Event::SetupGivenUp { .. }
-            | Event::Listed { .. }
             | Event::LeftAsIs { .. }
             | Event::SeriesStarted { .. }
             | Event::SeriesEnded { .. }
@@ -282,6 +345,14 @@ impl Teller {
         }
     }
 
+    /// A broken series waits for stations to be read again: its zero is a new one, and that is intact.
+    fn is_parted(&self, step: &str, reading: &str) -> bool {
+        let directory = &self.machine.directory;
+        let value = directory.step(step).and_then(|id| Some((id, directory.value(Some(id), reading)?)));
+        let sheet = value.and_then(|(step, value)| self.machine.state().step(step).attempt()?.sheet(value));
+        sheet.is_some_and(|sheet| sheet.parted().is_some())
+    }
+
     fn entry(&mut self, entry: &Entry, rest: &[(&str, &Event)]) {
         if let Some(mut group) = self.group.take_if(|group| group.takes(&self.machine, entry)) {
             group.add(&self.machine, entry);
@@ -295,6 +366,26 @@ impl Teller {
         }
     }
 
+    /// In an example one line is all of a reading that is repeated as often as wanted, if it is the last.
+    fn end_repeats(&mut self, step: &str, rest: &[(&str, &Event)]) {
+        let next = rest.first().map(|(_, event)| *event);
+        let is_said = self.group.as_ref().is_some_and(|group| group.is_ended(&self.machine, next));
+        self.flush(rest);
+        let Some(id) = self.machine.directory.step(step).filter(|_| !is_said) else { return };
+        let program = self.machine.program();
+        let mut open = self.machine.state().step(id).attempt().into_iter().flat_map(|attempt| {
+            let is_open = |value: &&ValueId| attempt.sheet(**value).is_some_and(|sheet| !sheet.is_full());
+            attempt.sheets.keys().filter(is_open)
+        });
+        let repeats = |value: &&ValueId| {
+            program.values[value.0].axes.iter().any(|axis| program.axes[axis.0].name == "repeat")
+        };
+        if let Some(value) = open.rfind(repeats).map(|value| &program.values[value.0].name) {
+            let line = format!("end {step}.{value}");
+            self.line(line);
+        }
+    }
+
     fn text_of(&self, entry: &Entry) -> String {
         let step = self.machine.directory.step(&entry.step);
         match step.and_then(|step| self.machine.directory.value(Some(step), &entry.name)) {
@@ -302,25 +393,6 @@ impl Teller {
                 value(&self.machine.program().values[id.0], entry.answer.as_ref(), entry.reason.as_deref())
             }
             None => String::new(),
-        }
-    }
-
-    /// An instrument that is other than its kind: what its own papers say.
-    fn instrument(&mut self, name: &str, resolution: Option<&str>, uncertainty: &[String]) {
-        let program = self.machine.program();
-        let found = self.machine.directory.instrument(name).and_then(|it| program.instruments.get(it.0));
-        let usual = found.and_then(|it| it.resolution.as_ref()).map(wording::literal);
-        let as_usual: Vec<String> =
-            found.into_iter().flat_map(|it| &it.uncertainties).map(wording::uncertainty).collect();
-        let own: Vec<String> = uncertainty.iter().filter(|it| !as_usual.contains(it)).cloned().collect();
-        self.using(name, resolution.filter(|it| Some(*it) != usual.as_deref()), &own);
-    }
-
-    fn using(&mut self, instrument: &str, resolution: Option<&str>, uncertainty: &[String]) {
-        let resolution = resolution.map(|text| format!("resolution {text}"));
-        let parts: Vec<String> = resolution.into_iter().chain(uncertainty.iter().cloned()).collect();
-        if !parts.is_empty() {
-            self.line(format!("using {instrument} {}", parts.join(", ")));
         }
     }
 
@@ -363,49 +435,24 @@ impl Teller {
         };
         self.moved = Some((format!("{target}{place}"), vec![stations.join(", ")], vec![text]));
     }
+}
 
-    fn corrected(&mut self, of: u64, answer: &Answer, reason: &str) {
-        match self.machine.state().places.get(&of).cloned() {
-            Some(EntryPlace::Fact(id)) => {
-                let definition = &self.machine.program().values[id.0];
-                let line = format!(
-                    "correct {} = {} {}",
-                    definition.name,
-                    amount(definition, answer),
-                    quoted(reason)
-                );
-                self.line(line);
-            }
-            Some(EntryPlace::Cell { step, attempt, value: id, sheet, cell }) => {
-                let name = self.machine.name_of(step);
-                self.stands(&name);
-                let own = self.machine.state().step(step);
-                let is_last = attempt + 1 == own.attempts.len();
-                let sheets = own.attempts.get(attempt).and_then(|it| it.sheets.get(&id));
-                let counts =
-                    sheets.and_then(|sheets| sheets.iter().rposition(|it| !it.retired)) == Some(sheet);
-                let definition = &self.machine.program().values[id.0];
-                let Some(there) = sheets.and_then(|sheets| sheets.get(sheet)).filter(|_| is_last && counts)
-                else {
-                    let name = format!("{name}.{}", definition.name);
-                    self.untold = Some(self.machine.state().sequence + 1);
-                    return self.cannot(format!("{name} of an earlier try or set was corrected"));
-                };
-                let stations = there.stations(cell);
-                let row = there.run.as_ref().and_then(|_| times::parse(stations.first()?));
-                let line = format!(
-                    "correct {name}.{}{}{} = {} {}",
-                    definition.name,
-                    picks(there, &stations),
-                    row.as_ref().map(time).unwrap_or_default(),
-                    value(definition, Some(answer), None),
-                    quoted(reason)
-                );
-                self.line(line);
-            }
-            Some(EntryPlace::Again { .. }) => self.cannot("a station read again was corrected"),
-            // Said anew by an event of its own.
-            Some(EntryPlace::Instrument(_) | EntryPlace::Page(..)) | None => {}
-        }
-    }
+/// What leaves no trace of its own in an example.
+fn is_quiet(event: &Event) -> bool {
+    follows(event)
+        || matches!(
+            event,
+            Event::Confirmed { answer: true, .. }
+                | Event::SeriesStarted { .. }
+                | Event::WaitStarted { .. }
+                | Event::WaitDone { .. }
+                | Event::Sheet { .. }
+                | Event::SetupGivenUp { .. }
+                | Event::Person { .. }
+                | Event::Performed { .. }
+                | Event::Instrument(_)
+                | Event::Noted { .. }
+                | Event::Paused { .. }
+                | Event::Resumed { .. }
+        )
 }

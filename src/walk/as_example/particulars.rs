@@ -1,0 +1,161 @@
+//! What an example says beside the entries: with which instrument and on which day, what the record before lends, and
+//! which of several entries is corrected.
+
+use crate::check::program::{StepId, ValueId};
+
+use super::super::event::{Answer, Event, InstrumentCard};
+use super::super::seam::Seam;
+use super::super::state::{EntryPlace, Sheet};
+use super::super::times;
+use super::super::wording;
+use super::grouped::time;
+use super::teller::Teller;
+use super::words::{amount, picks, quoted, value};
+
+impl Teller {
+    /// An instrument has its date, so that it matters on which day it is used.
+    pub(super) fn on_its_day(&mut self, event: &Event, rest: &[(&str, &Event)]) {
+        let state = self.machine.state();
+        let in_use = || state.instruments.values().any(|card| card.said.calibrated_until.is_some());
+        let has_date = match event {
+            Event::Instrument(card) => card.calibrated_until.is_some(),
+            Event::Entered(_) | Event::NotRead(_) => in_use(),
+            _ => false,
+        };
+        if let Some(day) = state.day().filter(|day| has_date && self.day != Some(*day)) {
+            self.flush(rest);
+            self.day = Some(day);
+            self.line(format!("day {day}"));
+        }
+    }
+
+    /// What rules ask of the record before, at the stations as they are laid out now.
+    pub(super) fn previous(&mut self) {
+        for id in self.machine.program().lent.clone() {
+            if let Some(line) = self.previous_of(id)
+                && self.lent.insert(id, line.clone()).as_ref() != Some(&line)
+            {
+                self.line(line);
+            }
+        }
+    }
+
+    fn previous_of(&self, id: ValueId) -> Option<String> {
+        let earlier = self.machine.state().previous.get(&id)?;
+        let definition = &self.machine.program().values[id.0];
+        let name = format!("previous {}.{}", self.machine.name_of(definition.step?), definition.name);
+        if let Some(reason) = &earlier.reason {
+            return Some(format!("{name} = not read {}", quoted(reason)));
+        }
+        let sheet = Sheet::new(1, self.machine.laid_out_before(id).ok()?);
+        let cells: Vec<Option<&Answer>> = match earlier.stations.is_empty() {
+            true => earlier.answers.iter().map(Some).collect(),
+            false => (0..sheet.cells.len()).map(|at| earlier.answer_at(&sheet.stations(at))).collect(),
+        };
+        let is_told = cells.len() == sheet.cells.len() && cells.iter().any(Option::is_some);
+        let text = |answer: &Option<&Answer>| match answer {
+            Some(answer) => value(definition, Some(answer), None),
+            None => "not read \"not read there for the record before\"".to_owned(),
+        };
+        let values: Vec<String> = cells.iter().map(text).collect();
+        is_told.then(|| format!("{name} = {}", values.join(", ")))
+    }
+
+    /// Which one it is, until when it is calibrated, and what its own papers say otherwise than the procedure.
+    pub(super) fn instrument(&mut self, card: &InstrumentCard) {
+        let program = self.machine.program();
+        let found =
+            self.machine.directory.instrument(&card.name).and_then(|it| program.instruments.get(it.0));
+        let usual = found.and_then(|it| it.resolution.as_ref()).map(wording::literal);
+        let as_usual: Vec<String> =
+            found.into_iter().flat_map(|it| &it.uncertainties).map(wording::uncertainty).collect();
+        let number = format!("using {} {}", card.name, quoted(&card.number));
+        let until = card.calibrated_until.as_ref().map(|day| format!("calibrated until {day}"));
+        let resolution = card.resolution.as_ref().filter(|it| Some(*it) != usual.as_ref());
+        let resolution = resolution.map(|text| format!("resolution {text}"));
+        let own = card.uncertainty.iter().filter(|it| !as_usual.contains(it)).cloned();
+        let parts: Vec<String> = std::iter::once(number).chain(until).chain(resolution).chain(own).collect();
+        self.line(parts.join(", "));
+    }
+
+    pub(super) fn using(&mut self, instrument: &str, resolution: Option<&str>, uncertainty: &[String]) {
+        let resolution = resolution.map(|text| format!("resolution {text}"));
+        let parts: Vec<String> = resolution.into_iter().chain(uncertainty.iter().cloned()).collect();
+        self.line(format!("using {instrument} {}", parts.join(", ")).trim_end().to_owned());
+    }
+
+    pub(super) fn corrected(&mut self, of: u64, answer: &Answer, reason: &str) {
+        match self.machine.state().places.get(&of).cloned() {
+            Some(EntryPlace::Fact(id)) => {
+                let definition = &self.machine.program().values[id.0];
+                let line = format!(
+                    "correct {} = {} {}",
+                    definition.name,
+                    amount(definition, answer),
+                    quoted(reason)
+                );
+                self.line(line);
+            }
+            Some(EntryPlace::Cell { step, attempt, value: id, sheet, cell }) => {
+                self.corrected_at((step, attempt, id, sheet), cell, None, answer, reason);
+            }
+            Some(EntryPlace::Again { step, attempt, value: id, sheet, seam, at }) => {
+                let seams = self.sheet_at(step, attempt, id, sheet).map(|sheet| sheet.seams.as_slice());
+                let here = seams.and_then(|seams| seams.get(seam)?.again.get(at));
+                if let Some((cell, _)) = here.cloned() {
+                    self.corrected_at((step, attempt, id, sheet), cell, Some(seam), answer, reason);
+                }
+            }
+            // Said anew by an event of its own.
+            Some(EntryPlace::Instrument(_) | EntryPlace::Page(..)) | None => {}
+        }
+    }
+
+    fn sheet_at(&self, step: StepId, attempt: usize, value: ValueId, sheet: usize) -> Option<&Sheet> {
+        self.machine.state().step(step).attempts.get(attempt)?.sheets.get(&value)?.get(sheet)
+    }
+
+    /// `correct A.x[place 0 mm] of try 1 set 2 = ...`: only as much is said of which entry it is as is needed.
+    fn corrected_at(
+        &mut self,
+        (step, attempt, id, sheet): (StepId, usize, ValueId, usize),
+        cell: usize,
+        seam: Option<usize>,
+        answer: &Answer,
+        reason: &str,
+    ) {
+        let name = self.machine.name_of(step);
+        self.stands(&name);
+        let definition = &self.machine.program().values[id.0];
+        let own = self.machine.state().step(step);
+        let is_last = attempt + 1 == own.attempts.len();
+        let sheets =
+            own.attempts.get(attempt).and_then(|it| it.sheets.get(&id)).map_or(&[][..], Vec::as_slice);
+        let Some(there) = sheets.get(sheet) else { return };
+        let counts = sheets.iter().rposition(|it| !it.retired) == Some(sheet);
+        let stations = there.stations(cell);
+        let at = there.run.as_ref().and_then(|_| times::parse(stations.first()?));
+        let of_try = if is_last { String::new() } else { format!(" try {}", attempt + 1) };
+        let begun = sheets.iter().take(sheet + 1).filter(|it| it.filled > 0).count();
+        let of_set = if counts { String::new() } else { format!(" set {begun}") };
+        let of = if is_last && counts { "" } else { " of" };
+        let latest = || {
+            let again = |seam: &Seam| seam.again.iter().any(|(at, _)| *at == cell);
+            there.seams.iter().rposition(again)
+        };
+        let again = match seam {
+            None => String::new(),
+            Some(seam) if latest() == Some(seam) => " read again".to_owned(),
+            Some(seam) => format!(" read again {}", seam + 1),
+        };
+        let line = format!(
+            "correct {name}.{}{}{of}{of_try}{of_set}{again}{} = {} {}",
+            definition.name,
+            picks(there, &stations),
+            at.as_ref().map(time).unwrap_or_default(),
+            value(definition, Some(answer), None),
+            quoted(reason)
+        );
+        self.line(line);
+    }
+}
