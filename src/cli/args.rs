@@ -338,6 +338,9 @@ pub struct Judge {
     pub under: Option<PathBuf>,
     #[command(flatten)]
     pub output: Output,
+    /// Write one page of HTML to this file, for the screen and for paper
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["form", "out"])]
+    pub html: Option<PathBuf>,
 }
 
 #[derive(Debug, Args)]
@@ -350,4 +353,7 @@ pub struct Compare {
     pub new: Option<PathBuf>,
     #[command(flatten)]
     pub output: Output,
+    /// Write one page of HTML to this file, for the screen and for paper
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["form", "out"])]
+    pub html: Option<PathBuf>,
 }

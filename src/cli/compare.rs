@@ -8,7 +8,7 @@ use super::args;
 use super::examine::{Examined, examine, read_bytes};
 use super::failure::{Failure, Status};
 use super::judge::{carried, file_name, replayed, walk_of};
-use super::output::Form;
+use super::output::{Form, to_file};
 use crate::report::compare::{Walked, compare, render};
 use crate::report::export;
 use crate::walk::event::Event;
@@ -30,14 +30,18 @@ pub fn run(arguments: &args::Compare, out: &mut dyn Write) -> Result<Status, Fai
         _ => None,
     };
     let found = compare(&was, &is, carried.as_ref());
-    let text = match output.form() {
-        Form::Text => render(&found),
-        Form::Markdown => export::comparison_page(&found),
-        Form::Csv => export::comparison_table(&found),
-        Form::Json => export::json(&export::comparison(&found)),
-        Form::JsonSchema => export::schema::<export::CompareDocument>(),
-    };
-    output.write(text.as_bytes(), out)?;
+    if let Some(file) = &arguments.html {
+        to_file(file, export::comparison_html(&found).as_bytes())?;
+    } else {
+        let text = match output.form() {
+            Form::Text => render(&found),
+            Form::Markdown => export::comparison_page(&found),
+            Form::Csv => export::comparison_table(&found),
+            Form::Json => export::json(&export::comparison(&found)),
+            Form::JsonSchema => export::schema::<export::CompareDocument>(),
+        };
+        output.write(text.as_bytes(), out)?;
+    }
     Ok(if old.is_sound() && new.is_sound() { Status::Well } else { Status::Damaged })
 }
 

@@ -6,7 +6,7 @@ use std::rc::Rc;
 use super::args;
 use super::examine::{Examined, examine, read_bytes};
 use super::failure::{Failure, Status};
-use super::output::Form;
+use super::output::{Form, to_file};
 use super::{check, load};
 use crate::report::export;
 use crate::report::under::{Of, Walk, other_title, render, walk};
@@ -39,14 +39,18 @@ pub fn run(arguments: &args::Judge, out: &mut dyn Write) -> Result<Status, Failu
         under: is,
     };
     let found = crate::report::under::under(&of, recorded, &carried);
-    let text = match output.form() {
-        Form::Text => render(&found, &of),
-        Form::Markdown => export::under_page(&found),
-        Form::Csv => export::under_table(&found),
-        Form::Json => export::json(&export::under(&found)),
-        Form::JsonSchema => export::schema::<export::UnderDocument>(),
-    };
-    output.write(text.as_bytes(), out)?;
+    if let Some(file) = &arguments.html {
+        to_file(file, export::under_html(&found).as_bytes())?;
+    } else {
+        let text = match output.form() {
+            Form::Text => render(&found, &of),
+            Form::Markdown => export::under_page(&found),
+            Form::Csv => export::under_table(&found),
+            Form::Json => export::json(&export::under(&found)),
+            Form::JsonSchema => export::schema::<export::UnderDocument>(),
+        };
+        output.write(text.as_bytes(), out)?;
+    }
     Ok(match () {
         () if !examined.is_sound() => Status::Damaged,
         () if examined.rehearsal() || !found.under.verdict.starts_with("accepted") => Status::NotAccepted,

@@ -13,9 +13,13 @@ use crate::check::program::Program;
 use crate::record::skim;
 use crate::report::trend::{self, KINDS, LeftOut, Visit};
 use crate::report::{Labels, clean};
+use crate::walk::event::Event;
 
 /// What came of one file.
 type Looked = Result<Visit, LeftOut>;
+
+/// The first line of a record with each procedure, by the digest of its texts: thousands of records have but a few.
+type FirstLines = HashMap<String, Event>;
 
 pub fn run(arguments: &args::Trend, out: &mut dyn Write) -> Result<Status, Failure> {
     let mut files = Vec::new();
@@ -27,7 +31,8 @@ pub fn run(arguments: &args::Trend, out: &mut dyn Write) -> Result<Status, Failu
     if files.is_empty() {
         return Err(Failure::usage("there is no record there: their names end in .record.jsonl"));
     }
-    let (visits, mut left_out) = sorted_out(look_through(&files, &arguments.by), arguments);
+    let (looked, first_lines) = look_through(&files, arguments);
+    let (visits, mut left_out) = sorted_out(looked, arguments);
     let mut machines: Vec<(String, Vec<Visit>)> = Vec::new();
     for visit in visits {
         let name = visit.machine.clone().unwrap_or_default();
@@ -57,7 +62,7 @@ pub fn run(arguments: &args::Trend, out: &mut dyn Write) -> Result<Status, Failu
         return Ok(Status::Well);
     }
     let Some((machine, visits)) = machines.pop() else { return Ok(Status::Well) };
-    let programs = programs(&visits, &mut left_out);
+    let programs = programs(&visits, &first_lines, &mut left_out);
     let labels: HashMap<String, Labels> =
         programs.iter().map(|(digest, program)| (digest.clone(), Labels::new(Some(program)))).collect();
     let trend = trend::build(machine, &visits, &labels, left_out);
@@ -106,26 +111,41 @@ fn gather(path: &Path, files: &mut Vec<PathBuf>) -> Result<(), Failure> {
 }
 
 /// All files, on as many threads as there are processors.
-fn look_through(files: &[PathBuf], by: &str) -> Vec<Looked> {
+fn look_through(files: &[PathBuf], arguments: &args::Trend) -> (Vec<Looked>, FirstLines) {
     let threads = std::thread::available_parallelism().map_or(1, usize::from);
     let part = files.len().div_ceil(threads).max(1);
+    let look_at = |part: &[PathBuf]| {
+        let mut first_lines = FirstLines::new();
+        let looked: Vec<Looked> = part.iter().map(|path| look(path, arguments, &mut first_lines)).collect();
+        (looked, first_lines)
+    };
     let parts = std::thread::scope(|scope| {
-        let running: Vec<_> = files
-            .chunks(part)
-            .map(|part| scope.spawn(move || part.iter().map(|path| look(path, by)).collect::<Vec<_>>()))
-            .collect();
+        let running: Vec<_> = files.chunks(part).map(|part| scope.spawn(move || look_at(part))).collect();
         running.into_iter().map(|thread| thread.join().unwrap_or_default()).collect::<Vec<_>>()
     });
-    parts.into_iter().flatten().collect()
+    let (mut looked, mut first_lines) = (Vec::new(), FirstLines::new());
+    for (some, first) in parts {
+        looked.extend(some);
+        first_lines.extend(first);
+    }
+    (looked, first_lines)
 }
 
-fn look(path: &Path, by: &str) -> Looked {
+fn look(path: &Path, arguments: &args::Trend, first_lines: &mut FirstLines) -> Looked {
     let file = path.display().to_string();
     let left_out = |why: String| LeftOut { file: file.clone(), why };
     let bytes = fs::read(path).map_err(|fault| left_out(format!("could not be read: {fault}")))?;
     let skimmed = skim(&bytes, KINDS).map_err(|fault| left_out(format!("DAMAGED: {fault}")))?;
-    trend::visit(file.clone(), &skimmed, by)
-        .ok_or_else(|| left_out("DAMAGED: it does not begin as a record".to_owned()))
+    let visit = trend::visit(file.clone(), &skimmed, &arguments.by)
+        .ok_or_else(|| left_out("DAMAGED: it does not begin as a record".to_owned()))?;
+    if let Some((.., first)) = skimmed.lines.into_iter().next()
+        && !first_lines.contains_key(&visit.digest)
+    {
+        first_lines.insert(visit.digest.clone(), first);
+    }
+    // Another machine is only counted.
+    let other = |serial: &String| visit.machine.as_ref().is_none_or(|machine| !same(machine, serial));
+    Ok(if arguments.serial.as_ref().is_some_and(other) { visit.without_figures() } else { visit })
 }
 
 /// Those that are taken in, oldest first, and the others with the reason.
@@ -174,13 +194,17 @@ fn sorted_out(looked: Vec<Looked>, arguments: &args::Trend) -> (Vec<Visit>, Vec<
 }
 
 /// Each procedure once, by the digest of its text. Without it names stand bare.
-fn programs(visits: &[Visit], left_out: &mut Vec<LeftOut>) -> HashMap<String, Rc<Program>> {
+fn programs(
+    visits: &[Visit],
+    first_lines: &FirstLines,
+    left_out: &mut Vec<LeftOut>,
+) -> HashMap<String, Rc<Program>> {
     let mut programs = HashMap::new();
     for visit in visits {
         if programs.contains_key(&visit.digest) {
             continue;
         }
-        match load::frozen(Some(&visit.first_line)) {
+        match load::frozen(first_lines.get(&visit.digest)) {
             Ok(program) => {
                 programs.insert(visit.digest.clone(), program);
             }

@@ -6,7 +6,7 @@ use crate::walk::event::{Answer, InstrumentCard};
 
 use super::build::Builder;
 use super::labels::plain;
-use super::model::{DefectLine, InstrumentLine, Move};
+use super::model::{AmendmentLine, DefectLine, InstrumentLine, Move};
 use super::said::when;
 
 impl DefectLine {
@@ -16,6 +16,17 @@ impl DefectLine {
             true => format!("photo {file}"),
             false => format!("photo {file}, SHA-256 {sha256}"),
         })
+    }
+}
+
+impl AmendmentLine {
+    /// `2026-03-02 09:14 the bar was bent (NAME, owner)`, and that nobody has signed it, if so.
+    pub fn said(&self) -> String {
+        let by = match &self.by {
+            Some((name, party)) => format!("signed by {name}, {party}"),
+            None => "NOT SIGNED".to_owned(),
+        };
+        format!("{} {} ({by})", when(&self.time), self.text)
     }
 }
 
@@ -71,12 +82,11 @@ impl Builder<'_> {
         }
     }
 
-    /// An amendment is told with the name of the one who has signed it.
+    /// The name of who signed what was added last.
     pub(super) fn name_amendment(&mut self) {
-        let Some(at) = self.amended.take() else { return };
-        let by = self.report.signatures.last().map(|it| format!("amended by {}, {}: ", it.name, it.party));
-        if let (Some(by), Some((_, text))) = (by, self.report.history.get_mut(at)) {
-            *text = text.replacen("amended: ", &by, 1);
+        let by = self.report.signatures.last().map(|it| (it.name.clone(), it.party.clone()));
+        if let Some(last) = self.report.amendments.last_mut().filter(|it| it.by.is_none()) {
+            last.by = by;
         }
     }
 

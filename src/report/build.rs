@@ -12,8 +12,8 @@ use crate::walk::uncertainty;
 use super::effects::Predictions;
 use super::labels::{Labels, plain};
 use super::model::{
-    Closed, DefectLine, EntryLine, FactLine, Held, Kept, Readings, Report, ResultPart, SignatureLine,
-    StepPart, Struck, Try,
+    AmendmentLine, Closed, DefectLine, EntryLine, FactLine, Held, Kept, Readings, Report, ResultPart,
+    SignatureLine, StepPart, Struck, Try,
 };
 use super::said::when;
 
@@ -32,7 +32,6 @@ pub fn build(
         at: HashMap::new(),
         steps: HashMap::new(),
         read_with: HashSet::new(),
-        amended: None,
     };
     builder.prepare();
     for line in lines {
@@ -60,8 +59,6 @@ pub(super) struct Builder<'a> {
     steps: HashMap<String, usize>,
     /// Instruments that something was read with since it was said which one they are.
     pub(super) read_with: HashSet<String>,
-    /// The line of the history that waits for the name of who amended.
-    pub(super) amended: Option<usize>,
 }
 
 #[derive(Clone, Copy)]
@@ -98,6 +95,11 @@ impl Builder<'_> {
                 part.basis = briefing.basis;
                 part.setup = briefing.setup;
                 part.conditions = briefing.conditions;
+                // A step that was never begun rests on nothing yet.
+                if !part.tries.is_empty() {
+                    let earlier = super::earlier::taken(machine, step);
+                    part.remarks.splice(0..0, earlier);
+                }
             }
         }
     }
@@ -308,7 +310,7 @@ impl Builder<'_> {
                 if let Some(part) = self.report.steps.get_mut(index) {
                     part.state.clone_from(now);
                 }
-                self.remark(step, format!("Was {was}, now {now} ({because})"));
+                self.remark(step, super::said::changed(was, now, because));
             }
             Event::Stopped { step, by_hand, text } => {
                 let by = if *by_hand { "STOP by hand" } else { "STOP" };
@@ -341,8 +343,8 @@ impl Builder<'_> {
                 }
             }
             Event::Amended { text } => {
-                self.amended = Some(self.report.history.len());
-                self.report.history.push((line.time.clone(), format!("amended: {text}")));
+                let (time, text) = (line.time.clone(), text.clone());
+                self.report.amendments.push(AmendmentLine { time, text, by: None });
             }
         }
         self.report.last.clone_from(&line.time);
@@ -479,7 +481,9 @@ impl Builder<'_> {
         }
         self.report.rows = rows;
         super::effects::fill(&mut self.report.moves, lines, self.labels, predictions);
-        self.report.steps.retain(|part| !part.tries.is_empty() || !part.remarks.is_empty());
+        let is_untouched = |part: &StepPart| part.tries.is_empty() && part.remarks.is_empty();
+        let untouched = self.report.steps.extract_if(.., |part| is_untouched(part));
+        self.report.untouched = untouched.map(|part| (part.name, part.title)).collect();
         self.report
     }
 }

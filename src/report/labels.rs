@@ -3,10 +3,12 @@
 
 use std::collections::HashMap;
 
-use crate::check::program::{Expr, Judged, Node, Part, Program, Role, Stations, Step, Text, Value, ValueId};
+use crate::check::program::{
+    Expr, Judged, Node, Part, Program, Role, Rule, Stations, Step, Test, Text, Value, ValueId,
+};
 use crate::quantity::{Rational, Real, Sense, exact_text, fixed, parse_exact, significant};
 use crate::walk::event::{Event, SeriesEnd};
-use crate::walk::sense_at;
+use crate::walk::{sense_at, text};
 
 use super::said::when;
 
@@ -134,6 +136,7 @@ impl<'a> Labels<'a> {
             Node::Value(_) => answered(condition, "yes"),
             Node::Every(inner) => Some(format!("{}, every one", self.required(inner)?)),
             Node::Any(inner) => Some(format!("{}, at least one", self.required(inner)?)),
+            Node::Meets(value, rule) => answered(value, &bounds(self.program?, value, rule)?),
             Node::Is(value, answer) => match &answer.node {
                 Node::Word(word) => answered(value, &word.replace('_', " ")),
                 Node::YesNo(yes) => answered(value, if *yes { "yes" } else { "no" }),
@@ -215,12 +218,43 @@ impl<'a> Labels<'a> {
     }
 }
 
+/// The plain numbers of a rule, in the unit in which its value is asked for.
+fn bounds(program: &Program, value: &Expr, rule: &Rule) -> Option<String> {
+    let Node::Value(id) = value.node else { return None };
+    let unit = program.values.get(id.0)?.unit;
+    let number = |expr: &Expr| match &expr.node {
+        Node::Number(number) => Some(text::limit(&Real::Exact(number.clone()), unit)),
+        _ => None,
+    };
+    if rule.per.is_some() || rule.window.is_some() {
+        return None;
+    }
+    Some(match &rule.test {
+        Test::AtMost(most) => format!("at most {}", number(most)?),
+        Test::AtLeast(least) => format!("at least {}", number(least)?),
+        Test::Above(least) => format!("above {}", number(least)?),
+        Test::Below(most) => format!("below {}", number(most)?),
+        Test::FromTo(least, most) => format!("from {} to {}", number(least)?, number(most)?),
+        _ => return None,
+    })
+}
+
 /// What is asked of a value, its stations by the names of their axes.
 pub fn question(program: &Program, value: ValueId) -> Option<String> {
     let mut words: Vec<String> = Vec::new();
     for part in &program.values.get(value.0)?.label.parts {
         match part {
-            Part::Plain(text) => words.extend(text.split_whitespace().map(str::to_owned)),
+            Part::Plain(text) => {
+                for (at, word) in text.split_whitespace().enumerate() {
+                    // A comma behind what was put in belongs to it.
+                    match words.last_mut() {
+                        Some(last) if at == 0 && word.starts_with([',', ':', ';', '.']) => {
+                            last.push_str(word)
+                        }
+                        _ => words.push(word.to_owned()),
+                    }
+                }
+            }
             Part::Value(expr, _) => {
                 let Node::CurrentStation(axis) = expr.node else { continue };
                 let axis = &program.axes.get(axis.0)?.name;

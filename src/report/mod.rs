@@ -6,12 +6,15 @@
 //! ```
 
 mod beside;
+mod blocks;
 mod breaks;
 mod build;
 pub mod compare;
+mod earlier;
 mod effects;
 pub mod export;
 pub mod figures;
+mod frame;
 pub mod html;
 mod labels;
 mod laid;

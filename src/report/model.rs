@@ -29,10 +29,14 @@ pub struct Report {
     pub machine: Vec<FactLine>,
     pub rows: Vec<Row>,
     pub steps: Vec<StepPart>,
+    /// Name and title of each step of which nothing is on the record.
+    pub untouched: Vec<(String, String)>,
     pub moves: Vec<Move>,
     pub instruments: Vec<InstrumentLine>,
     pub defects: Vec<DefectLine>,
     pub notes: Vec<String>,
+    /// What was added after the signing.
+    pub amendments: Vec<AmendmentLine>,
     /// Pauses, torn lines, a file that changed: when and what.
     pub history: Vec<(String, String)>,
     pub signatures: Vec<SignatureLine>,
@@ -258,6 +262,15 @@ pub struct DefectLine {
     /// The name of the picture's file, and its SHA-256.
     pub photo: Option<(String, String)>,
     pub standing: String,
+}
+
+/// What became known after the signing.
+#[derive(Clone, Debug, Serialize)]
+pub struct AmendmentLine {
+    pub time: String,
+    pub text: String,
+    /// Name and party of who signed it; none where no signature follows.
+    pub by: Option<(String, String)>,
 }
 
 #[derive(Clone, Debug, Serialize)]

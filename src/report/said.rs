@@ -138,6 +138,15 @@ pub fn answer_text(answer: &Answer) -> String {
     }
 }
 
+/// `Stale since: L3 adjusted. It had passed.`
+pub fn changed(was: &str, now: &str, because: &str) -> String {
+    let before = was.strip_suffix(", stale").unwrap_or(was);
+    match now.strip_suffix(", stale") {
+        Some(same) if same == before => format!("Became stale ({because}); it was {before} until then"),
+        _ => format!("Was {was}, became {now} ({because})"),
+    }
+}
+
 /// `2026-03-02 09:14` of a stamp.
 pub fn when(stamp: &str) -> String {
     match (stamp.get(..10), stamp.get(11..16)) {

@@ -32,7 +32,13 @@ pub fn exceptions(report: &Report, proof: &Proof) -> Vec<String> {
         None => !state.starts_with("passed") && !state.starts_with("recorded"),
     };
     let states = proof.states.iter().filter(|(_, state)| wanted(state));
-    said.extend(states.map(|(name, state)| format!("{name}: {state}")));
+    said.extend(states.map(|(name, state)| {
+        let walked = report.steps.iter().find(|part| part.name == *name).map(|part| part.title.as_str());
+        let untouched =
+            || report.untouched.iter().find(|(own, _)| own == name).map(|(_, title)| title.as_str());
+        let title = walked.or_else(untouched).unwrap_or_default();
+        format!("{}: {state}", format!("{name} {title}").trim_end())
+    }));
     said
 }
 

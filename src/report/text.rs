@@ -2,7 +2,9 @@
 //! moved with what it did. Says in its first line if it is a rehearsal, damaged or not signed.
 
 use super::labels::rounded;
-use super::model::{Effect, EntryLine, Held, Move, Proof, Readings, Report, Row, StepPart, Try};
+use super::model::{
+    AmendmentLine, Effect, EntryLine, Held, Move, Proof, Readings, Report, Row, StepPart, Try,
+};
 use super::page::{Page, clean};
 use super::said::{decided, when};
 use super::summary::{self, left_out, loud};
@@ -18,6 +20,7 @@ pub fn render(report: &Report, proof: &Proof) -> String {
     machine(&mut page, report);
     conditions(&mut page, report);
     exceptions(&mut page, report, proof);
+    amendments(&mut page, report);
     let (safety, tests): (Vec<&Row>, Vec<&Row>) =
         report.rows.iter().partition(|row| row.required || row.electrical);
     table(&mut page, "Safety, and what was required", &safety, report, &proof.states);
@@ -94,6 +97,13 @@ fn exceptions(page: &mut Page, report: &Report, proof: &Proof) {
     page.items(&exceptions);
     if exceptions.is_empty() {
         page.line("  none");
+    }
+}
+
+fn amendments(page: &mut Page, report: &Report) {
+    if !report.amendments.is_empty() {
+        page.heading("Added after the signing");
+        page.items(&report.amendments.iter().map(AmendmentLine::said).collect::<Vec<_>>());
     }
 }
 

@@ -145,7 +145,18 @@ fn an_amendment_is_added_to_a_signed_record_with_a_signature_of_its_own() {
     assert_eq!(status, 0, "{said}");
     let (_, report) = folder.run(&["report", record]);
     let words = report.split_whitespace().collect::<Vec<_>>().join(" ");
-    assert!(words.contains("amended by Ann Example, operator: the serial number ends in 7"), "{report}");
+    let added = "the serial number ends in 7 (signed by Ann Example, operator)";
+    let after = words.split("Added after the signing").nth(1).unwrap_or_default();
+    assert!(after.split("Tests").next().unwrap_or_default().contains(added), "{report}");
+    // In every form, beside the verdict that it does not change.
+    let (_, markdown) = folder.run(&["report", record, "--markdown"]);
+    assert!(markdown.contains("## Added after the signing"), "{markdown}");
+    let (_, json) = folder.run(&["report", record, "--json"]);
+    let json: serde_json::Value = serde_json::from_str(&json).unwrap();
+    assert_eq!(json["amendments"][0]["name"], "Ann Example", "{json}");
+    assert_eq!(folder.run(&["report", record, "--html", "out.html"]).0, 0);
+    let page = std::fs::read_to_string(folder.path("out.html")).unwrap();
+    assert!(page.contains("Added after the signing</h2>") && page.contains(added), "{page}");
 }
 
 #[test]

@@ -193,7 +193,7 @@ fn every_drawing_says_in_words_with_its_figures_what_it_shows() {
         "as found: +0.03 mm, free end larger",
         "Departures from the plane of least squares, in mm",
         "1 +0.001 mm, toward the dial; 2 +0.003 mm",
-        "3 targets, 3 runs from each side, by iso_230_2_2014",
+        "3 targets, 3 runs from each side, by ISO 230-2:2014",
         "within U of a limit: cannot be decided",
         "As found and as left",
     ];
@@ -411,4 +411,36 @@ fn fifty_thousand_readings_and_a_title_of_five_hundred_letters_stay_readable() {
     assert!(step.len() < 1000 && step.contains("50000 entries, least 0.00001"), "{step}");
     let long = text(all(&html, "section[aria-labelledby=long]")[0]);
     assert!(long.contains("0.49999 mm") && long.contains("not read (A very long title"), "{}", &long[..500]);
+}
+
+/// The page of a file of the corpus.
+fn of_corpus(name: &str) -> String {
+    let path = format!("{}/tests/corpus/good/{name}.bedway", env!("CARGO_MANIFEST_DIR"));
+    rehearsed(&format!("{name}.bedway"), &std::fs::read_to_string(path).unwrap()).0
+}
+
+#[test]
+fn a_joined_series_shows_what_was_read_again_and_where_it_was_joined() {
+    let page = of_corpus("joined");
+    let html = Html::parse_document(&page);
+    let step = text(all(&html, "#step-A")[0]);
+    assert!(
+        step.contains("Read again behind the break, to join both parts: 150 mm 0.015 mm 200 mm"),
+        "{step}"
+    );
+    assert!(step.contains("0.016 mm counts as 0.0055 mm"), "{step}");
+    let drawn = all(&html, "#step-A figure").into_iter().map(text).collect::<String>();
+    assert!(drawn.contains("joined through 150 mm and 200 mm, read again"), "{drawn}");
+}
+
+#[test]
+fn an_earlier_value_that_a_rule_rests_on_is_shown_with_its_rule() {
+    let page = of_corpus("previous");
+    assert!(page.contains("From the record before: A.shake 1.1 mm/s"), "{page}");
+}
+
+#[test]
+fn what_is_required_is_told_in_the_words_of_the_questions() {
+    let page = of_corpus("require-any-of");
+    assert!(page.contains("must be from 6 /min to 12 /min"), "{page}");
 }

@@ -30,11 +30,25 @@ pub struct Document {
     pub moves: Vec<Move>,
     pub defects: Vec<Defect>,
     pub notes: Vec<String>,
-    /// Pauses, torn lines, amendments.
+    /// What was added after the signing, each with the name and party of who signed it.
+    pub amendments: Vec<Amendment>,
+    /// Pauses, torn lines, a file that changed.
     pub history: Vec<Remark>,
     pub signatures: Vec<Signature>,
     /// Who is expected to sign and has not.
     pub still_to_sign: Vec<String>,
+}
+
+#[derive(Debug, Serialize, JsonSchema)]
+#[schemars(deny_unknown_fields)]
+pub struct Amendment {
+    pub time: String,
+    pub text: String,
+    /// Absent where no signature follows.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub name: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub party: Option<String>,
 }
 
 #[derive(Debug, Serialize, JsonSchema)]

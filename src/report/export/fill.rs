@@ -3,7 +3,9 @@
 use super::csv::how;
 use super::document::*;
 use crate::report::labels::{bound, direction};
-use crate::report::model::{self, AxisPart, EntryLine, Held, Proof, Report, StepPart, Struck, Try};
+use crate::report::model::{
+    self, AmendmentLine, AxisPart, EntryLine, Held, Proof, Report, StepPart, Struck, Try,
+};
 use crate::report::summary::{exceptions, state, warnings};
 use crate::walk::event::{Answer, UncertaintyLine};
 
@@ -50,10 +52,16 @@ pub fn document(report: &Report, proof: &Proof) -> Document {
         moves: report.moves.iter().map(moved).collect(),
         defects: report.defects.iter().map(defect).collect(),
         notes: report.notes.clone(),
+        amendments: report.amendments.iter().map(amendment).collect(),
         history: report.history.iter().map(remark).collect(),
         signatures: signatures(report, proof),
         still_to_sign: proof.missing.clone(),
     }
+}
+
+fn amendment(it: &AmendmentLine) -> Amendment {
+    let (name, party) = it.by.clone().unzip();
+    Amendment { time: it.time.clone(), text: it.text.clone(), name, party }
 }
 
 fn value(answer: Option<&Answer>, unit: Option<&str>, sense: Option<&crate::quantity::Sense>) -> Value {

@@ -1,6 +1,7 @@
 //! The report as Markdown (CommonMark with the tables of GFM), in the order of the page of text. Whatever was typed stands
 //! as text: nothing in it becomes a heading, a link, a tag or a cell.
 
+use crate::report::blocks::Blocks;
 use crate::report::model::{Held, Proof, Readings, Report, Row, StepPart, Try};
 use crate::report::page::clean;
 use crate::report::said::when;
@@ -17,23 +18,30 @@ impl Markdown {
         self.text
     }
 
-    /// What stands on the first line, and must not be overlooked.
-    pub fn warnings(&mut self, warnings: &[String]) {
+    /// Beneath an item, one level further in.
+    fn inner_items(&mut self, items: &[String]) {
+        for item in items {
+            self.text.push_str(&format!("  - {}\n", inline(item)));
+        }
+    }
+}
+
+impl Blocks for Markdown {
+    fn warnings(&mut self, warnings: &[String]) {
         for warning in warnings {
             self.text.push_str(&format!("**{}**\n\n", inline(warning)));
         }
     }
 
-    pub fn heading(&mut self, level: usize, text: &str) {
+    fn heading(&mut self, level: usize, text: &str) {
         self.text.push_str(&format!("{} {}\n\n", "#".repeat(level), inline(text)));
     }
 
-    pub fn paragraph(&mut self, text: &str) {
+    fn paragraph(&mut self, text: &str) {
         self.text.push_str(&format!("{}\n\n", inline(text)));
     }
 
-    /// Nothing is written of an empty list.
-    pub fn items(&mut self, items: &[String]) {
+    fn items(&mut self, items: &[String]) {
         for item in items {
             self.text.push_str(&format!("- {}\n", inline(item)));
         }
@@ -42,14 +50,7 @@ impl Markdown {
         }
     }
 
-    /// Beneath an item, one level further in.
-    fn inner_items(&mut self, items: &[String]) {
-        for item in items {
-            self.text.push_str(&format!("  - {}\n", inline(item)));
-        }
-    }
-
-    pub fn table(&mut self, heading: &[&str], rows: &[Vec<String>]) {
+    fn table(&mut self, heading: &[&str], rows: &[Vec<String>]) {
         if rows.is_empty() {
             return;
         }
@@ -118,6 +119,10 @@ pub fn report(report: &Report, proof: &Proof) -> String {
     match exceptions(report, proof).as_slice() {
         [] => page.paragraph("none"),
         items => page.items(items),
+    }
+    if !report.amendments.is_empty() {
+        page.heading(2, "Added after the signing");
+        page.items(&report.amendments.iter().map(|it| it.said()).collect::<Vec<_>>());
     }
     let (safety, tests): (Vec<&Row>, Vec<&Row>) =
         report.rows.iter().partition(|row| row.required || row.electrical);

@@ -13,7 +13,7 @@ pub use csv::table;
 pub use document::Document;
 pub use fill::document;
 pub use markdown::report as markdown;
-pub use pages::{comparison_page, comparison_table, under_page, under_table};
+pub use pages::{comparison_html, comparison_page, comparison_table, under_html, under_page, under_table};
 pub use pairs::{CompareDocument, UnderDocument, comparison, under};
 
 /// The JSON Schema of a document.

@@ -1,8 +1,11 @@
-//! Two walks side by side as tables: a sheet of comma-separated values, and Markdown.
+//! Two walks side by side as tables: a sheet of comma-separated values, and a page of Markdown or HTML.
 
 use super::csv::sheet_of;
 use super::markdown::Markdown;
+use crate::report::blocks::Blocks;
 use crate::report::compare::{Change, Comparison, Kind};
+use crate::report::html::Plain;
+use crate::report::page::cut;
 use crate::report::said::when;
 use crate::report::sides::{Figure, Tries};
 use crate::report::summary::loud;
@@ -116,6 +119,18 @@ fn procedure(name: &str, walk: &Walk) -> Vec<String> {
 /// A record under another revision, as Markdown.
 pub fn under_page(found: &Under) -> String {
     let mut page = Markdown::default();
+    under_blocks(&mut page, found);
+    page.into_text()
+}
+
+/// The same as a page of HTML.
+pub fn under_html(found: &Under) -> String {
+    let mut page = Plain::default();
+    under_blocks(&mut page, found);
+    page.into_page("not the signed verdict")
+}
+
+fn under_blocks(page: &mut impl Blocks, found: &Under) {
     page.warnings(&found.warnings);
     page.heading(1, &found.recorded.title);
     page.heading(2, "Verdict");
@@ -158,13 +173,25 @@ pub fn under_page(found: &Under) -> String {
             &rows,
         );
     }
-    remarks(&mut page, &found.remarks);
-    page.into_text()
+    remarks(page, &found.remarks);
 }
 
 /// Two records compared, as Markdown.
 pub fn comparison_page(found: &Comparison) -> String {
     let mut page = Markdown::default();
+    comparison_blocks(&mut page, found);
+    page.into_text()
+}
+
+/// The same as a page of HTML.
+pub fn comparison_html(found: &Comparison) -> String {
+    let mut page = Plain::default();
+    comparison_blocks(&mut page, found);
+    let foot = format!("then {}, now {}", cut(&found.old.file, 40), cut(&found.new.file, 40));
+    page.into_page(&foot)
+}
+
+fn comparison_blocks(page: &mut impl Blocks, found: &Comparison) {
     page.warnings(&found.warnings);
     page.heading(1, "Two records compared");
     page.paragraph(&found.new.walk.title);
@@ -223,11 +250,10 @@ pub fn comparison_page(found: &Comparison) -> String {
             page.items(items);
         }
     }
-    remarks(&mut page, &found.remarks);
-    page.into_text()
+    remarks(page, &found.remarks);
 }
 
-fn remarks(page: &mut Markdown, remarks: &Remarks) {
+fn remarks(page: &mut impl Blocks, remarks: &Remarks) {
     for (heading, items) in remark_lists(remarks) {
         if !items.is_empty() {
             page.heading(2, heading);

@@ -26,7 +26,7 @@ pub struct UnderDocument {
     /// The procedure judged under here, and the verdict that it comes to.
     pub under: Walk,
     pub rows: Vec<UnderRow>,
-    pub remarks: RemarksPart,
+    pub remarks: Remarks,
     /// Exceptions under the other revision, and what is open or stale.
     pub exceptions: Vec<String>,
     pub open: Vec<String>,
@@ -67,24 +67,6 @@ pub struct FoundAndLeft {
     pub left: Option<Rule>,
 }
 
-/// How entries went over to another revision.
-#[derive(Debug, Serialize, JsonSchema)]
-#[schemars(deny_unknown_fields)]
-pub struct RemarksPart {
-    /// Readings whose plus and minus have changed places: taken with the other sign.
-    pub turned: Vec<String>,
-    /// Given in another unit; converted exactly.
-    pub converted: Vec<String>,
-    /// Not taken over, and why.
-    pub refused: Vec<String>,
-    /// In the record, and not asked for by the other.
-    pub not_asked: Vec<String>,
-    /// Asked for by the other, and not in the record.
-    pub not_there: Vec<String>,
-    /// Instruments of which the other states something else.
-    pub stated: Vec<String>,
-}
-
 /// Two records of a machine, compared.
 #[derive(Debug, Serialize, JsonSchema)]
 #[schemars(deny_unknown_fields)]
@@ -102,7 +84,7 @@ pub struct CompareDocument {
     pub rows: Vec<CompareRow>,
     pub only_then: Vec<String>,
     pub only_now: Vec<String>,
-    pub remarks: RemarksPart,
+    pub remarks: Remarks,
 }
 
 #[derive(Debug, Serialize, JsonSchema)]
@@ -170,7 +152,7 @@ pub fn under(found: &Under) -> UnderDocument {
         recorded: walk(&found.recorded),
         under: walk(&found.under),
         rows: found.rows.iter().map(under_row).collect(),
-        remarks: remarks(&found.remarks),
+        remarks: found.remarks.clone(),
         exceptions: found.exceptions.clone(),
         open: found.open.clone(),
         stale: found.stale.clone(),
@@ -197,7 +179,7 @@ pub fn comparison(found: &Comparison) -> CompareDocument {
         rows: found.rows.iter().map(compare_row).collect(),
         only_then: found.only_old.clone(),
         only_now: found.only_new.clone(),
-        remarks: remarks(&found.remarks),
+        remarks: found.remarks.clone(),
     }
 }
 
@@ -257,16 +239,5 @@ fn change(change: &Change) -> ChangePart {
         per: change.per.clone(),
         turned: change.turned,
         why: change.why.clone(),
-    }
-}
-
-fn remarks(remarks: &Remarks) -> RemarksPart {
-    RemarksPart {
-        turned: remarks.turned.clone(),
-        converted: remarks.converted.clone(),
-        refused: remarks.refused.clone(),
-        not_asked: remarks.not_asked.clone(),
-        not_there: remarks.not_there.clone(),
-        stated: remarks.stated.clone(),
     }
 }

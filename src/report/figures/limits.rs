@@ -141,7 +141,11 @@ pub fn overview(report: &Report, states: &[(String, String)]) -> Vec<Figure> {
             let not_well: Vec<&str> = not_well.map(|(_, said)| said.as_str()).collect();
             let drawing = Strips {
                 axis: Axis {
-                    names: vec![(0.0, "lower end or 0".into()), (0.5, "middle".into()), (1.0, "limit".into())],
+                    names: vec![
+                        (0.0, "lower end or 0".into()),
+                        (0.5, "middle".into()),
+                        (1.0, "limit".into()),
+                    ],
                     reach: Some((-0.55, 1.55)),
                     ..Axis::new("place in what is allowed")
                 },
@@ -152,9 +156,17 @@ pub fn overview(report: &Report, states: &[(String, String)]) -> Vec<Figure> {
             };
             let part = if of > 1 { format!(", part {} of {of}", part + 1) } else { String::new() };
             let words = format!(
-                "{}, each in the band that is allowed for it; an arrow points to one that lies far outside. {}",
-                if rows.len() == 1 { "One value".to_owned() } else { format!("{} values", rows.len()) },
-                if not_well.is_empty() { "All that is shown has passed as left.".to_owned() } else { format!("Not passed as left: {}", not_well.join(" ")) }
+                "{}; an arrow points to one that lies far outside. {}",
+                if rows.len() == 1 {
+                    "One value in the band that is allowed for it".to_owned()
+                } else {
+                    format!("{} values, each in the band that is allowed for it", rows.len())
+                },
+                if not_well.is_empty() {
+                    "All that is shown has passed as left.".to_owned()
+                } else {
+                    format!("Not passed as left: {}", not_well.join(" "))
+                }
             );
             Figure { title: format!("As found and as left{part}"), words, drawing: drawing.draw() }
         })

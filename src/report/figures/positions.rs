@@ -150,6 +150,13 @@ fn figure(walked: &Walked<'_>, first: &Use<'_>, members: &[Use<'_>]) -> Option<F
     Some(Figure { title: walked.label(first.result), words, drawing: chart.draw() })
 }
 
+fn edition_in_words(edition: Edition) -> &'static str {
+    match edition {
+        Edition::Iso1988 => "ISO 230-2:1988",
+        Edition::Iso2014 => "ISO 230-2:2014",
+    }
+}
+
 fn words(
     walked: &Walked<'_>,
     first: &Use<'_>,
@@ -159,8 +166,11 @@ fn words(
 ) -> String {
     let targets = approaches.iter().map(|it| it.targets.len()).max().unwrap_or(0);
     let runs = approaches.iter().flat_map(|it| it.targets.iter().map(|(_, values)| values.len())).max();
-    let mut said =
-        format!("{targets} targets, {} runs from each side, by {}.", runs.unwrap_or(0), edition.name());
+    let mut said = format!(
+        "{targets} targets, {} runs from each side, by {}.",
+        runs.unwrap_or(0),
+        edition_in_words(edition)
+    );
     if let [plus, minus] = approaches {
         let mean = |values: &Vec<Real>| metrology::mean(values).ok();
         let pairs = plus.targets.iter().zip(&minus.targets);

@@ -104,6 +104,7 @@ fn figure(walked: &Walked<'_>, members: &[Use<'_>], laying: &Laying) -> Option<F
         allowed(&mut chart, &rules, one, unit);
     }
     chart.stretches = windows(&rules, laying, walked);
+    chart.stretches.extend(walked.seams(laying));
     let said = |value: &Real| walked.said(value, unit, sense, first.result);
     let described = departures.iter().map(|it| {
         let name = if it.name.is_empty() { String::new() } else { format!("{}: ", it.name) };
@@ -211,7 +212,11 @@ fn windows(rules: &[(Function, Rule<'_>)], laying: &Laying, walked: &Walked<'_>)
         let name = format!("worst window, {}", rule.held.label);
         match found.iter_mut().find(|it| it.from == from && it.to == to) {
             Some(same) => same.name.push_str(&format!("; {}", rule.held.label)),
-            None => found.push(Stretch { from, to, tint: Tint::Dotted, name }),
+            // Two windows that overlap are told apart by their patterns.
+            None => {
+                let tint = if found.len() % 2 == 0 { Tint::Dotted } else { Tint::Hatched };
+                found.push(Stretch { from, to, tint, name });
+            }
         }
     }
     found

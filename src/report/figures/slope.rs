@@ -77,6 +77,7 @@ fn figure(walked: &Walked<'_>, members: &[Use<'_>], laying: &Laying) -> Option<F
     if let Some(wedge) = members.iter().find_map(|of| wedge(walked, of, laying)) {
         chart.zones.push(zone(&wedge, &chart)?);
     }
+    chart.stretches.extend(walked.seams(laying));
     if let ([along], [line], true) =
         (laying.lines.as_slice(), chart.lines.as_mut_slice(), is_least_squares(members))
     {

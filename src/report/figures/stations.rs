@@ -11,7 +11,7 @@ use super::walked::{Along, Laying, MOST_LINES, Rule, Walked, drawn, ends, joined
 use super::{Figure, Shown};
 
 /// A reading at fewer places than this is told well enough by its numbers.
-const WORTH_DRAWING: usize = 3;
+const WORTH_DRAWING: usize = 4;
 
 pub(super) fn figures(walked: &Walked<'_>, shown: &mut Shown) -> Vec<Figure> {
     let mut figures = Vec::new();
@@ -57,6 +57,13 @@ pub(super) fn figures(walked: &Walked<'_>, shown: &mut Shown) -> Vec<Figure> {
     figures
 }
 
+/// So many places need no high drawing.
+const FEW: usize = 6;
+
+fn most(laying: &Laying) -> usize {
+    laying.lines.iter().map(|line| line.values.len()).max().unwrap_or(0)
+}
+
 /// How a value is shown.
 struct Looks<'a> {
     title: String,
@@ -80,11 +87,12 @@ fn of_value(walked: &Walked<'_>, id: ValueId, is_result: bool) -> Option<Figure>
         return None;
     }
     let laying = walked.laid_along(&walked.evaluator.value(id), axis)?;
-    let most = laying.lines.iter().map(|line| line.values.len()).max().unwrap_or(0);
+    let most = most(&laying);
     let rules = walked.rules_on(id);
     // A reading is drawn where it was repeated, or stands along a length or a turn.
     let worth = match (is_result, repeats, laying.named) {
-        (true, ..) | (false, Some(_), _) => most >= WORTH_DRAWING,
+        (true, ..) => most >= WORTH_DRAWING - 1,
+        (false, Some(_), _) => most >= WORTH_DRAWING,
         (false, None, named) => most >= WORTH_DRAWING && !named,
     };
     if !worth {
@@ -115,9 +123,10 @@ fn figure(walked: &Walked<'_>, laying: &Laying, looks: Looks<'_>, rules: &[Rule<
         x,
         y: Axis::new(with_unit(&title, unit)).with_ends(ends(sense)),
         lines: laying.lines.iter().take(MOST_LINES).enumerate().map(line).collect(),
-        height: Some(170.0),
+        height: Some(if most(laying) > FEW { 170.0 } else { 120.0 }),
         ..Chart::default()
     };
+    chart.stretches.extend(walked.seams(laying));
     chart.zones.extend(rules.iter().find_map(|rule| allowed(rule, &chart)));
     let mut words = vec![format!("Values {}.", reach(laying))];
     for along in laying.lines.iter().take(MOST_LINES) {

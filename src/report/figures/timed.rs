@@ -50,7 +50,7 @@ fn figure(walked: &Walked<'_>, id: ValueId, time: AxisId) -> Option<Figure> {
     };
     let mut chart = Chart {
         x: Axis::new("time since the start, in min"),
-        y: Axis::new(with_unit("", unit).trim_start_matches(", ").to_owned()).with_ends(ends(sense)),
+        y: Axis::new(with_unit(&walked.label(id), unit)).with_ends(ends(sense)),
         lines: laying.lines.iter().take(MOST_LINES).enumerate().map(line).collect(),
         height: Some(220.0),
         ..Chart::default()

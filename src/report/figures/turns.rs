@@ -53,6 +53,9 @@ fn figure(walked: &Walked<'_>, members: &[Use<'_>], along: &Along) -> Option<Fig
         .zip(&along.values)
         .map(|(angle, value)| &(value - &harmonics.mean) - &wave(angle))
         .collect();
+    let range = metrology::range(&along.values).ok()?;
+    // Less than a millionth of the run-out is the noise of working it out.
+    let centred = size.to_f64() <= range.to_f64() * 1e-6;
     let points = along.stations.iter().zip(along.values.iter().zip(&forms));
     let turn = Turn {
         points: points
@@ -62,13 +65,12 @@ fn figure(walked: &Walked<'_>, members: &[Use<'_>], along: &Along) -> Option<Fig
                 form: drawn(form, unit),
             })
             .collect(),
-        arrow: high.as_ref().map(|high| (drawn(&size, unit), high.to_f64())),
+        arrow: high.as_ref().filter(|_| !centred).map(|high| (drawn(&size, unit), high.to_f64())),
         mean: drawn(&harmonics.mean, unit),
         unit: unit.map(|unit| unit.symbol().to_owned()).unwrap_or_default(),
         outward: first.argument.sense.as_ref().map(|sense| sense.plus.clone()),
     };
     let said = |value: &Real| walked.said(value, unit, None, first.result);
-    let range = metrology::range(&along.values).ok()?;
     let left = metrology::range(&forms).ok()?;
     let towards = match &high {
         Some(high) => format!(", high at {}\u{b0}", crate::quantity::fixed(&high.middle(), 0)),
@@ -79,11 +81,14 @@ fn figure(walked: &Walked<'_>, members: &[Use<'_>], along: &Along) -> Option<Fig
     let words = joined(
         [
             format!("{} places round a turn. Run-out as read (TIR) {}.", along.values.len(), said(&range)),
-            format!(
-                "Eccentricity {}{towards}: it makes {} of the run-out.",
-                said(&size),
-                said(&(&size * &Real::from(2)))
-            ),
+            match centred {
+                true => "No eccentricity.".to_owned(),
+                false => format!(
+                    "Eccentricity {}{towards}: it makes {} of the run-out.",
+                    said(&size),
+                    said(&(&size * &Real::from(2)))
+                ),
+            },
             format!("Left when it is taken out: {} from lowest to highest, the form.", said(&left)),
             minus,
         ]

@@ -8,7 +8,7 @@ use crate::check::program::{
 use crate::quantity::{Real, Sense, Unit, parse_exact};
 use crate::report::labels::{bound, plain, question};
 use crate::report::model::{Held, Try};
-use crate::report::plot::Ends;
+use crate::report::plot::{Ends, Stretch, Tint};
 use crate::report::summary::loud;
 use crate::walk::eval::Evaluator;
 use crate::walk::value::{Laid, Stations};
@@ -174,6 +174,33 @@ impl<'a> Walked<'a> {
     pub fn station(&self, laying: &Laying, station: &Real) -> f64 {
         let unit = text::station_unit(&self.evaluator, laying.axis.0).filter(|_| !laying.named);
         unit.map_or_else(|| station.to_f64(), |unit| unit.from_base(station).to_f64())
+    }
+
+    /// Where parts of a series along this axis were joined: between the outermost stations that were read again.
+    pub fn seams(&self, laying: &Laying) -> Vec<Stretch> {
+        let axis = self.program.axes.get(laying.axis.0).map(|axis| axis.name.as_str());
+        let sets = self.attempt.readings.iter().filter(|set| !set.left_off);
+        let sets = sets.filter(|set| set.axes.last().map(String::as_str) == axis);
+        let mut found: Vec<Stretch> = Vec::new();
+        for set in sets {
+            let names: Vec<&str> =
+                set.read_again.iter().filter_map(|entry| Some(entry.stations.last()?.as_str())).collect();
+            let place = |name: &&str| {
+                let of_line = |line: &Along| {
+                    let at = line.places.iter().position(|place| place == name)?;
+                    Some(self.station(laying, line.stations.get(at)?))
+                };
+                laying.lines.iter().find_map(of_line)
+            };
+            let places: Vec<f64> = names.iter().filter_map(place).collect();
+            let from = places.iter().copied().fold(f64::INFINITY, f64::min);
+            let to = places.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+            let name = format!("joined through {}, read again", names.join(" and "));
+            if from <= to && found.iter().all(|it| it.name != name) {
+                found.push(Stretch { from, to, tint: Tint::Seam, name });
+            }
+        }
+        found
     }
 
     /// The rules on a value that were judged in this try.

@@ -47,7 +47,7 @@ pub(super) fn remarks(report: &Report) -> Markup {
 pub(super) fn procedure(page: &Page<'_>) -> Markup {
     let Page { report, proof, texts, .. } = *page;
     let content = html! {
-        dl {
+        dl.short {
             dt { "Procedure" } dd dir="auto" { (said(&report.title)) }
             @if let Some(revision) = &report.revision { dt { "Revision" } dd dir="auto" { (said(revision)) } }
             @for (name, digest) in &report.files {
@@ -92,7 +92,7 @@ fn signature(it: &SignatureLine, proof: &Proof, at: usize) -> Markup {
     );
     html! {
         div.keep {
-            dl {
+            dl.short {
                 dt { "Signed by" } dd dir="auto" { b { (said(&it.name)) } ", " (said(&it.party)) ", " (when(&it.time)) }
                 dt { "Verdict signed" } dd { (said(&it.verdict)) }
                 dt { "Fingerprint of the key" } dd { span.digest { (said(&it.fingerprint)) } }

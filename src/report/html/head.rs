@@ -42,7 +42,11 @@ pub(super) fn machine(report: &Report) -> Markup {
         html! {
             @if report.machine.is_empty() { p { "Nothing was asked of the machine." } }
             @else {
-                dl { @for fact in &report.machine { dt dir="auto" { (said(&fact.label)) } dd dir="auto" { (super::readings::answered(&fact.answer, &fact.struck)) } } }
+                dl.facts {
+                    @for fact in &report.machine {
+                        div { dt dir="auto" { (said(&fact.label)) } dd dir="auto" { (super::readings::answered(&fact.answer, &fact.struck)) } }
+                    }
+                }
             }
             @if !report.people.is_empty() {
                 h3 { "People" }
@@ -83,6 +87,17 @@ pub(super) fn exceptions(report: &Report, proof: &Proof) -> Markup {
             @else { ul { @for text in &exceptions { li dir="auto" { (said(text)) } } } }
         },
     )
+}
+
+pub(super) fn amendments(report: &Report) -> Markup {
+    if report.amendments.is_empty() {
+        return html! {};
+    }
+    let content = html! {
+        p.prose { "The verdict above is the one that was signed; this became known later and does not change it." }
+        ul { @for it in &report.amendments { li dir="auto" { (said(&it.said())) } } }
+    };
+    section("amendments", "Added after the signing", content)
 }
 
 pub(super) fn crosschecks(proof: &Proof) -> Markup {

@@ -1,20 +1,24 @@
 //! The report as one page of HTML: what the customer reads first, then what the next inspector needs. One file that loads
 //! nothing, runs nothing and prints on A4 and Letter.
 
+mod blocks;
 mod ending;
 mod head;
 mod readings;
 mod steps;
 mod tables;
 
-use maud::{DOCTYPE, Markup, PreEscaped, html};
+use maud::{Markup, html};
 
 use super::figures::Figure;
+use super::frame::{self, Running};
 use super::model::{Proof, Report};
 use super::page::clean;
 use super::plot;
 use super::summary::warnings;
 use crate::walk::machine::Machine;
+
+pub(super) use blocks::Plain;
 
 const STYLE: &str = include_str!("page.css");
 
@@ -36,45 +40,35 @@ pub fn page(page: &Page<'_>) -> String {
     let name = machine_name(report);
     let title = if name.is_empty() { report.title.clone() } else { format!("{name}: {}", report.title) };
     let steps = steps::steps(page);
-    let markup = html! {
-        (DOCTYPE)
-        html lang="en" {
-            head {
-                meta charset="utf-8";
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                title { (said(&title)) }
-                style { (PreEscaped(STYLE)) (PreEscaped(plot::STYLE)) (PreEscaped(running(report, proof, &name, &first))) }
-            }
-            body {
-                header {
-                    @for warning in &first { p.first dir="auto" { (said(warning)) } }
-                    (head::title(report))
-                }
-                svg.defs aria-hidden="true" focusable="false" { (plot::definitions()) }
-                nav aria-label="Contents" { (contents(report, proof)) }
-                main {
-                    (head::verdict(report, proof))
-                    (head::machine(report))
-                    (head::conditions(report))
-                    (head::exceptions(report, proof))
-                    (tables::rules(report, proof))
-                    (head::crosschecks(proof))
-                    (tables::moves(report))
-                    (tables::defects(report))
-                    (steps)
-                    (ending::instruments(report))
-                    (ending::remarks(report))
-                    (ending::procedure(page))
-                    (ending::signatures(report, proof))
-                    (readings::long(report))
-                }
-                footer {
-                    p { "A pass here is no certificate of legal compliance. Local codes, the maker's instructions and licensed practice take precedence." }
-                }
-            }
+    let body = html! {
+        header {
+            @for warning in &first { p.first dir="auto" { (said(warning)) } }
+            (head::title(report))
+        }
+        svg.defs aria-hidden="true" focusable="false" { (plot::definitions()) }
+        nav aria-label="Contents" { (contents(report, proof)) }
+        main {
+            (head::verdict(report, proof))
+            (head::machine(report))
+            (head::conditions(report))
+            (head::exceptions(report, proof))
+            (head::amendments(report))
+            (tables::rules(report, proof))
+            (head::crosschecks(proof))
+            (tables::moves(report))
+            (tables::defects(report))
+            (steps)
+            (ending::instruments(report))
+            (ending::remarks(report))
+            (ending::procedure(page))
+            (ending::signatures(report, proof))
+            (readings::long(report))
+        }
+        footer {
+            p { "A pass here is no certificate of legal compliance. Local codes, the maker's instructions and licensed practice take precedence." }
         }
     };
-    markup.into_string()
+    frame::page(&title, &[STYLE, plot::STYLE, &running(report, proof, &name, &first)], &body)
 }
 
 /// What someone typed, safe to show.
@@ -114,6 +108,7 @@ fn figure(id: &str, figure: &Figure) -> Markup {
 fn contents(report: &Report, proof: &Proof) -> Markup {
     let mut parts =
         vec![("verdict", "Verdict"), ("machine", "The machine"), ("exceptions", "Exceptions, not tested")];
+    parts.extend((!report.amendments.is_empty()).then_some(("amendments", "Added after the signing")));
     let (required, tests): (Vec<_>, Vec<_>) =
         report.rows.iter().partition(|row| row.required || row.electrical);
     parts.extend((!required.is_empty()).then_some(("required", "Safety and what was required")));
@@ -138,28 +133,6 @@ fn machine_name(report: &Report) -> String {
 fn running(report: &Report, proof: &Proof, name: &str, first: &[String]) -> String {
     let name = if name.is_empty() { super::page::cut(&report.title, 60) } else { name.to_owned() };
     let warning = first.first().and_then(|words| words.split([':', '.']).next()).unwrap_or_default();
-    let font = "font:7.5pt system-ui,sans-serif;color:#3b424c";
-    format!(
-        "@page{{margin:18mm 15mm 18mm 17mm;\
-         @top-left{{content:{};{font}}}\
-         @top-right{{content:{};{font};font-weight:700}}\
-         @bottom-left{{content:{};{font}}}\
-         @bottom-right{{content:\"page \" counter(page) \" of \" counter(pages);{font}}}}}",
-        css_string(&clean(&name)),
-        css_string(&clean(warning)),
-        css_string(&format!("record SHA-256 {}", clean(&proof.end))),
-    )
-}
-
-/// A text as a string of CSS: all but plain letters, digits and blanks by their numbers, so that nothing ends it.
-fn css_string(text: &str) -> String {
-    let mut written = String::from("\"");
-    for letter in text.chars() {
-        match letter {
-            'a'..='z' | 'A'..='Z' | '0'..='9' | ' ' | ',' | '.' | '-' => written.push(letter),
-            other => written.push_str(&format!("\\{:x} ", u32::from(other))),
-        }
-    }
-    written.push('"');
-    written
+    let foot = format!("record SHA-256 {}", proof.end);
+    Running { left: &name, right: warning, foot: &foot }.style()
 }

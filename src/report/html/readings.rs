@@ -36,8 +36,12 @@ pub(super) fn readings(part: &StepPart, attempt: &Try) -> Markup {
                 }
             }
         }
-        @for (number, set) in others.iter().enumerate() {
-            @if set.entries.len() > LONG { (in_short(part, attempt, set, number)) } @else { (table(set, &anchor(part, attempt, number))) }
+        @if !others.is_empty() {
+            div.sets {
+                @for (number, set) in others.iter().enumerate() {
+                    @if set.entries.len() > LONG { (in_short(part, attempt, set, number)) } @else { (table(set, &anchor(part, attempt, number))) }
+                }
+            }
         }
     }
 }
@@ -96,6 +100,19 @@ fn table(set: &Readings, id: &str) -> Markup {
                     @if alike && heads.len() <= COLUMNS { (matrix(set, &heads, &rows)) } @else { (listed(&rows)) }
                 }
             }))
+            (read_again(set))
+        }
+    }
+}
+
+/// Stations read once more behind a break, by which both parts were joined.
+fn read_again(set: &Readings) -> Markup {
+    html! {
+        @if !set.read_again.is_empty() {
+            p.about { "Read again behind the break, to join both parts:" }
+            dl.pairs {
+                @for entry in &set.read_again { dt dir="auto" { (said(&entry.stations.join(", "))) } dd dir="auto" { (one(entry)) } }
+            }
         }
     }
 }

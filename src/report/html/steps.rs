@@ -7,7 +7,7 @@ use super::{Page, figure, readings, said, section, wide};
 use crate::quantity::Sense;
 use crate::report::figures::{self, Figure};
 use crate::report::labels::rounded;
-use crate::report::model::{Held, ResultPart, StepPart, Try};
+use crate::report::model::{Held, Report, ResultPart, StepPart, Try};
 use crate::report::results::{self, Said};
 use crate::report::said::when;
 use crate::report::summary;
@@ -80,7 +80,7 @@ fn one_try(page: &Page<'_>, part: &StepPart, attempt: &Try, id: &str) -> Markup 
         @for (axis, items) in &attempt.lists { p dir="auto" { (said(axis)) ": " (said(&items.join(", "))) } }
         (readings::readings(part, attempt))
         (results_table(attempt))
-        (rules_table(attempt, page.report.budgets))
+        (rules_table(attempt, page.report))
         @if !attempt.advice.is_empty() {
             p { b { "Advised" } }
             ul { @for advice in &attempt.advice { li dir="auto" { (said(advice)) } } }
@@ -135,7 +135,7 @@ fn result(part: &ResultPart) -> Markup {
     }
 }
 
-fn rules_table(attempt: &Try, budgets: bool) -> Markup {
+fn rules_table(attempt: &Try, report: &Report) -> Markup {
     let rules: Vec<&Held> =
         attempt.rules.iter().filter(|held| held.rule.verdict != "not applicable").collect();
     if rules.is_empty() {
@@ -146,13 +146,17 @@ fn rules_table(attempt: &Try, budgets: bool) -> Markup {
             thead { tr { @for head in ["What is judged", "Value", "Allowed", "Verdict"] { th scope="col" { (head) } } } }
             tbody {
                 @for held in rules {
+                    @let bare = held.rule.value.is_none() && held.limit().is_empty();
                     tr {
-                        th scope="row" dir="auto" {
+                        // A question has its answer among the readings; here it needs the room.
+                        th scope="row" dir="auto" colspan=[bare.then_some("3")] {
                             (said(&held.label))
                             @if !held.rule.notes.is_empty() { small { (said(&held.rule.notes.join("; "))) } }
                         }
-                        td dir="auto" { (said(&held.value())) (certainty(held, budgets)) }
-                        td { (said(&held.limit())) }
+                        @if !bare {
+                            td dir="auto" { (said(&held.value())) (certainty(held, report)) }
+                            td { (said(&held.limit())) }
+                        }
                         td { (mark(&held.rule.verdict)) }
                     }
                 }
@@ -163,10 +167,11 @@ fn rules_table(attempt: &Try, budgets: bool) -> Markup {
 }
 
 /// How sure the verdict is, under a guarded rule; with budgets also what the uncertainty is made of.
-fn certainty(held: &Held, budgets: bool) -> Markup {
+fn certainty(held: &Held, report: &Report) -> Markup {
+    let budgets = report.budgets;
     let Some(own) = &held.rule.uncertainty else { return html! {} };
     if own.rule == "simple" && !budgets {
-        return html! { small { (uncertainty(held)) } };
+        return html! { small { "U " (uncertainty(held, &report.decision)) } };
     }
     let conformity: f64 = own.conformity.parse().unwrap_or(0.0);
     let risk = match held.rule.verdict.as_str() {
@@ -176,7 +181,7 @@ fn certainty(held: &Held, budgets: bool) -> Markup {
     };
     let freedom = own.freedom.as_ref().map(|it| format!(", {it} degrees of freedom")).unwrap_or_default();
     html! {
-        small { (uncertainty(held)) "; k " (said(&own.k)) (said(&freedom)) "; probability of conformity " (percent(conformity)) (risk) }
+        small { "U " (uncertainty(held, &report.decision)) "; k " (said(&own.k)) (said(&freedom)) "; probability of conformity " (percent(conformity)) (risk) }
         @if budgets {
             small { "u " (said(&rounded(&own.u, held.rule.unit.as_deref()))) ", by the " (said(&own.method)) "; of it" }
             @for part in &own.budget { small { (said(part)) } }

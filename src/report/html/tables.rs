@@ -6,7 +6,7 @@ use super::{figure, said, section, wide};
 use crate::report::figures;
 use crate::report::labels::rounded;
 use crate::report::model::{Held, Proof, Report, Row};
-use crate::report::said::when;
+use crate::report::said::{decided, when};
 use crate::report::summary::{is_well, left_out, loud};
 
 /// A verdict: what is not well stands in capitals and framed, so that it is found without colour.
@@ -21,11 +21,20 @@ pub(super) fn rules(report: &Report, proof: &Proof) -> Markup {
         report.rows.iter().partition(|row| row.required || row.electrical);
     html! {
         @if !required.is_empty() {
-            (section("required", "Safety and what was required", table("Safety and what was required", &required, proof)))
+            (section("required", "Safety and what was required", html! {
+                // What was asked needs no columns for limits.
+                @let (asked, measured): (Vec<&Row>, Vec<&Row>) = required.iter().partition(|row| row.required);
+                @if !measured.is_empty() {
+                    (decision(report))
+                    (table("Safety, measured", &measured, report, proof))
+                }
+                @if !asked.is_empty() { (table("What was required", &asked, report, proof)) }
+            }))
         }
         @if !tests.is_empty() {
             (section("tests", "Tests", html! {
-                (table("Tests, as found and as left", &tests, proof))
+                (decision(report))
+                (table("Tests, as found and as left", &tests, report, proof))
                 @for (number, drawn) in figures::overview(report, &proof.states).iter().enumerate() {
                     (figure(&format!("all-{number}"), drawn))
                 }
@@ -34,10 +43,15 @@ pub(super) fn rules(report: &Report, proof: &Proof) -> Markup {
     }
 }
 
-fn table(name: &str, rows: &[&Row], proof: &Proof) -> Markup {
+/// How it is decided, once for all rows that do not say otherwise.
+fn decision(report: &Report) -> Markup {
+    html! { @if !report.decision.is_empty() { p.about { "Decided " (said(&decided(&report.decision))) "." } } }
+}
+
+fn table(name: &str, rows: &[&Row], report: &Report, proof: &Proof) -> Markup {
     let measured = rows.iter().any(|row| !row.required);
     let heads: &[&str] = match measured {
-        true => &["Step", "What is judged", "As found", "As left", "Limit", "Uncertainty and rule"],
+        true => &["Step", "What is judged", "As found", "As left", "Limit", "U"],
         false => &["Step", "What is judged", "As found", "As left"],
     };
     wide(
@@ -55,13 +69,13 @@ fn table(name: &str, rows: &[&Row], proof: &Proof) -> Markup {
                             td.what role="cell" dir="auto" { (said(&row.what)) }
                             td role="cell" data-head="As found" { @match &row.found { Some(found) => (held(found)), None => "\u{2013}" } }
                             td role="cell" data-head="As left" {
-                                @match &row.left { Some(left) => (held(left)), None => "as found" }
+                                @match &row.left { Some(left) => (held(left)), None => span.same { "as found" } }
                                 @if let Some(word) = left_out(&proof.states, &row.step) { " " strong.mark { (word) } }
                             }
                             @if measured {
                                 @let last = row.left.as_ref().or(row.found.as_ref());
                                 td role="cell" data-head="Limit" { @if let Some(last) = last { (said(&last.limit())) } }
-                                td role="cell" data-head="Uncertainty" { @if let Some(last) = last { (uncertainty(last)) } }
+                                td role="cell" data-head="Uncertainty" { @if let Some(last) = last { (uncertainty(last, &report.decision)) } }
                             }
                         }
                     }
@@ -81,11 +95,12 @@ fn held(held: &Held) -> Markup {
     }
 }
 
-/// U and the rule that the value was held against its limit by.
-pub(super) fn uncertainty(held: &Held) -> Markup {
+/// U, and the rule that the value was held against its limit by where it is not the `usual` one.
+pub(super) fn uncertainty(held: &Held, usual: &str) -> Markup {
     html! {
         @if let Some(own) = &held.rule.uncertainty {
-            "U " (said(&rounded(&own.expanded, held.rule.unit.as_deref()))) ", " (said(&own.rule))
+            (said(&rounded(&own.expanded, held.rule.unit.as_deref())))
+            @if own.rule != usual { ", " (said(&own.rule)) }
         }
     }
 }

@@ -34,6 +34,12 @@ impl Axis {
         Self { ends, ..self }
     }
 
+    /// Whether the words of the plus end do not fit beside its label.
+    pub(super) fn needs_row(&self, right: f64) -> bool {
+        let plus = self.ends.as_ref().map(|ends| width_of_text(&ends.plus, 11.0) + 30.0);
+        plus.is_some_and(|plus| plus + width_of_text(&self.label, 12.5) > right)
+    }
+
     /// Marks with their texts. A sign is written where it means something.
     pub(super) fn marks(&self, range: (f64, f64), about: usize) -> Vec<(f64, String)> {
         if !self.names.is_empty() {
@@ -72,7 +78,12 @@ pub(super) fn room_for(marks: &[(f64, String)]) -> f64 {
     marks.iter().map(|(_, text)| width_of_text(text, 12.0)).fold(0.0, f64::max).min(150.0) + 10.0
 }
 
-/// The upright axis: lines across, numbers at the left, its label above, the words of its ends inside at the left.
+/// Whether the words of the plus end need a row of their own, under the label of the axis.
+fn rows_of_ends(axis: &Axis, frame: &Frame) -> f64 {
+    f64::from(u8::from(axis.needs_row(frame.right)))
+}
+
+/// The upright axis: lines across, numbers at the left, its label above, what plus and minus say above and below.
 pub(super) fn upright(axis: &Axis, marks: &[(f64, String)], scale: &Scale, frame: &Frame) -> Markup {
     let (low, high) = scale.range();
     let inside = |value: f64| value >= low - 1e-12 && value <= high + 1e-12;
@@ -82,10 +93,11 @@ pub(super) fn upright(axis: &Axis, marks: &[(f64, String)], scale: &Scale, frame
             line class="plot-grid" x1=(shown(frame.left)) x2=(shown(frame.right)) y1=(y) y2=(y) {}
             (label(text, (frame.left - 6.0, scale.at(*value) + 4.0), "end", "plot-text"))
         }
-        (label(&axis.label, (2.0, frame.top - 8.0), "start", "plot-strong"))
+        // The words of its ends stand outside, where no line can run through them.
+        (label(&axis.label, (2.0, frame.top - 8.0 - rows_of_ends(axis, frame) * 15.0), "start", "plot-strong"))
         @if let Some(ends) = &axis.ends {
-            (label(&format!("\u{2191} + {}", ends.plus), (frame.left + 6.0, frame.top + 14.0), "start", "plot-small plot-halo"))
-            (label(&format!("\u{2193} \u{2212} {}", ends.minus), (frame.left + 6.0, frame.bottom - 6.0), "start", "plot-small plot-halo"))
+            (label(&format!("\u{2191} + {}", ends.plus), (frame.right, frame.top - 8.0), "end", "plot-small"))
+            (label(&format!("\u{2193} \u{2212} {}", ends.minus), (2.0, frame.bottom + 33.0), "start", "plot-small"))
         }
     }
 }

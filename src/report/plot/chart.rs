@@ -97,12 +97,9 @@ impl Chart {
         let (xs, ys) = (self.xs(), self.ys());
         let marks = self.y.marks(ys, 6);
         let named = self.levels.iter().any(|level| !level.name.is_empty());
-        let frame = Frame {
-            left: axis::room_for(&marks),
-            right: WIDTH - if named { COLUMN } else { 14.0 },
-            top: key_height + 26.0,
-            bottom: key_height + 26.0 + height,
-        };
+        let right = WIDTH - if named { COLUMN } else { 14.0 };
+        let top = key_height + if self.y.needs_row(right) { 41.0 } else { 26.0 };
+        let frame = Frame { left: axis::room_for(&marks), right, top, bottom: top + height };
         let x = Scale::new(xs, (frame.left, frame.right));
         let y = Scale::new(ys, (frame.bottom, frame.top));
         let about = ((frame.right - frame.left) / 64.0) as usize;

@@ -41,9 +41,13 @@ impl Turn {
             Some(words) => format!("outward is plus: {words}"),
             None => "outward is plus".to_owned(),
         };
+        let size = |points: &[(f64, f64)]| points.iter().map(|point| point.1.abs()).fold(0.0, f64::max);
+        let most = self.arrow.map_or(0.0, |arrow| arrow.0).max(size(&read));
+        // A form of nothing is not blown up to the noise of its last digit.
+        let ring_of_form = rings(if size(&form) < most * 1e-6 { most } else { size(&form) });
         let content = html! {
-            (self.panel(&read, self.arrow, PANEL / 2.0, "as read, less the mean"))
-            (self.panel(&form, None, WIDTH - PANEL / 2.0, "form: eccentricity taken out"))
+            (self.panel(&read, self.arrow, PANEL / 2.0, "as read, less the mean", rings(most)))
+            (self.panel(&form, None, WIDTH - PANEL / 2.0, "form: eccentricity taken out", ring_of_form))
             @for (at, line) in broken(&outward, 11.0, WIDTH - 20.0).iter().take(2).enumerate() {
                 (label(line, (WIDTH / 2.0, 286.0 + at as f64 * 14.0), "middle", "plot-small"))
             }
@@ -51,9 +55,14 @@ impl Turn {
         Drawing { height: 306.0, content }
     }
 
-    fn panel(&self, points: &[(f64, f64)], arrow: Option<(f64, f64)>, middle: f64, title: &str) -> Markup {
-        let most = points.iter().map(|point| point.1.abs()).chain(arrow.map(|it| it.0)).fold(0.0, f64::max);
-        let (ring, decimals) = rings(most);
+    fn panel(
+        &self,
+        points: &[(f64, f64)],
+        arrow: Option<(f64, f64)>,
+        middle: f64,
+        title: &str,
+        (ring, decimals): (f64, usize),
+    ) -> Markup {
         let centre = (middle, 138.0);
         // The rim is the outermost ring; the innermost keeps clear of the centre, where all angles meet.
         let radius = |value: f64| RADIUS * (0.62 + 0.38 * value / ring);

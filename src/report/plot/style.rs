@@ -53,6 +53,8 @@ pub enum Tint {
     Hatched,
     /// What cannot be decided.
     Dotted,
+    /// Where two parts of a series were joined.
+    Seam,
 }
 
 impl Tint {
@@ -62,6 +64,7 @@ impl Tint {
             Tint::Band => "plot-band",
             Tint::Hatched => "plot-hatch",
             Tint::Dotted => "plot-dots",
+            Tint::Seam => "plot-seam",
         }
     }
 }
@@ -73,6 +76,9 @@ pub fn definitions() -> Markup {
             pattern id="plot-hatch" width="6" height="6" patternUnits="userSpaceOnUse" patternTransform="rotate(45)" {
                 rect width="6" height="6" fill="#fff" {}
                 path d="M0 0v6" stroke="#8b93a0" stroke-width="1.6" {}
+            }
+            pattern id="plot-seam" width="5" height="5" patternUnits="userSpaceOnUse" {
+                path d="M2 0v5" stroke="#8b93a0" stroke-width="1" {}
             }
             pattern id="plot-dots" width="6" height="6" patternUnits="userSpaceOnUse" {
                 circle cx="2" cy="2" r="1.1" fill="#7d8592" {}

@@ -1,9 +1,10 @@
 //! The sheet for a browser: one file that prints on A4 and Letter, a step a page where it fits, boxes large enough to
 //! write in. Nothing is fetched and nothing runs.
 
-use maud::{DOCTYPE, Markup, PreEscaped, html};
+use maud::{Markup, html};
 
-use crate::report::page::clean;
+use crate::report::frame::{self, Running};
+use crate::report::page::{clean, cut};
 use crate::walk::blank::{Answer, ItemForm, StepForm};
 
 use super::boxes::{self, Boxes, Column};
@@ -15,36 +16,29 @@ pub fn page(sheet: &Sheet) -> String {
     let title = clean(&form.title);
     let all = sheet.only.is_empty();
     let mut sections = sections(sheet);
-    let page = html! {
-        (DOCTYPE)
-        html lang="en" {
-            head {
-                meta charset="utf-8";
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                title { (title) ", blank sheet" }
-                style { (PreEscaped(STYLE)) (PreEscaped(page_rules(sheet))) }
+    let body = html! {
+        header {
+            h1 dir="auto" { (title) }
+            p.version { @if let Some(revision) = &form.revision { "Revision " (clean(revision)) ". " } "Text " (sheet.digest) }
+        }
+        main {
+            @if all {
+                (visit(sheet))
+                (head(sheet))
             }
-            body {
-                header {
-                    h1 dir="auto" { (title) }
-                    p.version { @if let Some(revision) = &form.revision { "Revision " (clean(revision)) ". " } "Text " (sheet.digest) }
-                }
-                main {
-                    @if all {
-                        (visit(sheet))
-                        (head(sheet))
-                    }
-                    @for step in sheet.steps() {
-                        @if let Some(title) = sections.next().flatten() { h2 dir="auto" { (clean(title)) } }
-                        (step_part(step))
-                    }
-                    (tables(sheet))
-                    @if all { (signatures(sheet)) }
-                }
+            @for step in sheet.steps() {
+                @if let Some(title) = sections.next().flatten() { h2 dir="auto" { (clean(title)) } }
+                (step_part(step))
             }
+            (tables(sheet))
+            @if all { (signatures(sheet)) }
         }
     };
-    page.into_string()
+    let version = form.revision.as_ref().map(|it| format!("revision {it}, ")).unwrap_or_default();
+    let version = format!("{version}text {}", sheet.digest.get(..8).unwrap_or_default());
+    let foot = "Machine No. ________________   Day ____-__-__";
+    let running = Running { left: &cut(&title, 60), right: &version, foot }.style();
+    frame::page(&format!("{title}, blank sheet"), &[STYLE, &running], &body)
 }
 
 const STYLE: &str = include_str!("sheet.css");
@@ -58,28 +52,6 @@ fn sections(sheet: &Sheet) -> impl Iterator<Item = Option<&String>> {
         last = section;
         section.filter(|_| is_new)
     })
-}
-
-/// The head of each printed page: what it belongs to, and its number.
-fn page_rules(sheet: &Sheet) -> String {
-    let version = sheet.form.revision.as_ref().map(|it| format!("revision {it}, ")).unwrap_or_default();
-    let version = format!("{version}text {}", sheet.digest.get(..8).unwrap_or_default());
-    let title = crate::report::page::cut(&clean(&sheet.form.title), 60);
-    format!(
-        "@page{{@top-left{{content:{}}}@top-right{{content:{}}}@bottom-left{{content:{}}}}}",
-        css_text(&title),
-        css_text(&version),
-        css_text("Machine No. ________________   Day ____-__-__")
-    )
-}
-
-/// A text as CSS takes it: whatever is no plain letter is written by its number.
-fn css_text(text: &str) -> String {
-    let letter = |letter: char| match letter.is_ascii_alphanumeric() || letter == ' ' {
-        true => letter.to_string(),
-        false => format!("\\{:x} ", u32::from(letter)),
-    };
-    format!("\"{}\"", text.chars().map(letter).collect::<String>())
 }
 
 // ------------------------------------------------------------------------------------------------ before the visit

@@ -1,54 +1,46 @@
 //! The trend as one page: a chart for each value with its limits behind it, the figures beneath.
 
-use maud::{DOCTYPE, Markup, PreEscaped, html};
+use maud::{Markup, html};
 use num_traits::ToPrimitive;
 
 use super::text::{PROOF, in_words};
 use super::{Figure, Point, Series, Trend};
 use crate::quantity::{Rational, exact_text};
+use crate::report::frame::{self, Running};
 use crate::report::labels::{band, shown};
-use crate::report::page::clean;
+use crate::report::page::{clean, cut};
 use crate::report::plot::{Axis, Chart, Edge, Ends, Form, Line, Marks, STYLE, Tint, Zone, definitions};
 
 pub fn page(trend: &Trend) -> String {
     let title = format!("Machine {} over time", trend.machine);
-    html! {
-        (DOCTYPE)
-        html lang="en" {
-            head {
-                meta charset="utf-8";
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                title { (clean(&title)) }
-                style { (PreEscaped(STYLE)) (PreEscaped(include_str!("trend.css"))) }
-            }
-            body {
-                svg.definitions aria-hidden="true" { (definitions()) }
-                header { h1 dir="auto" { (clean(&title)) } p { (PROOF) } }
-                main {
-                    h2 { "Visits" }
-                    table {
-                        thead { tr { th scope="col" { "Day" } th scope="col" { "Verdict" } th scope="col" { "Procedure" } th scope="col" { "Record" } } }
-                        tbody {
-                            @for visit in &trend.visits {
-                                tr {
-                                    td { (visit.day) }
-                                    td { (clean(&visit.verdict)) @if visit.unsigned { b { ", not signed" } } }
-                                    td dir="auto" { (clean(&visit.title)) @if !visit.revision.is_empty() { ", revision " (clean(&visit.revision)) } }
-                                    td { (clean(&visit.file)) }
-                                }
-                            }
+    let body = html! {
+        svg.definitions aria-hidden="true" { (definitions()) }
+        header { h1 dir="auto" { (clean(&title)) } p { (PROOF) } }
+        main {
+            h2 { "Visits" }
+            table {
+                thead { tr { th scope="col" { "Day" } th scope="col" { "Verdict" } th scope="col" { "Procedure" } th scope="col" { "Record" } } }
+                tbody {
+                    @for visit in &trend.visits {
+                        tr {
+                            td { (visit.day) }
+                            td { (clean(&visit.verdict)) @if visit.unsigned { b { ", not signed" } } }
+                            td dir="auto" { (clean(&visit.title)) @if !visit.revision.is_empty() { ", revision " (clean(&visit.revision)) } }
+                            td { (clean(&visit.file)) }
                         }
                     }
-                    @if !trend.left_out.is_empty() {
-                        h2 { "Left out" }
-                        ul { @for record in &trend.left_out { li { (clean(&record.file)) ": " (clean(&record.why)) } } }
-                    }
-                    @for (index, series) in trend.series.iter().enumerate() { (part(index, series)) }
                 }
             }
+            @if !trend.left_out.is_empty() {
+                h2 { "Left out" }
+                ul { @for record in &trend.left_out { li { (clean(&record.file)) ": " (clean(&record.why)) } } }
+            }
+            @for (index, series) in trend.series.iter().enumerate() { (part(index, series)) }
         }
-    }
-    .into_string()
+    };
+    let running =
+        Running { left: &cut(&title, 60), right: "no proof", foot: "made from records, see verify" }.style();
+    frame::page(&title, &[STYLE, include_str!("trend.css"), &running], &body)
 }
 
 fn part(index: usize, series: &Series) -> Markup {

@@ -14,14 +14,14 @@ use std::collections::HashMap;
 use num_traits::ToPrimitive;
 
 use super::labels::Labels;
-use crate::check::program::Role;
+use crate::check::program::{Item, Role};
 use crate::quantity::{Rational, Real, Sense, Unit, exact_text, parse_exact};
 use crate::walk::event::RuleLine;
 
 pub use drift::{Drift, drift};
 pub use html::page;
 pub use text::{machines, render};
-pub use visit::{KINDS, LeftOut, Visit, visit};
+pub use visit::{Judged, KINDS, LeftOut, Visit, visit};
 
 /// One machine.
 #[derive(Clone, Debug)]
@@ -174,9 +174,9 @@ fn series<'l>(
 ) -> Option<Series> {
     // The newest that has it says in which unit and sense all is told.
     let newest = visits.iter().rev().find(|visit| visit.left(step, rule).is_some())?;
-    let unit_of = |visit: &Visit| visit.left(step, rule).and_then(|(_, rule)| rule.unit.clone());
+    let unit_of = |visit: &Visit| visit.left(step, rule).and_then(|left| left.rule.unit.clone());
     let sense_of = |visit: &Visit| {
-        let place = visit.left(step, rule).and_then(|(_, rule)| rule.place.clone());
+        let place = visit.left(step, rule).and_then(|left| left.rule.place.clone());
         labels_of(visit).rule_sense(step, rule, place.as_deref())
     };
     let (unit, sense) = (unit_of(newest), sense_of(newest));
@@ -184,9 +184,13 @@ fn series<'l>(
     let mut points: Vec<Point> = Vec::new();
     let mut before: Option<(&Visit, Vec<(String, String)>)> = None;
     for visit in visits {
-        let found = visit.found(step, rule).and_then(|(time, rule)| Some((time, Figure::of(rule)?)));
-        let left = visit.left(step, rule).and_then(|(_, rule)| Figure::of(rule));
-        let (Some((time, found)), Some(left)) = (found, left) else { continue };
+        let (Some(as_found), Some(as_left)) = (visit.found(step, rule), visit.left(step, rule)) else {
+            continue;
+        };
+        let time = as_found.time;
+        let (Some(found), Some(left)) = (Figure::of(as_found.rule), Figure::of(as_left.rule)) else {
+            continue;
+        };
         let own = sense_of(visit);
         let turned = match (&own, &sense) {
             (Some(own), Some(sense)) => own.plus == sense.minus && own.minus == sense.plus,
@@ -198,20 +202,24 @@ fn series<'l>(
         let apart =
             apart.or_else(|| brought.is_none().then(|| "it stood in a unit of another kind".to_owned()));
         let (found, left) = brought.filter(|_| apart.is_none()).unwrap_or((found, left));
-        let instruments = instruments_of(visit, step, labels_of(visit));
+        let labels = labels_of(visit);
+        let used_first = instruments_of(as_found.instruments, step, labels);
+        let used_last = instruments_of(as_left.instruments, step, labels);
         let mut breaks = Vec::new();
         if let Some((last, used)) = &before {
             if last.digest != visit.digest {
-                let revision = labels_of(visit).program().and_then(|it| it.revision.clone());
-                breaks.push(match revision {
+                breaks.push(match labels.program().and_then(|it| it.revision.clone()) {
                     Some(revision) => format!("procedure changed, now revision {revision}"),
                     None => "procedure changed".to_owned(),
                 });
             }
-            let changed = instruments.iter().filter(|it| !used.contains(it));
+            let changed = used_first.iter().filter(|it| !used.contains(it));
             breaks.extend(changed.map(|(name, number)| format!("{name} is now {number}")));
         }
-        before = Some((visit, instruments));
+        // Exchanged between the first try and the last: what lies between is no work on the machine alone.
+        let changed = used_last.iter().filter(|it| !used_first.contains(it));
+        breaks.extend(changed.map(|(name, number)| format!("{name} was {number} when it was left")));
+        before = Some((visit, used_last));
         let day = time.get(..10).unwrap_or_default().to_owned();
         let Some(years) = visit::years(time) else { continue };
         points.push(Point { day, years, file: visit.file.clone(), found, left, breaks, turned, apart });
@@ -232,24 +240,21 @@ fn series<'l>(
     })
 }
 
-/// Which ones of the instruments of a step were used.
-fn instruments_of(visit: &Visit, step: &str, labels: &Labels) -> Vec<(String, String)> {
+/// Those of the instruments that a step reads with.
+fn instruments_of(used: &[(String, String)], step: &str, labels: &Labels) -> Vec<(String, String)> {
     let Some((program, plan)) = labels.program().zip(labels.step(step)) else { return Vec::new() };
+    let readings = plan.items.iter().filter_map(|item| match item {
+        Item::Reading(id) => program.values.get(id.0),
+        _ => None,
+    });
     let mut names: Vec<&str> = Vec::new();
-    for value in program.values.iter().filter(|value| {
-        value.step.and_then(|id| program.steps.get(id.0)).is_some_and(|it| it.name == plan.name)
-    }) {
+    for value in readings {
         if let Role::Reading(reading) = &value.role {
-            names.extend(
-                reading
-                    .instruments
-                    .iter()
-                    .filter_map(|it| program.instruments.get(it.0))
-                    .map(|it| it.name.as_str()),
-            );
+            let own = reading.instruments.iter().filter_map(|it| program.instruments.get(it.0));
+            names.extend(own.map(|it| it.name.as_str()));
         }
     }
-    visit.instruments.iter().filter(|(name, _)| names.contains(&name.as_str())).cloned().collect()
+    used.iter().filter(|(name, _)| names.contains(&name.as_str())).cloned().collect()
 }
 
 /// All points as a table: a point a row, for further use.

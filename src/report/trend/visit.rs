@@ -20,17 +20,36 @@ pub struct Visit {
     pub read: String,
     pub machine: Option<String>,
     pub title: String,
-    /// SHA-256 of the procedure's text, and the first line that holds it.
+    /// SHA-256 of each text of its procedure.
     pub digest: String,
-    pub first_line: Event,
     pub verdict: Option<String>,
     pub rehearsal: bool,
     pub signed: bool,
-    pub instruments: Vec<(String, String)>,
-    /// By step and try: when it was read, and how it was judged last.
-    tries: IndexMap<String, BTreeMap<u32, (String, JudgedStep)>>,
+    /// Which instruments were in use: a set for each time that one was said, in the order of the walk.
+    pub instruments: Vec<Vec<(String, String)>>,
+    /// By step and try.
+    tries: IndexMap<String, BTreeMap<u32, Told>>,
     /// The sum of each line.
     sums: Vec<Digest>,
+}
+
+/// What a try came to: no more than a trend needs, so that thousands of them fit.
+#[derive(Clone, Debug)]
+struct Told {
+    /// When it was read.
+    time: String,
+    /// The set of instruments that were in use when it was judged first.
+    with: usize,
+    /// Its rules with a value, as they were judged last.
+    rules: Vec<RuleLine>,
+}
+
+/// A value with its rule.
+#[derive(Clone, Copy, Debug)]
+pub struct Judged<'v> {
+    pub time: &'v str,
+    pub rule: &'v RuleLine,
+    pub instruments: &'v [(String, String)],
 }
 
 /// A record that is not taken in, and why.
@@ -42,19 +61,19 @@ pub struct LeftOut {
 
 /// Takes a record apart. `by` is the fact that names the machine.
 pub fn visit(file: String, skimmed: &Skimmed, by: &str) -> Option<Visit> {
-    let (_, opened, first_line) = skimmed.lines.first()?;
-    let Event::Opened { title, rehearsal, files, .. } = first_line else { return None };
+    let (_, opened, first) = skimmed.lines.first()?;
+    let Event::Opened { title, rehearsal, files, .. } = first else { return None };
+    let digests: Vec<&str> = files.iter().map(|file| file.sha256.as_str()).collect();
     let mut visit = Visit {
         file,
         read: opened.clone(),
         machine: None,
         title: title.clone(),
-        digest: files.first().map(|file| file.sha256.clone()).unwrap_or_default(),
-        first_line: first_line.clone(),
+        digest: digests.join(" "),
         verdict: None,
         rehearsal: *rehearsal,
         signed: false,
-        instruments: Vec::new(),
+        instruments: vec![Vec::new()],
         tries: IndexMap::new(),
         sums: skimmed.sums.clone(),
     };
@@ -71,8 +90,10 @@ pub fn visit(file: String, skimmed: &Skimmed, by: &str) -> Option<Visit> {
                 named_on.push(*number);
             }
             Event::Instrument(card) => {
-                visit.instruments.retain(|(known, _)| *known != card.name);
-                visit.instruments.push((card.name.clone(), card.number.clone()));
+                let mut now = visit.instruments.last().cloned().unwrap_or_default();
+                now.retain(|(known, _)| *known != card.name);
+                now.push((card.name.clone(), card.number.clone()));
+                visit.instruments.push(now);
             }
             Event::Sheet { step, number, taken, .. } => {
                 pages.insert((step.clone(), *number), taken.clone());
@@ -80,9 +101,11 @@ pub fn visit(file: String, skimmed: &Skimmed, by: &str) -> Option<Visit> {
             Event::Judged(judged) => {
                 let page = pages.get(&(judged.step.clone(), judged.number));
                 let tries = visit.tries.entry(judged.step.clone()).or_default();
-                let was_read = tries.get(&judged.number).map(|(time, _)| time.clone());
+                let before = tries.get(&judged.number).map(|told| (told.time.clone(), told.with));
+                let (was_read, with) = before.unzip();
                 let time = page.cloned().or(was_read).unwrap_or_else(|| time.clone());
-                tries.insert(judged.number, (time, judged.clone()));
+                let with = with.unwrap_or(visit.instruments.len() - 1);
+                tries.insert(judged.number, Told { time, with, rules: rules_of(judged) });
             }
             Event::Closed { verdict, .. } => visit.verdict = Some(verdict.clone()),
             Event::Signed { .. } => visit.signed = true,
@@ -95,7 +118,24 @@ pub fn visit(file: String, skimmed: &Skimmed, by: &str) -> Option<Visit> {
     Some(visit)
 }
 
+/// The rules with a value, without what only a report tells.
+fn rules_of(judged: &JudgedStep) -> Vec<RuleLine> {
+    let rules = judged.rules.iter().filter(|rule| rule.value.is_some());
+    let bare = rules.map(|rule| {
+        let mut rule = RuleLine { notes: Vec::new(), ..rule.clone() };
+        rule.uncertainty.iter_mut().for_each(|own| own.budget.clear());
+        rule
+    });
+    bare.collect()
+}
+
 impl Visit {
+    /// Forgets what it measured: for one that only stands in a list.
+    pub fn without_figures(mut self) -> Self {
+        self.tries.clear();
+        self
+    }
+
     pub fn day(&self) -> &str {
         self.read.get(..10).unwrap_or_default()
     }
@@ -117,28 +157,26 @@ impl Visit {
     /// Step and name of each rule with a number, in the order of the record.
     pub fn rules(&self) -> impl Iterator<Item = (&str, &str)> {
         self.tries.iter().flat_map(|(step, tries)| {
-            let rules = tries.values().flat_map(|(_, judged)| &judged.rules);
-            rules.filter(|rule| rule.value.is_some()).map(|rule| (step.as_str(), rule.name.as_str()))
+            let rules = tries.values().flat_map(|told| &told.rules);
+            rules.map(|rule| (step.as_str(), rule.name.as_str()))
         })
     }
 
-    /// A value as it was found: when it was read, and the rule.
-    pub fn found(&self, step: &str, rule: &str) -> Option<(&str, &RuleLine)> {
-        self.tries.get(step)?.values().find_map(|(time, judged)| Some((time.as_str(), in_try(judged, rule)?)))
+    /// A value as it was found.
+    pub fn found(&self, step: &str, rule: &str) -> Option<Judged<'_>> {
+        self.tries.get(step)?.values().find_map(|told| self.in_try(told, rule))
     }
 
     /// As it was left.
-    pub fn left(&self, step: &str, rule: &str) -> Option<(&str, &RuleLine)> {
-        self.tries
-            .get(step)?
-            .values()
-            .rev()
-            .find_map(|(time, judged)| Some((time.as_str(), in_try(judged, rule)?)))
+    pub fn left(&self, step: &str, rule: &str) -> Option<Judged<'_>> {
+        self.tries.get(step)?.values().rev().find_map(|told| self.in_try(told, rule))
     }
-}
 
-fn in_try<'j>(judged: &'j JudgedStep, rule: &str) -> Option<&'j RuleLine> {
-    judged.rules.iter().find(|it| it.name == rule && it.value.is_some())
+    fn in_try<'v>(&'v self, told: &'v Told, rule: &str) -> Option<Judged<'v>> {
+        let rule = told.rules.iter().find(|it| it.name == rule)?;
+        let instruments = self.instruments.get(told.with).map(Vec::as_slice).unwrap_or_default();
+        Some(Judged { time: &told.time, rule, instruments })
+    }
 }
 
 /// Years since 1970, by the day; a year has 365.25 days.

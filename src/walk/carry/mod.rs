@@ -31,7 +31,8 @@ pub struct Carried {
 }
 
 /// Sentences on how the entries went over, each list in the order of the record or of the procedure.
-#[derive(Clone, Debug, Default, PartialEq, Eq, serde::Serialize)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, serde::Serialize, schemars::JsonSchema)]
+#[schemars(deny_unknown_fields)]
 pub struct Remarks {
     /// Readings whose plus and minus have changed places: taken with the other sign.
     pub turned: Vec<String>,

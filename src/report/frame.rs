@@ -1,0 +1,62 @@
+//! What all pages of HTML have in common: one file that loads nothing and runs nothing, with the lines that stand at the
+//! head and the foot of each printed page.
+
+use maud::{DOCTYPE, Markup, PreEscaped, html};
+
+use super::page::clean;
+
+/// A page with its title and its rules of style.
+pub(super) fn page(title: &str, styles: &[&str], body: &Markup) -> String {
+    let markup = html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                title { (clean(title)) }
+                style { @for style in styles { (PreEscaped(style)) } }
+            }
+            body { (body) }
+        }
+    };
+    markup.into_string()
+}
+
+/// The running lines of a printed page.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Running<'a> {
+    /// What it belongs to.
+    pub left: &'a str,
+    pub right: &'a str,
+    /// Beside the number of the page.
+    pub foot: &'a str,
+}
+
+impl Running<'_> {
+    pub fn style(&self) -> String {
+        let font = "font:7.5pt system-ui,sans-serif;color:#3b424c";
+        format!(
+            "@page{{margin:16mm 14mm 16mm 16mm;\
+             @top-left{{content:{};{font}}}\
+             @top-right{{content:{};{font};font-weight:700}}\
+             @bottom-left{{content:{};{font}}}\
+             @bottom-right{{content:\"page \" counter(page) \" of \" counter(pages);{font}}}}}",
+            css_string(self.left),
+            css_string(self.right),
+            css_string(self.foot),
+        )
+    }
+}
+
+/// A text as a string of CSS: all but plain letters, digits and blanks by their numbers, so that nothing ends it.
+fn css_string(text: &str) -> String {
+    let mut written = String::from("\"");
+    for letter in clean(text).chars() {
+        match letter {
+            'a'..='z' | 'A'..='Z' | '0'..='9' | ' ' | ',' | '.' | '-' | '_' => written.push(letter),
+            other => written.push_str(&format!("\\{:x} ", u32::from(other))),
+        }
+    }
+    written.push('"');
+    written
+}
