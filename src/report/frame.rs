@@ -60,3 +60,14 @@ fn css_string(text: &str) -> String {
     written.push('"');
     written
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_title_ends_the_rules_of_the_page() {
+        assert_eq!(css_string("a\"}<"), "\"a\\22 \\7d \\3c \"");
+        assert!(!css_string("a\n\u{202e}b").contains(['\n', '\u{202e}']));
+    }
+}

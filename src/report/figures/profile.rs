@@ -214,7 +214,7 @@ fn windows(rules: &[(Function, Rule<'_>)], laying: &Laying, walked: &Walked<'_>)
             Some(same) => same.name.push_str(&format!("; {}", rule.held.label)),
             // Two windows that overlap are told apart by their patterns.
             None => {
-                let tint = if found.len() % 2 == 0 { Tint::Dotted } else { Tint::Hatched };
+                let tint = if found.len().is_multiple_of(2) { Tint::Dotted } else { Tint::Hatched };
                 found.push(Stretch { from, to, tint, name });
             }
         }

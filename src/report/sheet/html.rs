@@ -340,13 +340,3 @@ fn signatures(sheet: &Sheet) -> Markup {
         }
     }
 }
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_title_cannot_leave_its_style_rule() {
-        assert_eq!(css_text("a\"}\n<"), "\"a\\22 \\7d \\a \\3c \"");
-    }
-}
