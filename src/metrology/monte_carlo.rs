@@ -1,14 +1,17 @@
 //! How well a result is known, by trying it out (JCGM 101:2008, Monte Carlo method; clauses from memory).
 //!
 //! Each trial draws every source and works the result out. Blocks of trials are added until the mean, u and both ends
-//! of the interval are settled to half of the last of the digits wanted in u (adaptive procedure, 7.9: twice the
-//! standard deviation of the block averages below delta). The seed is the caller's and goes on the record: the same
+//! of the interval are settled to half of the last of the digits wanted in u (adaptive procedure, 7.9.4). There
+//! twice the standard deviation of the average of the blocks has to be below delta; of few blocks that deviation is hardly
+//! known, and two may lie together by chance, so that Student's factor stands for the two. The seed is the caller's and goes on the record: the same
 //! seed gives the same answer everywhere. Needed where the result is not smooth in its sources (greatest, ranges,
 //! zones), and as a check of the linear propagation (clause 8).
 
+use std::sync::Arc;
+
 use super::Fault;
+use super::columns::{Place, Standard, column};
 use super::distribution::coverage_factor;
-use super::random::Generator;
 
 /// A source about its own value: what is drawn has the mean zero.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -31,16 +34,17 @@ pub enum Draw {
 }
 
 impl Draw {
-    fn draw(self, generator: &mut Generator) -> f64 {
-        let mut even = || 2.0 * generator.unit() - 1.0;
+    /// What is drawn, and how large one of it is.
+    fn parts(self) -> (Standard, f64) {
         match self {
-            Draw::Rectangular(half) => half * even(),
-            Draw::Triangular(half) => 0.5 * half * (even() + even()),
-            Draw::Trapezoid(foot, top) => 0.5 * ((foot + top) * even() + (foot - top) * even()),
-            Draw::UShaped(half) => half * libm::sin(std::f64::consts::PI * even()),
-            Draw::Normal(u) => u * generator.normal(),
-            Draw::Student { u, freedom } => u * generator.student(freedom),
-            Draw::Scatter { freedom } => generator.scatter(freedom),
+            Draw::Rectangular(half) => (Standard::Even, half),
+            Draw::Triangular(half) => (Standard::Triangular, half),
+            Draw::Trapezoid(foot, top) if foot > 0.0 => (Standard::Trapezoid((top / foot).to_bits()), foot),
+            Draw::Trapezoid(..) => (Standard::Even, 0.0),
+            Draw::UShaped(half) => (Standard::Arcsine, half),
+            Draw::Normal(u) => (Standard::Normal, u),
+            Draw::Student { u, freedom } => (Standard::Student(freedom.to_bits()), u),
+            Draw::Scatter { freedom } => (Standard::Scatter(freedom.to_bits()), 1.0),
         }
     }
 
@@ -63,15 +67,16 @@ pub struct Trials {
     pub coverage: f64,
     /// Significant digits wanted in u: 1 or 2.
     pub digits: u32,
+    /// Whether the shortest interval is wanted: all values have to be put in order for it.
+    pub shortest: bool,
+    /// Of as many trials as the standard asks for, at least ten thousand.
     pub most_blocks: usize,
-    /// Trials in a block; none: as many as the standard asks for, at least ten thousand.
-    pub block: Option<usize>,
 }
 
 impl Trials {
     /// 95 %, two digits, at most a million trials.
     pub fn with_seed(seed: u64) -> Self {
-        Trials { seed, coverage: 0.95, digits: 2, most_blocks: 100, block: None }
+        Trials { seed, coverage: 0.95, digits: 2, most_blocks: 100, shortest: true }
     }
 }
 
@@ -81,20 +86,24 @@ pub struct Outcome {
     pub u: f64,
     /// The interval that leaves as much below as above (7.7.1).
     pub interval: (f64, f64),
-    /// The shortest interval of the same coverage (7.7.2).
-    pub shortest: (f64, f64),
+    /// The shortest interval of the same coverage (7.7.2), where it is asked for.
+    pub shortest: Option<(f64, f64)>,
     pub trials: usize,
     /// Half of the last digit wanted.
     pub tolerance: f64,
+    /// What the draws leave open of the ends of the interval.
+    pub open: f64,
     /// Whether it was settled to that before the blocks ran out.
     pub settled: bool,
 }
 
 impl Outcome {
-    /// Whether the interval mean +- U of the linear propagation stands at the same place (clause 8.1).
+    /// Whether the interval mean +- U of the linear propagation stands at the same place (clause 8.1), as far as the draws
+    /// can tell.
     pub fn agrees_with(&self, mean: f64, expanded: f64) -> bool {
         let (low, high) = self.interval;
-        (mean - expanded - low).abs() <= self.tolerance && (mean + expanded - high).abs() <= self.tolerance
+        let within = self.tolerance + self.open;
+        (mean - expanded - low).abs() <= within && (mean + expanded - high).abs() <= within
     }
 }
 
@@ -104,17 +113,36 @@ pub fn monte_carlo(
     trials: Trials,
     result: impl Fn(&[f64]) -> Option<f64>,
 ) -> Result<Outcome, Fault> {
-    let all = monte_carlo_of_several(sources, trials, 1, |drawn| vec![result(drawn)])?;
+    let all = monte_carlo_of_several(sources, trials, 1, |block| {
+        let values: Option<Vec<f64>> = (0..block.trials).map(|trial| result(&block.trial(trial))).collect();
+        vec![values]
+    })?;
     all.into_iter().next().unwrap_or(Err(Fault::NoTrial))
 }
 
-/// Several results of the same trials, which go on until each is settled. A result that has no value in a trial is left
-/// out from there on.
+/// All trials of a block.
+#[derive(Clone, Debug)]
+pub struct Block {
+    pub trials: usize,
+    /// Of each source its draws with the size one, and its size.
+    pub sources: Vec<(Arc<[f64]>, f64)>,
+}
+
+impl Block {
+    /// What each source was drawn as in one trial.
+    pub fn trial(&self, trial: usize) -> Vec<f64> {
+        let drawn = |(column, size): &(Arc<[f64]>, f64)| size * column.get(trial).copied().unwrap_or(0.0);
+        self.sources.iter().map(drawn).collect()
+    }
+}
+
+/// Several results of the same trials, which go on until each is settled. `results` gives of each result its values in
+/// all trials of a block; one that has no value in some trial is left out from there on.
 pub fn monte_carlo_of_several(
     sources: &[Draw],
     trials: Trials,
-    results: usize,
-    result: impl Fn(&[f64]) -> Vec<Option<f64>>,
+    count: usize,
+    mut results: impl FnMut(&Block) -> Vec<Option<Vec<f64>>>,
 ) -> Result<Vec<Result<Outcome, Fault>>, Fault> {
     if !(trials.coverage > 0.0 && trials.coverage < 1.0) {
         return Err(Fault::NotAProbability);
@@ -122,24 +150,22 @@ pub fn monte_carlo_of_several(
     if !sources.iter().all(|source| source.is_sound()) {
         return Err(Fault::NotPositive("the size of a source of uncertainty"));
     }
-    let block = trials.block.unwrap_or_else(|| block_size(trials.coverage)).max(100);
-    let mut generator = Generator::new(trials.seed);
-    let mut all: Vec<Option<Blocks>> = (0..results).map(|_| Some(Blocks::default())).collect();
-    let mut drawn = vec![0.0; sources.len()];
+    let size = block_size(trials.coverage);
+    let mut all: Vec<Option<Blocks>> = (0..count).map(|_| Some(Blocks::default())).collect();
     for number in 1..=trials.most_blocks.max(2) {
-        for _ in 0..block {
-            for (place, source) in drawn.iter_mut().zip(sources) {
-                *place = source.draw(&mut generator);
-            }
-            let mut values = result(&drawn).into_iter();
-            for own in &mut all {
-                match values.next().flatten().filter(|value| value.is_finite()) {
-                    Some(value) => own.iter_mut().for_each(|own| own.values.push(value)),
-                    None => *own = None,
-                }
+        let drawn = |(at, source): (usize, &Draw)| {
+            let (shape, own) = source.parts();
+            let place = Place { seed: trials.seed, source: at, block: number, trials: size };
+            (column(shape, place), own)
+        };
+        let block = Block { trials: size, sources: sources.iter().enumerate().map(drawn).collect() };
+        let mut values = results(&block).into_iter();
+        for own in &mut all {
+            match values.next().flatten().filter(|values| values.iter().all(|value| value.is_finite())) {
+                Some(values) => own.iter_mut().for_each(|own| own.add(&values, trials)),
+                None => *own = None,
             }
         }
-        all.iter_mut().flatten().for_each(|own| own.end_block(block, trials));
         if number >= 2 && all.iter().flatten().all(|own| own.settled) {
             break;
         }
@@ -154,37 +180,41 @@ struct Blocks {
     /// Mean, u and the ends of the interval of each block.
     blocks: Vec<[f64; 4]>,
     tolerance: f64,
+    open: f64,
     settled: bool,
 }
 
 impl Blocks {
-    fn end_block(&mut self, block: usize, trials: Trials) {
-        let first = self.values.len().saturating_sub(block);
-        let mut own = self.values.get(first..).unwrap_or_default().to_vec();
-        own.sort_by(f64::total_cmp);
+    fn add(&mut self, values: &[f64], trials: Trials) {
+        self.values.extend(values);
+        let mut own = values.to_vec();
         let (mean, u) = moments(&own);
-        let (low, high) = middle_interval(&own, trials.coverage);
+        let (low, high) = middle_interval(&mut own, trials.coverage);
         self.blocks.push([mean, u, low, high]);
         if self.blocks.len() >= 2 {
             self.tolerance = half_digit(moments(&self.values).1, trials.digits);
-            self.settled = (0..4).all(|of| {
+            let n = self.blocks.len() as f64;
+            let factor = coverage_factor(0.95, Some(n - 1.0)).unwrap_or(f64::INFINITY);
+            let open = |of: usize| {
                 let column: Vec<f64> =
                     self.blocks.iter().filter_map(|block| block.get(of).copied()).collect();
-                2.0 * moments(&column).1 / libm::sqrt(column.len() as f64) <= self.tolerance
-            });
+                factor * moments(&column).1 / libm::sqrt(n)
+            };
+            self.open = open(2).max(open(3));
+            self.settled = self.open.max(open(0)).max(open(1)) <= self.tolerance;
         }
     }
 
     fn outcome(mut self, trials: Trials) -> Outcome {
-        self.values.sort_by(f64::total_cmp);
         let (mean, u) = moments(&self.values);
         Outcome {
             mean,
             u,
-            interval: middle_interval(&self.values, trials.coverage),
-            shortest: shortest_interval(&self.values, trials.coverage),
+            interval: middle_interval(&mut self.values, trials.coverage),
+            shortest: trials.shortest.then(|| shortest_interval(&mut self.values, trials.coverage)),
             trials: self.values.len(),
             tolerance: self.tolerance,
+            open: self.open,
             settled: self.settled,
         }
     }
@@ -229,17 +259,22 @@ fn within(values: &[f64], coverage: f64) -> usize {
     ((coverage * values.len() as f64 + 0.5) as usize).min(values.len().saturating_sub(1))
 }
 
-fn middle_interval(sorted: &[f64], coverage: f64) -> (f64, f64) {
-    let inside = within(sorted, coverage);
-    let below = (sorted.len() - inside) / 2;
-    let at = |place: usize| sorted.get(place.min(sorted.len() - 1)).copied().unwrap_or(0.0);
+/// Puts no more in order than has to be.
+fn middle_interval(values: &mut [f64], coverage: f64) -> (f64, f64) {
+    let inside = within(values, coverage);
+    let below = (values.len() - inside) / 2;
     // The r-th of M in order, counted from one (7.7.1).
+    let mut at = |place: usize| match place.min(values.len().saturating_sub(1)) {
+        place if place < values.len() => *values.select_nth_unstable_by(place, f64::total_cmp).1,
+        _ => 0.0,
+    };
     (at(below.saturating_sub(1)), at((below + inside).saturating_sub(1)))
 }
 
-fn shortest_interval(sorted: &[f64], coverage: f64) -> (f64, f64) {
-    let inside = within(sorted, coverage);
-    let pairs = sorted.iter().zip(sorted.iter().skip(inside));
+fn shortest_interval(values: &mut [f64], coverage: f64) -> (f64, f64) {
+    values.sort_unstable_by(f64::total_cmp);
+    let inside = within(values, coverage);
+    let pairs = values.iter().zip(values.iter().skip(inside));
     let best = pairs.min_by(|a, b| (a.1 - a.0).total_cmp(&(b.1 - b.0)));
     best.map_or((0.0, 0.0), |(low, high)| (*low, *high))
 }
@@ -289,7 +324,8 @@ mod tests {
         assert!((found.mean - 2.0 / std::f64::consts::PI.sqrt()).abs() < 0.02);
         assert!((found.u - (2.0 - 4.0 / std::f64::consts::PI).sqrt()).abs() < 0.02);
         assert!(!found.agrees_with(0.0, 1.96 * 2f64.sqrt()));
-        assert!(found.shortest.1 - found.shortest.0 < found.interval.1 - found.interval.0);
+        let shortest = found.shortest.unwrap();
+        assert!(shortest.1 - shortest.0 < found.interval.1 - found.interval.0);
     }
 
     #[test]

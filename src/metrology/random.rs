@@ -1,7 +1,8 @@
 //! Our own seeded numbers, so that one recorded seed gives the same trials on every platform and for all time.
 //!
 //! xoshiro256++ 1.0 with its state filled by splitmix64 (Blackman and Vigna, public domain algorithms, from memory).
-//! Normal numbers by the inverse of the distribution, gamma numbers by Marsaglia and Tsang (2000). Not for secrets.
+//! Normal numbers by Box and Muller (JCGM 101:2008, C.4, from memory) where many are drawn, else by the inverse of the
+//! distribution; gamma numbers by Marsaglia and Tsang (2000). Not for secrets.
 
 use super::distribution::normal_quantile;
 
@@ -21,6 +22,14 @@ impl Generator {
             mixed ^ (mixed >> 31)
         };
         Self { state: [next(), next(), next(), next()] }
+    }
+
+    /// A generator of its own for each place under a seed.
+    pub fn of(seed: u64, place: &[u64]) -> Self {
+        place.iter().fold(Self::new(seed), |mut generator, part| {
+            let word = generator.next_word();
+            Self::new(word ^ part.wrapping_mul(0x9e37_79b9_7f4a_7c15))
+        })
     }
 
     pub fn next_word(&mut self) -> u64 {
@@ -45,6 +54,18 @@ impl Generator {
     pub fn normal(&mut self) -> f64 {
         // A unit never is 0 or 1, so there always is a quantile.
         normal_quantile(self.unit()).unwrap_or(0.0)
+    }
+
+    /// So many of them, in pairs: sqrt(-2 ln r) cos and sin of an angle.
+    pub fn normals(&mut self, count: usize) -> Vec<f64> {
+        let mut drawn = Vec::with_capacity(count + 1);
+        while drawn.len() < count {
+            let size = libm::sqrt(-2.0 * libm::log(self.unit()));
+            let (sin, cos) = libm::sincos(2.0 * std::f64::consts::PI * self.unit());
+            drawn.extend([size * cos, size * sin]);
+        }
+        drawn.truncate(count);
+        drawn
     }
 
     /// Student's t with more than zero degrees of freedom.
@@ -107,6 +128,9 @@ mod tests {
         let (mean, square) = moments(&mut || generator.unit());
         assert!((mean - 0.5).abs() < 0.003 && (square - 1.0 / 12.0).abs() < 0.001);
         let (mean, square) = moments(&mut || generator.normal());
+        assert!(mean.abs() < 0.01 && (square - 1.0).abs() < 0.015);
+        let mut many = generator.normals(200_000).into_iter();
+        let (mean, square) = moments(&mut || many.next().unwrap());
         assert!(mean.abs() < 0.01 && (square - 1.0).abs() < 0.015);
         let (mean, square) = moments(&mut || generator.student(9.0));
         assert!(mean.abs() < 0.012 && (square - 9.0 / 7.0).abs() < 0.04, "variance v / (v - 2)");

@@ -185,7 +185,7 @@ fn trials() {
                 case.is_float(name, value);
             }
         }
-        for (name, (low, high)) in [("interval", found.interval), ("shortest", found.shortest)] {
+        for (name, (low, high)) in [("interval", found.interval), ("shortest", found.shortest.unwrap())] {
             if case.expects(name) {
                 case.are_floats(name, &[low, high]);
             }

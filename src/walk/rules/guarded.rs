@@ -8,7 +8,9 @@ use crate::quantity::{Real, Unit};
 use crate::walk::eval::{Evaluator, one};
 use crate::walk::layout::{Aligned, align, without_closing};
 use crate::walk::uncertainty::decide::{Certainty, Held, Standing};
-use crate::walk::uncertainty::{self, COVERAGE, Effort, Figure, FigureOf, Root, Spread, Uncertain, smooth};
+use crate::walk::uncertainty::{
+    self, Block, COVERAGE, Drawn, Effort, Figure, FigureOf, Root, Spread, Uncertain, smooth,
+};
 use crate::walk::value::{Cell, Laid};
 use crate::walk::verdict::Verdict;
 
@@ -91,7 +93,7 @@ impl<'s> Guard<'s> {
         };
         let mut roots = vec![Root::Value(self.value)];
         rule.inner(&mut |inner| roots.push(Root::Expr(inner)));
-        let figure = Figure { value: self.value, what, roots: &roots, of: &margins };
+        let figure = Figure { value: self.value, what, roots: &roots, of: &margins, drawn: &|_| None };
         let both = uncertainty::of_figure(self.evaluator, &figure, smooth, self.effort())?;
         let wider = |pair: &[Result<Rc<Uncertain>, String>]| {
             let known = pair.iter().filter_map(|cell| cell.as_ref().ok());
@@ -127,11 +129,12 @@ impl<'s> Guard<'s> {
         what: FigureOf,
         rule: &Rule,
         of: &dyn Fn(&Evaluator<'_>) -> Rc<Laid>,
+        drawn: &dyn Fn(&Block<'_>) -> Option<Rc<Drawn>>,
     ) -> Option<Known> {
         if self.is_of_margins(rule) {
             return self.of_margins(what, rule, false, of);
         }
-        let figure = Figure { value: self.value, what, roots: &[Root::Value(self.value)], of };
+        let figure = Figure { value: self.value, what, roots: &[Root::Value(self.value)], of, drawn };
         uncertainty::of_figure(self.evaluator, &figure, false, self.effort()).map(Known::of_cells)
     }
 
@@ -149,7 +152,11 @@ impl<'s> Guard<'s> {
             one(found.map_or_else(|| Cell::invalid("no window was found"), Cell::number))
         };
         let what = FigureOf::Window(rule, line, [found.from.clone(), found.to.clone()]);
-        self.of_figure(what, rule, &figure)
+        let drawn = |block: &Block<'_>| {
+            let value = block.value(self.value)?;
+            block.window(&value, line, (&found.from, &found.to), by == WindowBy::Chord)
+        };
+        self.of_figure(what, rule, &figure, &drawn)
     }
 
     /// The uncertainty of how far it moved in the last span of a series.
@@ -158,7 +165,7 @@ impl<'s> Guard<'s> {
             let value = without_closing(&evaluator.value(self.value));
             steady::spreads(evaluator, axes, &value, rule).unwrap_or(value)
         };
-        self.of_figure(FigureOf::Steady(rule), rule, &figure)
+        self.of_figure(FigureOf::Steady(rule), rule, &figure, &|_| None)
     }
 
     /// The uncertainty of the spread in the worst window of two lengths.
@@ -171,7 +178,7 @@ impl<'s> Guard<'s> {
                 Err(missing) => missing,
             })
         };
-        self.of_figure(FigureOf::Area(rule), rule, &figure)
+        self.of_figure(FigureOf::Area(rule), rule, &figure, &|_| None)
     }
 
     /// The verdict with the uncertainty taken into account. A value that is not there, or open-ended, is judged as ever.

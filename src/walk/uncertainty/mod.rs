@@ -5,6 +5,7 @@
 //! linear         which parts of a result are linear in them
 //! model          the result as a function of them: linear parts worked out once, the rest for each move
 //! propagation    u by sensitivities, exact where the result is linear in exact readings
+//! drawn          the result in all trials of a block at once
 //! monte_carlo    u by draws, for results that are not smooth; both are compared
 //! arrow          what is meant by the u of an arrow
 //! kept           what was worked out before, good again where nothing has changed
@@ -16,6 +17,7 @@
 
 mod arrow;
 pub mod decide;
+mod drawn;
 pub mod foresee;
 mod kept;
 mod linear;
@@ -37,6 +39,7 @@ use super::value::Laid;
 use kept::Listener;
 use model::Model;
 
+pub(super) use drawn::{Block, Drawn};
 pub use kept::Kept;
 pub(super) use kept::{FigureOf, Name};
 pub(super) use linear::Root;
@@ -116,6 +119,7 @@ pub fn of_value(evaluator: &Evaluator<'_>, value: ValueId, effort: Effort) -> Op
         what: FigureOf::Itself,
         roots: &[Root::Value(value)],
         of: &|evaluator| evaluator.value(value),
+        drawn: &|block| block.value(value),
     };
     of_figure(evaluator, &figure, smooth, effort)
 }

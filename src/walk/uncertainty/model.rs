@@ -13,6 +13,7 @@ use crate::quantity::{Real, ratio};
 use crate::walk::eval::{Evaluator, Off};
 use crate::walk::value::{Cell, Laid, Scalar};
 
+use super::drawn::{Block, Drawn, add};
 use super::kept::FigureOf;
 use super::linear::{Linear, Root};
 use super::sources::{FreshPart, Shared, Sources};
@@ -25,6 +26,8 @@ pub(in crate::walk) struct Figure<'f, 'p> {
     pub roots: &'f [Root<'p>],
     /// Worked out by the evaluator that is given.
     pub of: &'f dyn Fn(&Evaluator<'_>) -> Rc<Laid>,
+    /// The same in all trials of a block, where that can be.
+    pub drawn: &'f dyn Fn(&Block<'_>) -> Option<Rc<Drawn>>,
 }
 
 /// What moves together: a shared unknown, or all that is new at one reading.
@@ -210,6 +213,39 @@ impl<'m, 'p> Model<'m, 'p> {
             off.by.insert(*id, by.iter().map(|by| by * step).collect());
         }
         (self.figure.of)(&self.evaluator.shifted(&off))
+    }
+
+    /// The figure in all trials of a block, in which each movement is off by its amounts. `None`: it has to be worked out
+    /// trial by trial.
+    pub fn drawn(&self, amounts: &[Vec<f64>], trials: usize) -> Option<Rc<Drawn>> {
+        let mut block = Block::new(self.evaluator, trials);
+        for part in &self.parts {
+            let column = |number: Option<&Real>| number.map_or_else(Vec::new, |it| vec![it.to_f64(); trials]);
+            let mut columns: Vec<Vec<f64>> = components(&part.base).into_iter().map(column).collect();
+            for (moves, amounts) in part.binary_columns.iter().zip(amounts) {
+                for (at, by) in moves {
+                    columns.iter_mut().skip(*at).take(1).for_each(|own| add(own, *by, amounts));
+                }
+            }
+            let drawn = Rc::new(Drawn::of(&part.base, columns));
+            match part.root {
+                Root::Value(id) => block.values.insert(id, drawn),
+                Root::Expr(expr) => block.parts.insert(std::ptr::from_ref(expr), drawn),
+            };
+        }
+        for (moves, amounts) in self.above.iter().zip(amounts) {
+            for (id, by) in moves {
+                let own = block.off.entry(*id).or_default();
+                if own.len() < by.len() {
+                    let first = own.first().cloned().unwrap_or_else(|| vec![0.0; trials]);
+                    own.resize(by.len(), first);
+                }
+                for (at, own) in own.iter_mut().enumerate() {
+                    add(own, by.get(at).or(by.first()).map_or(0.0, Real::to_f64), amounts);
+                }
+            }
+        }
+        (self.figure.drawn)(&block)
     }
 
     /// The figure with each movement off by its amount, in binary numbers.

@@ -4,18 +4,20 @@
 //! Draws come from one seed that stands on the record, so that one record gives one figure on every computer. All cells
 //! of a result are looked at in the same trials.
 
-use crate::metrology::{Draw, Fault, Outcome, Trials, monte_carlo_of_several};
+use std::sync::Arc;
+
+use crate::metrology::{Block, Draw, Fault, Outcome, Trials, monte_carlo_of_several};
 use crate::quantity::Real;
 use crate::walk::value::Cell;
 
+use super::drawn::add;
 use super::model::{LEAVES_NOTHING, Model, Movement};
 use super::sources::{FreshPart, Part, Spread};
 
 pub const SEED: u64 = 101;
 
-/// Blocks of the least size for an interval of 95 %, 100/(1 - 0.95), until one digit of u stands: a verdict is wanted
-/// while someone waits at the machine. u is then good to a few parts in a hundred.
-const TRIALS: Trials = Trials { seed: SEED, coverage: 0.95, digits: 1, most_blocks: 25, block: Some(2000) };
+/// Until one digit of u stands, which is enough for a decision (JCGM 101:2008, 7.9.2: one or two).
+const TRIALS: Trials = Trials { seed: SEED, coverage: 0.95, digits: 1, most_blocks: 50, shortest: false };
 
 /// Fewer degrees of freedom leave Student's t without a standard deviation (JCGM 101:2008, 6.4.9.4, from memory).
 const LEAST_FREEDOM: f64 = 3.0;
@@ -25,12 +27,13 @@ pub fn simulate(model: &Model<'_, '_>) -> Vec<Result<Outcome, &'static str>> {
     let draws = Draws::of(model);
     let cells = &model.base.cells;
     let numbers: Vec<usize> = (0..cells.len()).filter(|at| is_number(cells, *at)).collect();
-    let trial = |drawn: &[f64]| {
-        let laid = model.moved(&draws.amounts(model, drawn));
-        let number = |at: &usize| laid.cells.get(*at).and_then(Cell::as_number).map(Real::to_f64);
-        numbers.iter().map(number).collect()
+    let block = |block: &Block| {
+        let amounts = draws.amounts(model, block);
+        let drawn = model.drawn(&amounts, block.trials);
+        let columns = drawn.and_then(|drawn| numbers.iter().map(|at| drawn.column(*at)).collect());
+        columns.unwrap_or_else(|| one_by_one(model, &numbers, &amounts, block.trials))
     };
-    let mut outcomes = match monte_carlo_of_several(&draws.all, TRIALS, numbers.len(), trial) {
+    let mut outcomes = match monte_carlo_of_several(&draws.all, TRIALS, numbers.len(), block) {
         Ok(outcomes) => outcomes.into_iter(),
         Err(_) => return vec![Err("it is too ill-conditioned"); cells.len()],
     };
@@ -39,6 +42,27 @@ pub fn simulate(model: &Model<'_, '_>) -> Vec<Result<Outcome, &'static str>> {
         false => Err("it is no number"),
     };
     (0..cells.len()).map(of_cell).collect()
+}
+
+/// Trial by trial, of what is not taken by the column.
+fn one_by_one(
+    model: &Model<'_, '_>,
+    numbers: &[usize],
+    amounts: &[Vec<f64>],
+    trials: usize,
+) -> Vec<Option<Vec<f64>>> {
+    let mut found: Vec<Option<Vec<f64>>> = vec![Some(Vec::with_capacity(trials)); numbers.len()];
+    for trial in 0..trials {
+        let own: Vec<f64> = amounts.iter().map(|column| column.get(trial).copied().unwrap_or(0.0)).collect();
+        let laid = model.moved(&own);
+        for (found, at) in found.iter_mut().zip(numbers) {
+            match laid.cells.get(*at).and_then(Cell::as_number) {
+                Some(value) => found.iter_mut().for_each(|found| found.push(value.to_f64())),
+                None => *found = None,
+            }
+        }
+    }
+    found
 }
 
 fn is_number(cells: &[Cell], at: usize) -> bool {
@@ -88,26 +112,42 @@ impl Draws {
         Self { all, factors, first }
     }
 
-    /// By how much each movement is off.
-    fn amounts(&self, model: &Model<'_, '_>, drawn: &[f64]) -> Vec<f64> {
-        let (factors, drawn) = drawn.split_at_checked(self.first).unwrap_or_default();
-        let mut drawn = drawn.iter().copied();
-        let mut next = || drawn.next().unwrap_or(0.0);
-        let amount = |movement: &Movement<'_>| match movement {
-            Movement::Shared(_) => next(),
-            Movement::Fresh(_, parts, at) => {
-                parts.iter().map(|part| next() * self.factor(part, *at, factors)).sum()
+    /// By how much each movement is off in each trial.
+    fn amounts(&self, model: &Model<'_, '_>, block: &Block) -> Vec<Vec<f64>> {
+        let (factors, drawn) = block.sources.split_at_checked(self.first).unwrap_or_default();
+        let mut drawn = drawn.iter();
+        let amount = |movement: &Movement<'_>| {
+            let mut sum = vec![0.0; block.trials];
+            match movement {
+                Movement::Shared(_) => {
+                    drawn.next().into_iter().for_each(|(column, size)| add(&mut sum, *size, column));
+                }
+                Movement::Fresh(_, parts, at) => {
+                    for part in *parts {
+                        let Some((column, size)) = drawn.next() else { continue };
+                        match self.factor(part, *at, factors) {
+                            None => add(&mut sum, *size, column),
+                            Some(factor) => {
+                                for ((sum, own), factor) in sum.iter_mut().zip(column.iter()).zip(factor) {
+                                    *sum += size * own * factor;
+                                }
+                            }
+                        }
+                    }
+                }
             }
+            sum
         };
         model.movements.iter().map(amount).collect()
     }
 
-    fn factor(&self, part: &FreshPart, at: usize, factors: &[f64]) -> f64 {
-        let Some((belongs, _)) = &part.groups else { return 1.0 };
+    /// How far the standard deviation of a group of repeats is off in each trial. None: it is taken as stated.
+    fn factor<'b>(&self, part: &FreshPart, at: usize, factors: &'b [(Arc<[f64]>, f64)]) -> Option<&'b [f64]> {
+        let (belongs, _) = part.groups.as_ref()?;
         let places =
-            self.factors.iter().find(|(known, _)| std::ptr::eq(*known, part)).map(|(_, places)| places);
-        let place = belongs.get(at).and_then(|group| places?.get(*group).copied().flatten());
-        place.and_then(|place| factors.get(place).copied()).unwrap_or(1.0)
+            self.factors.iter().find(|(known, _)| std::ptr::eq(*known, part)).map(|(_, places)| places)?;
+        let place = places.get(*belongs.get(at)?).copied().flatten()?;
+        factors.get(place).map(|(column, _)| &**column)
     }
 }
 

@@ -96,7 +96,7 @@ fn is_smooth_function(function: Function) -> bool {
 }
 
 /// Whether an expression changes when a reading is a little off.
-fn rests_on_readings(program: &Program, expr: &Expr) -> bool {
+pub fn rests_on_readings(program: &Program, expr: &Expr) -> bool {
     let mut waiting = vec![expr];
     let mut seen = std::collections::HashSet::new();
     while let Some(expr) = waiting.pop() {

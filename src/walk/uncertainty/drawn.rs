@@ -1,0 +1,484 @@
+//! A figure in all trials of a block at once: numbers become columns of numbers, and what bends above the linear parts is
+//! worked out column by column. Only what is common at a machine is taken; for the rest the caller goes trial by trial.
+
+use std::cell::RefCell;
+use std::collections::HashMap;
+use std::rc::Rc;
+
+use crate::check::program::{Arithmetic, AxisId, By, Expr, Function, Kind, Node, Role, StationPick, ValueId};
+use crate::metrology::{self, Reference};
+use crate::quantity::{Dimension, Real};
+use crate::walk::eval::Evaluator;
+use crate::walk::layout::{align, gather};
+use crate::walk::value::{Cell, Laid, Scalar, Stations};
+
+use super::smooth::rests_on_readings;
+
+/// One number of a result in all trials.
+type Column = Rc<[f64]>;
+
+/// The axes that are kept, and of each of their elements the columns along the others.
+type Groups = (Vec<Rc<Stations>>, Vec<Vec<Column>>);
+
+/// A laid-out value in all trials.
+#[derive(Clone)]
+pub struct Drawn {
+    pub axes: Vec<Rc<Stations>>,
+    pub cells: Vec<Each>,
+}
+
+#[derive(Clone)]
+pub enum Each {
+    /// The same in all trials.
+    Same(Cell),
+    Number(Column),
+    Arrow(Column, Column),
+}
+
+/// What is known of a block: the parts worked out already, and by how much values above them are off.
+pub struct Block<'e> {
+    pub evaluator: &'e Evaluator<'e>,
+    pub trials: usize,
+    pub values: HashMap<ValueId, Rc<Drawn>>,
+    pub parts: HashMap<*const Expr, Rc<Drawn>>,
+    pub off: HashMap<ValueId, Vec<Vec<f64>>>,
+    known: RefCell<HashMap<ValueId, Option<Rc<Drawn>>>>,
+}
+
+impl<'e> Block<'e> {
+    pub fn new(evaluator: &'e Evaluator<'e>, trials: usize) -> Self {
+        Self {
+            evaluator,
+            trials,
+            values: HashMap::new(),
+            parts: HashMap::new(),
+            off: HashMap::new(),
+            known: RefCell::default(),
+        }
+    }
+
+    /// `None`: it has to be worked out trial by trial.
+    pub fn value(&self, id: ValueId) -> Option<Rc<Drawn>> {
+        if let Some(part) = self.values.get(&id) {
+            return Some(part.clone());
+        }
+        if let Some(known) = self.known.borrow().get(&id) {
+            return known.clone();
+        }
+        let found = match self.evaluator.program.values.get(id.0).map(|value| &value.role) {
+            Some(Role::Let(expr)) => self.expr(expr),
+            _ => None,
+        };
+        let found = match (found, self.off.get(&id)) {
+            (Some(found), Some(off)) => shifted(&found, off),
+            (found, _) => found,
+        };
+        self.known.borrow_mut().insert(id, found.clone());
+        found
+    }
+
+    fn expr(&self, expr: &Expr) -> Option<Rc<Drawn>> {
+        if let Some(part) = self.parts.get(&std::ptr::from_ref(expr)) {
+            return Some(part.clone());
+        }
+        match &expr.node {
+            Node::Number(number) => Some(Rc::new(Drawn {
+                axes: Vec::new(),
+                cells: vec![Each::Same(Cell::number(Real::Exact(number.clone())))],
+            })),
+            Node::Value(id) => self.value(*id),
+            Node::Negate(of) => self.map(&*self.expr(of)?, |value| -value),
+            Node::Arithmetic(operation, a, b) => {
+                let (a, b) = (self.expr(a)?, self.expr(b)?);
+                let with: fn(f64, f64) -> f64 = match operation {
+                    Arithmetic::Add => |a, b| a + b,
+                    Arithmetic::Subtract => |a, b| a - b,
+                    Arithmetic::Multiply => |a, b| a * b,
+                    Arithmetic::Divide => |a, b| a / b,
+                };
+                self.meet(&[&a, &b], |columns| fold(columns, with))
+            }
+            Node::Pick(of, picks) => self.pick(&*self.expr(of)?, picks),
+            Node::If { condition, then, otherwise }
+                if condition.axes.is_empty() && !rests_on_readings(self.evaluator.program, condition) =>
+            {
+                match self.evaluator.single(condition).as_yes_no()? {
+                    true => self.expr(then),
+                    false => self.expr(otherwise),
+                }
+            }
+            Node::Call { function, arguments, over, by } => self.call(*function, arguments, over, *by),
+            _ => None,
+        }
+    }
+
+    fn call(
+        &self,
+        function: Function,
+        arguments: &[Expr],
+        over: &[AxisId],
+        by: Option<By>,
+    ) -> Option<Rc<Drawn>> {
+        if arguments.iter().any(|it| it.kind == Kind::Quantity(Dimension::LEVEL)) {
+            return None;
+        }
+        let values: Vec<Rc<Drawn>> = arguments.iter().map(|it| self.expr(it)).collect::<Option<_>>()?;
+        let [first, further @ ..] = values.as_slice() else { return None };
+        match function {
+            Function::Abs => return self.map(first, f64::abs),
+            Function::Half => return self.map(first, |value| 0.5 * value),
+            Function::Sqrt => return self.map(first, libm::sqrt),
+            Function::Size => return size(first),
+            _ => {}
+        }
+        if !further.is_empty() {
+            let all: Vec<&Drawn> = values.iter().map(|it| &**it).collect();
+            return self.meet(&all, |columns| self.of_list(function, columns));
+        }
+        let positions: Vec<usize> = match over {
+            [] => (0..first.axes.len()).collect(),
+            _ => {
+                let at = |axis: &AxisId| {
+                    let name = self.evaluator.axis_name(*axis);
+                    first.axes.iter().position(|own| *own.axis == *name)
+                };
+                over.iter().map(at).collect::<Option<_>>()?
+            }
+        };
+        let reference = match by {
+            None | Some(By::Ends) => Reference::Ends,
+            Some(By::LeastSquares) => Reference::LeastSquares,
+            _ => return None,
+        };
+        match function {
+            Function::Straightness | Function::Hump | Function::Hollow => {
+                let [position] = positions.as_slice() else { return None };
+                let places = first.axes.get(*position)?.open().iter();
+                let places: Vec<Real> = places.map(|it| it.position.clone()).collect::<Option<_>>()?;
+                let matrix =
+                    matrix(places.len(), |unit| metrology::ordinates(&places, unit, reference).ok())?;
+                self.collapse(first, &positions, |columns| {
+                    let form: Vec<Column> = matrix.iter().map(|row| combined(row, columns)).collect();
+                    let zero: Column = vec![0.0; self.trials].into();
+                    match function {
+                        Function::Straightness => self.of_list(Function::Range, &form),
+                        Function::Hump => fold(&[fold(&form, f64::max)?, zero], f64::max),
+                        _ => fold(&[fold(&form, f64::min)?, zero], f64::min).map(|it| negated(&it)),
+                    }
+                })
+            }
+            _ => self.collapse(first, &positions, |columns| self.of_list(function, columns)),
+        }
+    }
+
+    fn of_list(&self, function: Function, columns: &[Column]) -> Option<Column> {
+        let count = columns.len() as f64;
+        match function {
+            Function::Greatest => fold(columns, f64::max),
+            Function::Least => fold(columns, f64::min),
+            Function::Range | Function::Runout if columns.len() >= 2 => {
+                fold(&[fold(columns, f64::max)?, fold(columns, f64::min)?], |high, low| high - low)
+            }
+            Function::Sum => fold(columns, |sum, own| sum + own),
+            Function::Mean => {
+                Some(fold(columns, |sum, own| sum + own)?.iter().map(|sum| sum / count).collect())
+            }
+            Function::First => columns.first().cloned(),
+            Function::Last => columns.last().cloned(),
+            Function::Gain => {
+                fold(&[columns.last()?.clone(), columns.first()?.clone()], |last, first| last - first)
+            }
+            Function::RootSumSquares => {
+                let squares: Vec<Column> =
+                    columns.iter().map(|own| own.iter().map(|own| own * own).collect()).collect();
+                Some(fold(&squares, |sum, own| sum + own)?.iter().map(|sum| libm::sqrt(*sum)).collect())
+            }
+            _ => None,
+        }
+    }
+
+    /// One window of a line, as its rule judges it: by spread or by chord.
+    pub fn window(
+        &self,
+        value: &Drawn,
+        line: usize,
+        (from, to): (&Real, &Real),
+        by_chord: bool,
+    ) -> Option<Rc<Drawn>> {
+        let position =
+            value.axes.iter().position(|axis| axis.stations.iter().any(|it| it.position.is_some()))?;
+        let stations = value.axes.get(position)?.open().iter();
+        let places: Vec<Real> = stations.map(|it| it.position.clone()).collect::<Option<_>>()?;
+        // Only then is what lies between two of them found; closing stations are not judged.
+        if !places.is_sorted() || value.axes.iter().any(|axis| axis.closing) {
+            return None;
+        }
+        let groups = self.groups(value, &[position])?.1;
+        let columns = groups.into_iter().nth(line)?;
+        let inside = |place: &&Real| from.is_less(place) && place.is_less(to);
+        let mut at: Vec<&Real> = vec![from];
+        at.extend(places.iter().filter(inside));
+        at.push(to);
+        let rows = matrix(places.len(), |unit| {
+            at.iter().map(|place| metrology::interpolate(&places, unit, place)).collect()
+        })?;
+        let taken: Vec<Column> = rows.iter().map(|row| combined(row, &columns)).collect();
+        let found = if by_chord {
+            let at: Vec<Real> = at.into_iter().cloned().collect();
+            let chord = matrix(at.len(), |unit| metrology::ordinates(&at, unit, Reference::Ends).ok())?;
+            let form: Vec<Column> = chord.iter().map(|row| combined(row, &taken)).collect();
+            fold(&[fold(&form, f64::max)?, negated(&fold(&form, f64::min)?)], f64::max)?
+        } else {
+            self.of_list(Function::Range, &taken)?
+        };
+        Some(Rc::new(Drawn { axes: Vec::new(), cells: vec![Each::Number(found)] }))
+    }
+
+    // ---------------------------------------------------------------------------------------- layouts
+
+    fn column(&self, each: &Each) -> Option<Column> {
+        match each {
+            Each::Number(column) => Some(column.clone()),
+            Each::Same(cell) => Some(vec![cell.as_number()?.to_f64(); self.trials].into()),
+            Each::Arrow(..) => None,
+        }
+    }
+
+    fn map(&self, drawn: &Drawn, with: impl Fn(f64) -> f64) -> Option<Rc<Drawn>> {
+        let of = |each: &Each| Some(Each::Number(self.column(each)?.iter().map(|own| with(*own)).collect()));
+        let cells = drawn.cells.iter().map(of).collect::<Option<_>>()?;
+        Some(Rc::new(Drawn { axes: drawn.axes.clone(), cells }))
+    }
+
+    /// Several values over the axes of all of them.
+    fn meet(&self, values: &[&Drawn], with: impl Fn(&[Column]) -> Option<Column>) -> Option<Rc<Drawn>> {
+        let numbered: Vec<Laid> = values.iter().map(|value| numbered(value)).collect();
+        let aligned = align(&numbered.iter().collect::<Vec<_>>()).ok()?;
+        let cell = |element: usize| {
+            let columns: Option<Vec<Column>> = values
+                .iter()
+                .enumerate()
+                .map(|(at, value)| self.column(value.cells.get(number(aligned.cell(at, element))?)?))
+                .collect();
+            Some(Each::Number(with(&columns?)?))
+        };
+        let cells = (0..aligned.count()).map(cell).collect::<Option<_>>()?;
+        Some(Rc::new(Drawn { axes: aligned.axes.clone(), cells }))
+    }
+
+    /// The columns along some axes, a list for each element of the axes that are kept.
+    fn groups(&self, value: &Drawn, positions: &[usize]) -> Option<Groups> {
+        let numbered = numbered(value);
+        let gathered = gather(&numbered, positions, false);
+        let group = |cells: Vec<&Cell>| -> Option<Vec<Column>> {
+            cells.into_iter().map(|cell| self.column(value.cells.get(number(cell)?)?)).collect()
+        };
+        let groups: Option<Vec<Vec<Column>>> = gathered.groups().map(group).collect();
+        Some((gathered.kept.clone(), groups?))
+    }
+
+    fn collapse(
+        &self,
+        value: &Drawn,
+        positions: &[usize],
+        with: impl Fn(&[Column]) -> Option<Column>,
+    ) -> Option<Rc<Drawn>> {
+        let (axes, groups) = self.groups(value, positions)?;
+        let cells = groups.iter().map(|columns| with(columns).map(Each::Number)).collect::<Option<_>>()?;
+        Some(Rc::new(Drawn { axes, cells }))
+    }
+
+    fn pick(&self, value: &Drawn, picks: &[(AxisId, StationPick)]) -> Option<Rc<Drawn>> {
+        let fixed = |(_, pick): &(AxisId, StationPick)| match pick {
+            StationPick::Word(_) => true,
+            StationPick::Value(expr) => !rests_on_readings(self.evaluator.program, expr),
+        };
+        if !picks.iter().all(fixed) {
+            return None;
+        }
+        let picked = self.evaluator.pick(Rc::new(numbered(value)), picks);
+        let cells = picked.cells.iter().map(|cell| value.cells.get(number(cell)?).cloned());
+        Some(Rc::new(Drawn { axes: picked.axes.clone(), cells: cells.collect::<Option<_>>()? }))
+    }
+}
+
+impl Drawn {
+    /// The same layout, with two columns a cell, as components stand (see `components`).
+    pub fn of(base: &Laid, columns: Vec<Vec<f64>>) -> Self {
+        let mut columns = columns.into_iter();
+        let of = |cell: &Cell| {
+            let mut next = || Column::from(columns.next().unwrap_or_default());
+            let (first, second) = (next(), next());
+            match cell {
+                Cell::Known(Scalar::Number(_)) => Each::Number(first),
+                Cell::Known(Scalar::Arrow(_)) => Each::Arrow(first, second),
+                other => Each::Same(other.clone()),
+            }
+        };
+        Self { axes: base.axes.clone(), cells: base.cells.iter().map(of).collect() }
+    }
+
+    /// The numbers of one cell.
+    pub fn column(&self, at: usize) -> Option<Option<Vec<f64>>> {
+        match self.cells.get(at)? {
+            Each::Number(column) => Some(Some(column.to_vec())),
+            _ => None,
+        }
+    }
+}
+
+fn shifted(drawn: &Drawn, off: &[Vec<f64>]) -> Option<Rc<Drawn>> {
+    let cells = drawn.cells.iter().enumerate().map(|(at, each)| match each {
+        Each::Number(column) => {
+            let off = off.get(at).or(off.first())?;
+            Some(Each::Number(column.iter().zip(off).map(|(own, off)| own + off).collect()))
+        }
+        _ => None,
+    });
+    Some(Rc::new(Drawn { axes: drawn.axes.clone(), cells: cells.collect::<Option<_>>()? }))
+}
+
+fn size(value: &Drawn) -> Option<Rc<Drawn>> {
+    let of = |each: &Each| match each {
+        Each::Arrow(along, across) => {
+            Some(Each::Number(along.iter().zip(across.iter()).map(|(a, b)| libm::hypot(*a, *b)).collect()))
+        }
+        _ => None,
+    };
+    let cells = value.cells.iter().map(of).collect::<Option<_>>()?;
+    Some(Rc::new(Drawn { axes: value.axes.clone(), cells }))
+}
+
+fn numbered(value: &Drawn) -> Laid {
+    let numbers = (0..value.cells.len()).filter_map(|at| i64::try_from(at).ok());
+    Laid { axes: value.axes.clone(), cells: numbers.map(|at| Cell::number(Real::from(at))).collect() }
+}
+
+fn number(cell: &Cell) -> Option<usize> {
+    cell.as_number().map(|at| at.to_f64() as usize)
+}
+
+fn fold(columns: &[Column], with: impl Fn(f64, f64) -> f64) -> Option<Column> {
+    let (first, further) = columns.split_first()?;
+    let mut all = first.to_vec();
+    for column in further {
+        for (all, own) in all.iter_mut().zip(column.iter()) {
+            *all = with(*all, *own);
+        }
+    }
+    Some(all.into())
+}
+
+fn negated(column: &Column) -> Column {
+    column.iter().map(|own| -own).collect()
+}
+
+/// Something linear in so many numbers as a matrix: what comes of each of them alone being one.
+fn matrix(count: usize, of: impl Fn(&[Real]) -> Option<Vec<Real>>) -> Option<Vec<Vec<f64>>> {
+    let mut rows: Vec<Vec<f64>> = Vec::new();
+    for at in 0..count {
+        let mut unit = vec![Real::zero(); count];
+        unit.iter_mut().skip(at).take(1).for_each(|own| *own = Real::from(1));
+        let column = of(&unit)?;
+        rows.resize(column.len(), vec![0.0; count]);
+        for (row, value) in rows.iter_mut().zip(&column) {
+            row.iter_mut().skip(at).take(1).for_each(|own| *own = value.to_f64());
+        }
+    }
+    Some(rows)
+}
+
+fn combined(factors: &[f64], columns: &[Column]) -> Column {
+    let mut sum = vec![0.0; columns.first().map_or(0, |column| column.len())];
+    for (factor, column) in factors.iter().zip(columns) {
+        if *factor != 0.0 {
+            add(&mut sum, *factor, column);
+        }
+    }
+    sum.into()
+}
+
+pub fn add(sum: &mut [f64], factor: f64, column: &[f64]) {
+    for (sum, own) in sum.iter_mut().zip(column) {
+        *sum += factor * own;
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::rc::Rc;
+
+    use super::*;
+    use crate::check::program::StepId;
+    use crate::metrology::Generator;
+    use crate::walk::uncertainty::linear::Root;
+    use crate::walk::uncertainty::model::{Figure, Model, components};
+    use crate::walk::uncertainty::{FigureOf, sources};
+    use crate::walk::view::View;
+    use crate::{check, syntax, walk::examples};
+
+    const FILE: &str = "language 1\nprocedure \"Columns\"\ndecide simple\n\
+        instrument dial \"Dial\"\n  resolution 1 um\n  uncertainty zero 2 um k 2\n  uncertainty scale 5 % k 2\n\
+        step A \"A\"\n\
+        \x20 read x in um using dial\n    over place 0 mm to 300 mm by 100 mm\n    over side left, right\n    plus \"a\"\n    minus \"b\"\n\
+        \x20 read round in um using dial\n    over turn 0 deg to 270 deg by 90 deg\n    plus \"a\"\n    minus \"b\"\n\
+        \x20 let spread \"\" = range(x over place)\n\
+        \x20 let all \"\" = greatest(range(x over place) over side)\n\
+        \x20 let least_ \"\" = mean(least(x over side) over place)\n\
+        \x20 let straight \"\" = straightness(x over place by ends)\n\
+        \x20 let fitted \"\" = straightness(x over place by least_squares)\n\
+        \x20 let humped \"\" = hump(x over place by ends)\n\
+        \x20 let hollowed \"\" = hollow(x over place by least_squares)\n\
+        \x20 let picked \"\" = abs(spread[left] - half(spread[right]))\n\
+        \x20 let two \"\" = root_sum_squares(all, size(eccentricity(round over turn)))\n\
+        \x20 let either \"\" = if 1 mm above 2 mm then all else -2 * all / 3\n\
+        \x20 let zone \"\" = straightness(x over place by minimum_zone)\n\
+        \x20 tolerance all at most 1 mm\n\
+        example \"one\"\n  enter A.x = 0, 5, 3, -4, 8, 1, 2, 2\n  enter A.round = 3, 1, -4, 0\n";
+
+    /// What comes by the column is what comes trial by trial, and all of the usual functions come by the column.
+    #[test]
+    fn columns_hold_what_single_trials_give() {
+        let parsed = syntax::parse_text("columns.bedway", FILE);
+        let checked = check::check(&parsed);
+        let program = Rc::new(checked.program.unwrap_or_else(|| panic!("{:#?}", checked.problems)));
+        let (machine, problems) = examples::walk_one(&program, &program.examples[0]);
+        assert!(problems.is_empty(), "{problems:?}");
+        let view = View::of(&program, machine.state(), StepId(0), 0);
+        let evaluator = Evaluator::new(&program, &view).of_step(StepId(0));
+        let mut generator = Generator::new(1);
+        for id in program.steps[0].lets.iter().copied() {
+            let name = &program.values[id.0].name;
+            let sources = sources::sources(&evaluator, &[Root::Value(id)]);
+            let figure = Figure {
+                value: id,
+                what: FigureOf::Itself,
+                roots: &[Root::Value(id)],
+                of: &|evaluator| evaluator.value(id),
+                drawn: &|block| block.value(id),
+            };
+            let model = Model::new(&evaluator, &sources, &figure, false).unwrap();
+            let amounts: Vec<Vec<f64>> = model
+                .movements
+                .iter()
+                .map(|movement| {
+                    let u = libm::sqrt(movement.variance().to_f64());
+                    generator.normals(5).into_iter().map(|own| u * own).collect()
+                })
+                .collect();
+            let drawn = model.drawn(&amounts, 5);
+            assert_eq!(drawn.is_some(), name != "zone", "{name}");
+            let Some(drawn) = drawn else { continue };
+            for trial in 0..5 {
+                let own: Vec<f64> = amounts.iter().map(|column| column[trial]).collect();
+                let laid = model.moved(&own);
+                assert_eq!(laid.cells.len(), drawn.cells.len(), "{name}");
+                for (at, number) in components(&laid).into_iter().step_by(2).enumerate() {
+                    let column = drawn.column(at).unwrap().unwrap();
+                    let wanted = number.unwrap().to_f64();
+                    assert!((column[trial] - wanted).abs() < 1e-12, "{name}: {} {wanted}", column[trial]);
+                }
+            }
+        }
+    }
+}
