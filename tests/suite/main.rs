@@ -20,6 +20,7 @@ mod html;
 mod including;
 mod kept;
 mod pages;
+mod picture;
 mod pty;
 mod record;
 mod record_faults;

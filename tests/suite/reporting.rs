@@ -93,6 +93,14 @@ fn a_record_held_against_itself_has_changed_in_nothing_but_what_its_own_work_did
         let by_work = !row["work kind"].is_empty();
         assert!(row["between kind"] == "the same" || by_work, "{row:?}");
     }
+    // As a page for people: valid, and with the same first line.
+    assert_eq!(folder.run(&["compare", record, record, "--html", "out.html"]).0, 0);
+    let page = std::fs::read_to_string(folder.path("out.html")).unwrap();
+    let html = scraper::Html::parse_document(&page);
+    assert!(html.errors.is_empty(), "{:?}", html.errors);
+    assert!(page.contains("Two records compared</h1>"), "{page}");
+    let (_, refused) = folder.run(&["compare", record, record, "--html", "out.html", "--csv"]);
+    assert!(refused.contains("cannot be used with"), "{refused}");
     let (status, page) = folder.run(&["compare", record, record]);
     assert!(status == 0 && page.contains("Two records compared"), "{page}");
 }

@@ -168,6 +168,19 @@ fn another_revision_another_instrument_another_unit_and_sign_are_told() {
 }
 
 #[test]
+fn an_instrument_that_was_exchanged_within_a_walk_is_told() {
+    let shelf = Shelf::new();
+    shelf.year(2, "0.02");
+    let exchanged =
+        "Ann Example\nM1\nDG-1\n-0.04\n0\nadjust R1.shim = 0.09\nagain R1\nusing DG-7\n0.05\n0\nsign\n";
+    shelf.put("1", &signed(FIRST, 1, exchanged));
+    shelf.put("0", &signed(FIRST, 0, "Ann Example\nM1\nDG-7\n0.05\n0\nsign\n"));
+    let found: Vec<_> = shelf.table().into_iter().step_by(2).collect();
+    let remarks: Vec<_> = found.iter().map(|row| cell(row, "remarks").to_owned()).collect();
+    assert_eq!(remarks, ["", "dial was DG-7 when it was left", ""]);
+}
+
+#[test]
 fn a_sign_that_meant_something_else_is_shown_and_not_compared() {
     let shelf = Shelf::new();
     let other = FIRST.replace("\"front high\"", "\"left high\"").replace("\"front low\"", "\"left low\"");

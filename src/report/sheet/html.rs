@@ -31,6 +31,14 @@ pub fn page(sheet: &Sheet) -> String {
                 (step_part(step))
             }
             (tables(sheet))
+            @let checks = words::crosschecks(sheet);
+            @if all && !checks.is_empty() {
+                section.checks {
+                    h2 { "Cross-checks between the tests" }
+                    p { (words::CROSSCHECKS) }
+                    ul { @for text in &checks { li dir="auto" { (clean(text)) } } }
+                }
+            }
             @if all { (signatures(sheet)) }
         }
     };
@@ -166,9 +174,10 @@ fn step_part(step: &StepForm) -> Markup {
                     p.line.caution[word == "CAUTION" || word == "STOP AT ONCE"] dir="auto" { b { (word) ". " } (clean(&text)) }
                 }
                 (answers(step))
-                @for item in &step.items { (item_part(item)) }
+                div.items { @for item in &step.items { (item_part(item)) } }
                 @for text in words::valid(step) { p.line dir="auto" { b { "Holds only if " } (clean(&text)) } }
                 @for text in words::limits(step) { p.line.limit dir="auto" { (clean(&text)) } }
+                @for text in words::remedies(step) { p.line.small dir="auto" { b { "If not met. " } (clean(&text)) } }
                 @if let Some(text) = words::adjusting(step) {
                     p.line { b { "If adjusted. " } (clean(&text)) }
                     @for adjustment in &step.adjustments { (item_part(adjustment)) }
@@ -209,7 +218,7 @@ fn item_part(item: &ItemForm) -> Markup {
     let is_one = item.series.is_none() && boxes == Boxes::One;
     let hints = if is_one { words::hints_beside(item) } else { words::hints(item) };
     html! {
-        section.item.long[item.series.is_some()] {
+        section.item.long[item.series.is_some()].alone[is_one || item.series.is_some() || item.answer == Answer::Findings] {
             @if let Some(condition) = &item.only_when { p.line { b { "Only when " } (clean(condition)) } }
             @if item.answer == Answer::Findings {
                 h4 dir="auto" { (clean(&item.label)) }

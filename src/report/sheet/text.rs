@@ -27,6 +27,12 @@ pub fn render(sheet: &Sheet) -> String {
     }
     tables(&mut pages, sheet);
     if sheet.only.is_empty() {
+        let checks = words::crosschecks(sheet);
+        if !checks.is_empty() {
+            let lines = wrap(words::CROSSCHECKS, "", "").into_iter();
+            let checks = checks.iter().flat_map(|text| wrap(text, "  - ", "    "));
+            pages.block(with_heading("Cross-checks between the tests", lines.chain(checks)));
+        }
         signatures(&mut pages, sheet);
     }
     pages.print(sheet)
@@ -176,6 +182,7 @@ fn step_blocks(step: &StepForm) -> Vec<Block> {
     }
     listed(&mut foot, "Holds only if ", words::valid(step));
     listed(&mut foot, "", words::limits(step));
+    listed(&mut foot, "If not met: ", words::remedies(step));
     if let Some(text) = words::adjusting(step) {
         foot.push(String::new());
         foot.extend(wrap(&text, "If adjusted: ", "  "));

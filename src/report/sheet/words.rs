@@ -218,6 +218,23 @@ pub fn limits(step: &StepForm) -> Vec<String> {
     step.limits.iter().map(limit).collect()
 }
 
+/// What to do where it does not pass.
+pub fn remedies(step: &StepForm) -> Vec<String> {
+    let remedy = |(when, text): &(Option<String>, String)| match when {
+        Some(when) => format!("({when}) {text}"),
+        None => text.clone(),
+    };
+    step.remedies.iter().filter(|(_, text)| !text.is_empty()).map(remedy).collect()
+}
+
+/// Which steps must agree: looked at when all is typed in.
+pub fn crosschecks(sheet: &Sheet) -> Vec<String> {
+    sheet.form.crosschecks.iter().map(|(steps, why)| format!("{steps}: {why}")).collect()
+}
+
+pub const CROSSCHECKS: &str = "These must agree, each measured on its own. Where they do not, look for the cause before the machine is left; what \
+     they come to is worked out when the sheet is typed in.";
+
 /// What an adjustment in this step leads to.
 pub fn adjusting(step: &StepForm) -> Option<String> {
     if step.adjustments.is_empty() && step.unsettles.is_empty() {

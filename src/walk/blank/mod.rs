@@ -38,6 +38,8 @@ pub struct Form {
     /// Name and who it is.
     pub parties: Vec<(String, String)>,
     pub steps: Vec<StepForm>,
+    /// Steps whose results must agree, and why.
+    pub crosschecks: Vec<(String, String)>,
     /// Tables that limits name and that facts still settle: name, title, rows as written.
     pub tables: Vec<(String, String, Vec<String>)>,
     pub visit: Visit,
@@ -98,6 +100,8 @@ pub struct StepForm {
     pub limits: Vec<LimitForm>,
     pub adjustments: Vec<ItemForm>,
     pub unsettles: Vec<String>,
+    /// What to do where it does not pass: the condition as written, if it has one, and the text.
+    pub remedies: Vec<(Option<String>, String)>,
     pub tries: Option<u32>,
 }
 
@@ -154,6 +158,7 @@ impl Blank<'_> {
                 .iter()
                 .map(|party| (party.name.clone(), self.say(&party.who, None)))
                 .collect(),
+            crosschecks: self.crosschecks(&taken),
             tables: self.open_tables(&taken),
             visit: self.visit(&steps, &taken),
             steps,
@@ -204,6 +209,18 @@ impl Blank<'_> {
             }
         }
         said.split_whitespace().collect::<Vec<_>>().join(" ")
+    }
+
+    /// Those of which all steps are taken.
+    fn crosschecks(&self, taken: &[bool]) -> Vec<(String, String)> {
+        let taken = |step: &StepId| taken.get(step.0).copied().unwrap_or(false);
+        let checks = self.program.crosschecks.iter().filter(|check| check.steps.iter().all(taken));
+        let check = checks.map(|check| {
+            let names: Vec<&str> =
+                check.steps.iter().map(|step| self.program.steps[step.0].name.as_str()).collect();
+            (names.join(" and "), self.say(&check.why, None))
+        });
+        check.collect()
     }
 
     fn fact(&self, fact: ValueId) -> FactForm {
@@ -334,6 +351,14 @@ impl Blank<'_> {
                 .collect(),
             limits: self.limits(id),
             adjustments: step.adjustments.iter().map(|value| self.item(id, *value)).collect(),
+            remedies: step
+                .remedies
+                .iter()
+                .map(|it| {
+                    let when = it.when.as_ref().map(|when| self.written(when.span));
+                    (when, self.say(&it.text, Some(id)))
+                })
+                .collect(),
             unsettles: step.unsettles.iter().map(name).collect(),
             tries: step.tries,
         }
