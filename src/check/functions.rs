@@ -65,6 +65,8 @@ pub(super) enum Gives {
     /// The kind of a difference: K for temperatures.
     Difference,
     Count,
+    /// A plain number, whatever goes in.
+    Number,
     /// Of the argument per length of the axis.
     PerPosition,
     /// Argument times the length of the axis.
@@ -94,7 +96,7 @@ pub(super) enum Carry {
 
 const FIT: &[By] = &[By::Ends, By::LeastSquares, By::MinimumZone];
 const ENDS_OR_SQUARES: &[By] = &[By::Ends, By::LeastSquares];
-const CIRCLE: &[By] = &[By::LeastSquares, By::MinimumZone, By::Inscribed, By::Circumscribed];
+pub(super) const CIRCLE: &[By] = &[By::LeastSquares, By::MinimumZone, By::Inscribed, By::Circumscribed];
 pub(super) const PLANE: &[By] = &[By::LeastSquares, By::MinimumZone, By::ThreeCorners];
 const MAP: &[By] = &[By::Closing, By::LeastSquares];
 pub(super) const EDITIONS: &[By] = &[By::Iso230Of1988, By::Iso230Of2014];
@@ -123,11 +125,13 @@ functions! {
     "range"            Range           Collapse           Any       1 Difference    Unsigned &[];
     "stdev"            Stdev           Collapse           Any       2 Difference    Unsigned &[];
     "count"            Count           Collapse           Any       1 Count         Plain    &[];
+    "lag_1"            Lag1            Along              Any       3 Number        Plain    &[];
     "root_sum_squares" RootSumSquares  CollapseOrSeveral  Any       1 Additive      Unsigned &[];
     "first"            First           Along              Any       1 Same          Keeps    &[];
     "last"             Last            Along              Any       1 Same          Keeps    &[];
     "span"             Span            Along              Positions 1 Position      Unsigned &[];
     "gain"             Gain            Along              Any       2 Difference    Keeps    &[];
+    "worst_step"       WorstStep       Along              Any       2 Difference    Unsigned &[];
     "slope"            Slope           Along              Positions 2 PerPosition   Keeps    &[];
     "ordinates"        Ordinates       Keep               Positions 2 Difference    Keeps    FIT;
     "straightness"     Straightness    Along              Positions 2 Difference    Unsigned FIT;
@@ -173,6 +177,9 @@ pub(super) const SPECIAL: &[&str] = &[
     "at_20_degC",
     "sag",
     "undulation",
+    "circle_form",
+    "circle_diameter",
+    "circle_centre",
     "rounded",
     "twist_shims",
     "shims_to_level",

@@ -32,6 +32,7 @@ mod order;
 mod outcome;
 mod pair_sense;
 mod picks;
+mod points;
 pub mod program;
 mod readings;
 mod repeats;

@@ -31,13 +31,15 @@ impl Checker<'_> {
             Gives::Difference => of.carried.unit.map(Unit::of_differences),
             Gives::Position => position,
             Gives::TimesPosition => None,
+            Gives::Number => Some(Unit::One),
             Gives::Count | Gives::PerPosition | Gives::Root | Gives::Ratio => None,
             Gives::Arrow => of.carried.unit.map(Unit::of_differences),
             Gives::ArrowSize => of.carried.unit,
             Gives::Angle | Gives::ArrowAngle => Some(Unit::Deg),
         };
-        let slope =
-            of.carried.slope && dimension_of(&kind) == Some(Dimension::NONE) && spec.gives != Gives::Count;
+        let slope = of.carried.slope
+            && dimension_of(&kind) == Some(Dimension::NONE)
+            && !matches!(spec.gives, Gives::Count | Gives::Number);
         let carried = Carried {
             positive: match direction {
                 Direction::Unsigned => Some(true),
@@ -76,6 +78,7 @@ impl Checker<'_> {
         match spec.gives {
             Gives::Same => Some(of.expr.kind.clone()),
             Gives::Count => Some(Kind::Count),
+            Gives::Number => Some(Kind::Quantity(Dimension::NONE)),
             Gives::Additive => match (&of.expr.kind, dimension) {
                 (Kind::Point, _) => {
                     self.report(

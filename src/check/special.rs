@@ -43,6 +43,9 @@ impl<'a> Checker<'a> {
                 self.made(Function::At20DegC, arguments, span)
             }
             "undulation" => self.undulation(arguments, span, place),
+            "circle_form" => self.circle(Function::CircleForm, name, arguments, span, place),
+            "circle_diameter" => self.circle(Function::CircleDiameter, name, arguments, span, place),
+            "circle_centre" => self.circle(Function::CircleCentre, name, arguments, span, place),
             "rounded" => self.rounded(arguments, span, place),
             "twist_shims" => self.twist_shims(arguments, span, place),
             "shims_to_level" => self.shims_to_level(arguments, span, place),

@@ -30,6 +30,8 @@ pub struct PointsRoundness {
     /// Least and greatest distance from the centre.
     pub inner: Real,
     pub outer: Real,
+    /// Of the circle itself: of the minimum zone, the middle between its two.
+    pub radius: Real,
 }
 
 /// Needs four points that go all around.
@@ -40,7 +42,8 @@ pub fn points_roundness(points: &[Place], reference: CircleReference) -> Result<
         let distances: Vec<Real> =
             circle.departures.iter().map(|departure| departure + &circle.radius).collect();
         let (inner, outer) = (super::least(&distances)?, super::greatest(&distances)?);
-        return Ok(PointsRoundness { value: range(&distances)?, centre: circle.centre, inner, outer });
+        let value = range(&distances)?;
+        return Ok(PointsRoundness { value, centre: circle.centre, inner, outer, radius: circle.radius });
     }
     let origin: Place = (Real::Exact(circle.centre.0.middle()), Real::Exact(circle.centre.1.middle()));
     let scale = circle.radius.to_f64();
@@ -61,11 +64,17 @@ pub fn points_roundness(points: &[Place], reference: CircleReference) -> Result<
     let bound = (found.reach + ROUNDING) * scale + 4.0 * input / found.slope;
     let real = |value: f64| Real::approximate(value * scale, bound).ok_or(Fault::IllConditioned);
     let [x, y] = found.centre;
+    let (inner, outer) = (real(found.inner)?, real(found.outer)?);
     Ok(PointsRoundness {
         value: real(found.outer - found.inner)?,
         centre: (&origin.0 + &real(x)?, &origin.1 + &real(y)?),
-        inner: real(found.inner)?,
-        outer: real(found.outer)?,
+        radius: if reference == CircleReference::Inscribed {
+            inner.clone()
+        } else {
+            (&inner + &outer).half()
+        },
+        inner,
+        outer,
     })
 }
 
@@ -94,7 +103,8 @@ fn circumscribed(points: &[Place]) -> Result<PointsRoundness, Fault> {
         value: loose(&outer - &inner, sway)?,
         centre: (loose(centre.0, sway)?, loose(centre.1, sway)?),
         inner: loose(inner, sway)?,
-        outer: loose(outer, 2.0 * input)?,
+        outer: loose(outer.clone(), 2.0 * input)?,
+        radius: loose(outer, 2.0 * input)?,
     })
 }
 

@@ -45,7 +45,6 @@ mod sound;
 mod spindle;
 mod statistics;
 mod survey;
-mod table;
 mod turn;
 mod turning;
 mod uncertainty;
@@ -81,10 +80,6 @@ pub use sound::{WithoutBackground, energy_mean, without_background};
 pub use spindle::{Separated, indexings};
 pub use statistics::{greatest, lag_1, least, mean, range, root_sum_squares, stdev, sum};
 pub use survey::{MapBy, PlateMap, SURVEY_LINES, Survey};
-pub use table::{
-    PlateGrade, VibrationClass, VibrationZone, bearing_speed, belt_deflection, federal_plate_flatness,
-    it_grade, plate_flatness, ruled_plate_flatness, run_in_speeds, vibration_zone,
-};
 pub use turn::{Harmonics, eccentricity, harmonics};
 pub use turning::{off_height, runout, set_over, taper, taper_from_lean, taper_from_twist};
 pub use uncertainty::{Combined, Shape, Source, combined, combined_with, variance_of_mean};
@@ -146,8 +141,6 @@ pub enum Fault {
     CrossedLimits,
     #[error("the probability of a guarded decision is 50 % or more and less than 100 %")]
     NotGuarding,
-    #[error("{0} lies outside the table")]
-    OutsideTable(&'static str),
     #[error("all values are equal")]
     AllEqual,
     #[error("too ill-conditioned: the numbers do not settle a result")]

@@ -183,7 +183,7 @@ fn greatest_limit(program: &Program, step: StepId, kind: &Kind, evaluator: &Eval
         let bounds = match &rule.test {
             Test::AtMost(bound) | Test::Below(bound) => vec![bound],
             Test::FromTo(from, to) => vec![from, to],
-            Test::Within { size, of: None } => vec![size],
+            Test::Within { size, of } => of.iter().chain([size]).collect(),
             _ => Vec::new(),
         };
         for bound in bounds {

@@ -153,8 +153,8 @@ pub fn folder() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/reference")
 }
 
-/// Works through one file of cases.
-pub fn each(file: &str, check: impl Fn(&Case)) {
+/// The cases of one file, each with where it comes from.
+pub fn read(file: &str) -> Vec<Case> {
     let cases: Vec<Case> =
         serde_json::from_str(&std::fs::read_to_string(folder().join(file)).unwrap()).unwrap();
     assert!(!cases.is_empty());
@@ -162,7 +162,14 @@ pub fn each(file: &str, check: impl Fn(&Case)) {
         for said in [&case.source, &case.mark, &case.kind] {
             assert!(!said.is_empty(), "{}: where it comes from is said", case.case);
         }
-        check(case);
+    }
+    cases
+}
+
+/// Works through one file of cases.
+pub fn each(file: &str, check: impl Fn(&Case)) {
+    for case in read(file) {
+        check(&case);
         let expected: BTreeSet<String> = case.expect.keys().cloned().collect();
         assert_eq!(*case.looked_at.borrow(), expected, "{}: every expected value is checked", case.case);
     }

@@ -1,9 +1,9 @@
-//! Positioning, warming up, spindles, beds and tables against answers from outside the project (see `reference`).
+//! Positioning, warming up, spindles and beds against answers from outside the project (see `reference`).
 
 use bedway::metrology::*;
 use bedway::quantity::Real;
 
-use crate::reference_case::{Case, each, scientific, times};
+use crate::reference_case::{Case, each};
 
 #[test]
 fn positioning() {
@@ -163,62 +163,6 @@ fn spindles_and_beds() {
                 twist_shims(&pairs, &case.list("station"), &case.list("tilt"), &Real::zero()).unwrap();
             case.is("rolls", &found.rolls);
             case.is("shims", &found.shims);
-        }
-    });
-}
-
-#[test]
-fn tables() {
-    each("table.json", |case| {
-        if case.has("readings") {
-            let zone = |reading: &str| {
-                let (class, velocity) = reading.split_once(':').unwrap();
-                let class = match class {
-                    "I" => VibrationClass::I,
-                    "II" => VibrationClass::II,
-                    "III" => VibrationClass::III,
-                    _ => VibrationClass::IV,
-                };
-                format!("{:?}", vibration_zone(&scientific(velocity), class).unwrap())
-            };
-            case.says("zones", &case.text("readings").split(' ').map(zone).collect::<Vec<_>>());
-        } else if case.has("up_to") {
-            for size in case.text("up_to").split(' ') {
-                let row: Vec<Real> =
-                    (1..=11).map(|grade| it_grade(&scientific(size), grade).unwrap()).collect();
-                case.is(size, &row);
-            }
-        } else if case.has("plate") {
-            let sides = case.list("plate");
-            let grades = [PlateGrade::Zero, PlateGrade::One, PlateGrade::Two, PlateGrade::Three];
-            let found = grades.map(|grade| plate_flatness(&sides[0], &sides[1], grade).unwrap());
-            case.is("diagonal", &[found[0].1.clone()]);
-            case.is("flatness", &found.map(|(allowed, _)| allowed));
-        } else if case.has("federal_in") {
-            let sides = times(&case.list("federal_in"), &scientific("25.4"));
-            case.is_one("federal_um", federal_plate_flatness(&sides[0], &sides[1], 1));
-        } else if case.has("span") {
-            let found: Vec<Real> =
-                case.list("span").iter().map(|span| belt_deflection(span).unwrap()).collect();
-            case.is("deflection", &found);
-        } else if case.has("bearing") {
-            let [bore, outside, speed] = case.list("bearing").try_into().unwrap();
-            let (value, advised) = bearing_speed(&bore, &outside, &speed);
-            case.is("bearing_speed", &[value]);
-            assert!(advised, "the sheet advises a run-in");
-            case.is("first_stages", &run_in_speeds(&case.one("greatest_speed"))[..7]);
-        } else {
-            let (bound, per) = (case.one("tolerance_mm"), case.one("per_mm"));
-            let (step, least) = (case.one("step_mm"), case.one("least_mm"));
-            let limits: Vec<Real> = case
-                .list("over_mm")
-                .iter()
-                .map(|over| {
-                    let proportion = scaled(&bound, &per, over, None, None).unwrap().limit;
-                    rounded_to(&proportion, &step).unwrap().max(least.clone())
-                })
-                .collect();
-            case.is("limit_mm", &limits);
         }
     });
 }

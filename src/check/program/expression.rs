@@ -99,6 +99,7 @@ pub enum Function {
     Greatest,
     Range,
     Stdev,
+    Lag1,
     Count,
     Abs,
     Half,
@@ -112,6 +113,7 @@ pub enum Function {
     Last,
     Span,
     Gain,
+    WorstStep,
     Slope,
     Ordinates,
     Straightness,
@@ -146,6 +148,10 @@ pub enum Function {
     Rounded,
     /// `undulation(x over turn, 3)`: amplitude of so many waves a turn.
     Undulation,
+    /// `circle_form(x, y over point by least_squares)`: two arguments over the same axes.
+    CircleForm,
+    CircleDiameter,
+    CircleCentre,
     Flatness,
     /// `twist_shims(tilt over place, feet, spacing, wanted)`: over the axis of the feet, which is the second of `over`.
     TwistShims,

@@ -98,6 +98,8 @@ impl Along<'_> {
             _ => {
                 let needs = match function {
                     Function::Stdev | Function::Runout => Needs::AtLeast(2),
+                    // Each is held against the one before it.
+                    Function::Lag1 | Function::WorstStep => Needs::All,
                     Function::Count => Needs::AtLeast(0),
                     _ => Needs::AtLeast(1),
                 };

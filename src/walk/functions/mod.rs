@@ -6,6 +6,7 @@
 
 mod along;
 mod feet;
+mod points;
 mod positioning;
 mod round;
 mod surface;
@@ -78,6 +79,10 @@ pub(super) fn call(
             let span = further.first().map_or(Cell::Awaited, |span| span.as_single());
             Timed { evaluator, argument: first, axes }.call(function, &span)
         }
+        Function::CircleForm | Function::CircleDiameter | Function::CircleCentre => match further {
+            [across] => points::circle(&along(evaluator, first, arguments, over), across, function, by),
+            _ => one(Cell::invalid("a circle needs two coordinates a point")),
+        },
         Function::Undulation => match further {
             [waves] => round::undulation(&along(evaluator, first, arguments, over), waves),
             _ => one(Cell::invalid("how many waves a turn was not said")),
@@ -217,6 +222,8 @@ fn evaluate(function: Function, decibel: bool, cells: &[&Cell]) -> Cell {
         Function::Range => with_numbers(cells, metrology::range),
         Function::Runout => with_numbers(cells, metrology::runout),
         Function::Stdev => with_numbers(cells, metrology::stdev),
+        Function::Lag1 => with_numbers(cells, metrology::lag_1),
+        Function::WorstStep => with_numbers(cells, metrology::worst_step),
         Function::RootSumSquares => with_numbers(cells, metrology::root_sum_squares),
         Function::Count => count(cells),
         _ => Cell::invalid("the function takes one value over an axis"),

@@ -16,12 +16,7 @@ impl Along<'_> {
         if function == Function::Eccentricity {
             return self.placed_cells(Needs::AtLeast(3), arrows::eccentricity);
         }
-        let reference = match by {
-            Some(By::MinimumZone) => CircleReference::MinimumZone,
-            Some(By::Inscribed) => CircleReference::Inscribed,
-            Some(By::Circumscribed) => CircleReference::Circumscribed,
-            _ => CircleReference::LeastSquares,
-        };
+        let reference = reference(by);
         self.placed(Needs::AtLeast(4), |angles, readings| {
             Ok(metrology::roundness(angles, readings, reference)?.value)
         })
@@ -47,6 +42,15 @@ impl Along<'_> {
             Ok(_) => arrows::indexed(&indices, group, machine),
             Err(missing) => missing,
         })
+    }
+}
+
+pub(super) fn reference(by: Option<By>) -> CircleReference {
+    match by {
+        Some(By::MinimumZone) => CircleReference::MinimumZone,
+        Some(By::Inscribed) => CircleReference::Inscribed,
+        Some(By::Circumscribed) => CircleReference::Circumscribed,
+        _ => CircleReference::LeastSquares,
     }
 }
 

@@ -46,7 +46,10 @@ fn is_smooth_here(program: &Program, expr: &Expr) -> bool {
         Node::Call { function: Function::Closure, over, .. } => !over.iter().any(|axis| {
             matches!(program.axes.get(axis.0).map(|axis| &axis.stations), Some(Stations::Survey(_)))
         }),
-        Node::Call { function, by, .. } => *by != Some(By::MinimumZone) && is_smooth_function(*function),
+        Node::Call { function, by, .. } => {
+            let touching = matches!(by, Some(By::MinimumZone | By::Inscribed | By::Circumscribed));
+            !touching && is_smooth_function(*function)
+        }
         Node::If { condition, .. } => !rests_on_readings(program, condition),
         Node::Table { at: Some(at), .. } => !rests_on_readings(program, at),
         _ => true,
@@ -60,6 +63,7 @@ fn is_smooth_function(function: Function) -> bool {
         Function::Mean
             | Function::Sum
             | Function::Stdev
+            | Function::Lag1
             | Function::Count
             | Function::Half
             | Function::Sqrt
@@ -78,6 +82,8 @@ fn is_smooth_function(function: Function) -> bool {
             | Function::Ordinates
             | Function::Heights
             | Function::Eccentricity
+            | Function::CircleCentre
+            | Function::CircleDiameter
             | Function::PlateMap
             | Function::Taper
             | Function::Machine
