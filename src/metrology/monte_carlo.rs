@@ -328,6 +328,25 @@ mod tests {
         assert!(shortest.1 - shortest.0 < found.interval.1 - found.interval.0);
     }
 
+    /// Tables of Student's t: 95 % lie within 3.182, 2.571, 2.262 standard errors for 3, 5, 9 degrees of freedom (JCGM
+    /// 100:2008, table G.2, from memory). The mean of repeats, and their scatter common to a group.
+    #[test]
+    fn student_draws_have_the_published_quantiles() {
+        for (freedom, wanted) in [(3.0, 3.182), (5.0, 2.571), (9.0, 2.262)] {
+            let trials = Trials { most_blocks: 20, digits: 3, ..Trials::with_seed(11) };
+            let alone = [Draw::Student { u: 1.0, freedom }];
+            let grouped = [Draw::Scatter { freedom }, Draw::Normal(1.0)];
+            for found in [
+                monte_carlo(&alone, trials, |x| Some(x[0])).unwrap(),
+                monte_carlo(&grouped, trials, |x| Some(x[0] * x[1])).unwrap(),
+            ] {
+                let (low, high) = found.interval;
+                assert!((high - wanted).abs() < 0.03 * wanted, "{freedom}: {high}");
+                assert!((low + wanted).abs() < 0.03 * wanted, "{freedom}: {low}");
+            }
+        }
+    }
+
     #[test]
     fn half_of_the_last_digit() {
         for (u, digits, half) in

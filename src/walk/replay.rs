@@ -6,7 +6,7 @@ use std::rc::Rc;
 
 use crate::check::program::Program;
 
-use super::event::{Event, SeriesEnd};
+use super::event::{Event, JudgedStep, SeriesEnd};
 use super::machine::{Machine, Reply, closing};
 
 /// An event that does not follow from those before it.
@@ -31,12 +31,12 @@ pub fn replay<'a>(
     for (index, (time, event)) in events.into_iter().enumerate() {
         machine.set_time(time);
         let mismatch = |expected: Option<&Event>| {
-            Box::new(Mismatch {
-                index,
-                found: in_words(event),
-                expected: expected
-                    .map_or_else(|| "nothing that follows from the entries".to_owned(), in_words),
-            })
+            let apart = expected.and_then(|expected| apart(event, expected));
+            let (found, expected) = apart.unwrap_or_else(|| {
+                let nothing = || "nothing that follows from the entries".to_owned();
+                (in_words(event), expected.map_or_else(nothing, in_words))
+            });
+            Box::new(Mismatch { index, found, expected })
         };
         if follows(event) {
             match due.pop_front() {
@@ -94,6 +94,64 @@ pub(super) fn follows(event: &Event) -> bool {
             | Event::Stopped { by_hand: false, .. }
             | Event::SeriesEnded { because: SeriesEnd::Met | SeriesEnd::Time, .. }
     )
+}
+
+/// Of two judgements of one try that are the same in words: the first figure in which they differ, as each has it.
+fn apart(found: &Event, expected: &Event) -> Option<(String, String)> {
+    let (Event::Judged(found), Event::Judged(expected)) = (found, expected) else { return None };
+    if (&found.step, found.number, &found.state) != (&expected.step, expected.number, &expected.state) {
+        return None;
+    }
+    let (ours, theirs) = (figures(found), figures(expected));
+    let differs = |(at, figure): &(usize, &(String, String))| theirs.get(*at) != Some(*figure);
+    let at = ours.iter().enumerate().find(differs).map(|(at, _)| at).or_else(|| {
+        // What the record lacks at its end.
+        (ours.len() < theirs.len()).then_some(ours.len())
+    })?;
+    let said = |figures: &[(String, String)]| match figures.get(at) {
+        Some((name, figure)) => format!("{} try {}: {name} {figure}", found.step, found.number),
+        None => "nothing more of it".to_owned(),
+    };
+    Some((said(&ours), said(&theirs)))
+}
+
+/// All that a judgement says, each with what it is.
+fn figures(judged: &JudgedStep) -> Vec<(String, String)> {
+    let mut all = Vec::new();
+    let mut say = |of: &str, what: &str, figure: &str, unit: Option<&str>| {
+        if !figure.is_empty() {
+            let unit = unit.map(|unit| format!(" {unit}")).unwrap_or_default();
+            all.push((format!("{of}{what}"), format!("is {figure}{unit}")));
+        }
+    };
+    for result in &judged.results {
+        let unit = result.unit.as_deref();
+        say(&result.name, "", &result.values.join(", "), unit);
+        say(&result.name, ", its sense,", result.says.as_deref().unwrap_or_default(), None);
+        say(&result.name, ", its U,", &result.expanded.join(", "), unit);
+    }
+    for rule in &judged.rules {
+        let unit = rule.unit.as_deref();
+        let said = |said: &Option<String>| said.clone().unwrap_or_default();
+        say(&rule.name, ", the verdict,", &rule.verdict, None);
+        say(&rule.name, ", the value judged,", &said(&rule.value), unit);
+        say(&rule.name, ", the lower limit,", &said(&rule.lower), unit);
+        say(&rule.name, ", the upper limit,", &said(&rule.upper), unit);
+        say(&rule.name, ", its place,", &said(&rule.place), None);
+        if let Some(own) = &rule.uncertainty {
+            say(&rule.name, ", the rule of decision,", &own.rule, None);
+            say(&rule.name, ", its u,", &own.u, unit);
+            say(&rule.name, ", its k,", &own.k, None);
+            say(&rule.name, ", its U,", &own.expanded, unit);
+            say(&rule.name, ", its degrees of freedom,", &said(&own.freedom), None);
+            say(&rule.name, ", the probability of conformity,", &own.conformity, None);
+            say(&rule.name, ", how u was worked out,", &own.method, None);
+            say(&rule.name, ", the budget,", &own.budget.join("; "), None);
+        }
+        say(&rule.name, ", what is said beside it,", &rule.notes.join("; "), None);
+    }
+    say("the advice", "", &judged.advice.join("; "), None);
+    all
 }
 
 fn in_words(event: &Event) -> String {

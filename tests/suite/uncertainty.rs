@@ -210,6 +210,64 @@ fn a_window_is_judged_with_its_own_uncertainty() {
     assert_eq!(of("0.007 mm").verdict, "failed");
 }
 
+/// What is allowed was measured too, with u = 0.004 mm: the distance to it has u = 0.001 sqrt(1.5 + 16) = 0.00418 mm.
+#[test]
+fn a_window_against_a_limit_that_was_measured_counts_both() {
+    let text = BENT.replace("LIMIT", "allowed").replace(
+        "step A \"Form\"\n",
+        "instrument coarse \"Coarse\"\n  uncertainty fresh 0.008 mm k 2\n\
+         step A \"Form\"\n  read allowed in mm using coarse\n    unsigned\n",
+    );
+    let own = rule(&format!("{text}  enter A.allowed = 0.030\n").replace(
+        "  enter A.dial_at = 0, 0.010, 0\n  enter A.allowed = 0.030\n",
+        "  enter A.allowed = 0.030\n  enter A.dial_at = 0, 0.010, 0\n",
+    ));
+    near(number(&own.uncertainty.unwrap().expanded), 0.008_367, 0.000_2);
+    assert_eq!(own.verdict, "passed");
+}
+
+/// JCGM 100:2008, G.2b: s = 2 um of four readings and a zero of u = 1 um, both 1 um in the mean; 2^2/(1^2/3) = 12 degrees of
+/// freedom. The readings -1, 1, ... have s^2 = 4/3 for a = 1, so a = sqrt 3 um gives 2.
+#[test]
+fn degrees_of_freedom_of_repeats_beside_what_is_stated() {
+    let text = "language 1\nprocedure \"Repeats\"\ndecide guarded U\n\
+        instrument dial \"Dial\"\n  uncertainty zero 2 um k 2\n\
+        step A \"A\"\n  read high in um using dial\n    times 4\n    unsigned\n\
+        \x20 let average \"Mean\" = mean(high over repeat)\n  tolerance average at most 100 um\n\
+        example \"four\"\n  enter A.high = ROW\n";
+    let own = rule(&text.replace("ROW", "10, 13.4641016151, 10, 13.4641016151"));
+    let own = own.uncertainty.unwrap();
+    near(number(&own.u), 2f64.sqrt(), 1e-5);
+    near(number(own.freedom.as_deref().unwrap()), 12.0, 1e-3);
+    let two = rule(&text.replace("times 4", "times 2").replace("ROW", "10, 12"));
+    assert!(two.notes.join("; ").contains("high was read 2 times"), "{:?}", two.notes);
+}
+
+/// u = 1 um, so U = 2 um is too much at 1.5 um from whichever limit.
+#[test]
+fn what_would_decide_it_is_said_at_every_limit() {
+    let unsigned = |limits: &str, value: &str| {
+        rule(&format!(
+            "language 1\nprocedure \"One\"\ndecide guarded U\ninstrument dial \"Dial\"\n  uncertainty fresh 2 um k 2\n\
+             step A \"A\"\n  read size in um using dial\n    unsigned\n  tolerance size {limits}\n\
+             example \"one\"\n  enter A.size = {value}\n"
+        ))
+    };
+    let signed = |limits: &str, value: &str| one_reading("guarded U", limits, value);
+    for (often, hardly) in [
+        (signed("within 10 um", "8.5"), signed("within 10 um", "9.9")),
+        (signed("within 10 um", "-8.5"), signed("within 10 um", "-9.9")),
+        (unsigned("at most 10 um", "8.5"), unsigned("at most 10 um", "10.1")),
+        (unsigned("at least 10 um", "11.5"), unsigned("at least 10 um", "9.9")),
+    ] {
+        assert_eq!((&*often.verdict, &*hardly.verdict), ("undecided", "undecided"));
+        let said = often.notes.join("; ");
+        assert!(said.contains("the mean of 2 such measurements would decide it"), "{said}");
+        let said = hardly.notes.join("; ");
+        assert!(said.contains("an instrument with U of at most 0.1 um would decide it"), "{said}");
+    }
+}
+
 /// Eight readings that are all alike: sensitivities see two of them and give sqrt 2, draws see all.
 #[test]
 fn draws_and_sensitivities_that_differ_are_told() {
@@ -264,15 +322,21 @@ fn an_uncertainty_that_was_changed_on_the_record_is_found() {
     let (program, mut lines, _) = walked("Ann Example\nDI-07\n0.007\nsign\n");
     let verify = |lines: &[Line]| {
         let events = lines.iter().map(|line| (line.time.as_str(), &line.event));
-        replay::verify(Rc::clone(&program), events).is_ok()
+        replay::verify(Rc::clone(&program), events).map(|_| ()).map_err(|mismatch| mismatch.to_string())
     };
-    assert!(verify(&lines));
+    assert_eq!(verify(&lines), Ok(()));
     for line in &mut lines {
         if let Event::Judged(judged) = &mut line.event {
             judged.rules[0].uncertainty.as_mut().unwrap().u = "0.00100001".to_owned();
         }
     }
-    assert!(!verify(&lines));
+    let told = verify(&lines).unwrap_err();
+    assert!(
+        told.contains(
+            "found A try 1: high, its u, is 0.00100001 mm, expected A try 1: high, its u, is 0.001 mm"
+        ),
+        "{told}"
+    );
 }
 
 /// The codes of all that `check` finds.

@@ -12,15 +12,12 @@ use crate::walk::value::Cell;
 
 use super::drawn::add;
 use super::model::{LEAVES_NOTHING, Model, Movement};
-use super::sources::{FreshPart, Part, Spread};
+use super::sources::{FreshPart, LEAST_FREEDOM, Part, Spread};
 
 pub const SEED: u64 = 101;
 
 /// Until one digit of u stands, which is enough for a decision (JCGM 101:2008, 7.9.2: one or two).
 const TRIALS: Trials = Trials { seed: SEED, coverage: 0.95, digits: 1, most_blocks: 50, shortest: false };
-
-/// Fewer degrees of freedom leave Student's t without a standard deviation (JCGM 101:2008, 6.4.9.4, from memory).
-const LEAST_FREEDOM: f64 = 3.0;
 
 /// What the trials say of each cell. `Err`: why a cell has nothing.
 pub fn simulate(model: &Model<'_, '_>) -> Vec<Result<Outcome, &'static str>> {

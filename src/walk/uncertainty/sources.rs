@@ -36,6 +36,9 @@ use crate::walk::wording;
 
 use super::linear::Root;
 
+/// Fewer degrees of freedom leave Student's t without a standard deviation (JCGM 101:2008, 6.4.9.4, from memory).
+pub const LEAST_FREEDOM: f64 = 3.0;
+
 /// How an unknown is spread, for draws.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Spread {
@@ -383,6 +386,14 @@ impl Gathered<'_> {
             return;
         }
         if !states_fresh {
+            let fewest = freedoms.iter().copied().filter(|own| *own > 0.0).fold(f64::INFINITY, f64::min);
+            if fewest < LEAST_FREEDOM {
+                self.found.notes.push(format!(
+                    "{} was read {fewest_read} times: so few say little of its scatter; read it 4 times or more, or state `fresh`",
+                    value.name,
+                    fewest_read = fewest + 1.0
+                ));
+            }
             let part =
                 Part { name: format!("scatter of {}", value.name), spread: Spread::Normal, shrinks: true };
             fresh.push(FreshPart { part, variances, groups: Some((belongs, freedoms)) });
