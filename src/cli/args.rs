@@ -308,6 +308,9 @@ pub struct Verify {
     /// The SHA-256 that the record is said to end with; finds one that was cut back
     #[arg(long, value_name = "DIGEST")]
     pub ends: Option<String>,
+    /// The record before, whose values were lent to this one
+    #[arg(long, value_name = "RECORD")]
+    pub previous: Option<PathBuf>,
     /// Take a rehearsal for what it is instead of refusing it
     #[arg(long)]
     pub rehearsal: bool,

@@ -74,7 +74,7 @@ pub fn run(arguments: &Rehearse, clock: &dyn Clock) -> Result<Status, Failure> {
         sign_all(&mut writer, &path, &folder, &mut console, clock)?;
     }
     drop(writer);
-    conclude(&path, &folder, &mut console)
+    conclude(&path, arguments.bring.previous.clone(), &folder, &mut console)
 }
 
 /// The example named, or the one that says most.
@@ -177,7 +177,12 @@ fn sign_all(
 }
 
 /// Report, proof, and where everything lies.
-fn conclude(path: &Path, folder: &Path, console: &mut dyn Console) -> Result<Status, Failure> {
+fn conclude(
+    path: &Path,
+    previous: Option<PathBuf>,
+    folder: &Path,
+    console: &mut dyn Console,
+) -> Result<Status, Failure> {
     let report = folder.join("report.txt");
     let signers = Some(folder.join("allowed_signers")).filter(|path| path.exists());
     let examined = examine(read_bytes(path)?, None);
@@ -185,7 +190,7 @@ fn conclude(path: &Path, folder: &Path, console: &mut dyn Console) -> Result<Sta
     let page = folder.join("report.html");
     write_new(&page, report::html(&examined, path, false).as_bytes())?;
     console.show(&[Shown::blank(), Shown::strong("Verified:")])?;
-    let arguments = args::Verify { record: path.to_owned(), signers, ends: None, rehearsal: true };
+    let arguments = args::Verify { record: path.to_owned(), signers, ends: None, previous, rehearsal: true };
     let mut proof = Vec::new();
     let status = verify::run(&arguments, &mut proof)?;
     io::stdout().lock().write_all(&proof)?;

@@ -347,7 +347,7 @@ impl<'a, S: Store> Session<'a, S> {
     pub fn commit(&mut self, reply: Reply, typed: &str) -> Result<(), Failure> {
         let time = self.time.clone();
         for event in reply.events {
-            let event = self.witnessed(event)?;
+            let event = self.witnessed(&time, event)?;
             let signed = super::witness::signed_words(&event);
             self.append(&time, event, typed)?;
             if !signed.is_empty() {
@@ -469,7 +469,7 @@ fn bare_word(question: &Question, typed: &str, machine: &Machine) -> Option<Refu
 const WORDS: &[&str] = &["help", "pause", "show", "sign"];
 
 /// Whose entry it is: what follows from others is written by the program.
-fn maker(event: &Event) -> &str {
+pub(super) fn maker(event: &Event) -> &str {
     match event {
         Event::Judged(_) | Event::Changed { .. } | Event::Withdrawn { .. } | Event::Cleared { .. } => {
             "bedway"

@@ -1,6 +1,7 @@
 //! `bedway verify`: what a record proves and what it cannot, in plain sentences.
 
 use std::io::Write;
+use std::rc::Rc;
 
 use super::args::Verify;
 use super::examine::{Examined, examine, read_bytes, read_signers};
@@ -9,11 +10,13 @@ use crate::record::signature::Standing;
 use crate::record::{Digest, Ends, find_end};
 use crate::report::{clean, wrapped};
 use crate::walk::event::Event;
+use crate::walk::machine::Machine;
 
 pub fn run(arguments: &Verify, out: &mut dyn Write) -> Result<Status, Failure> {
     let ends = arguments.ends.as_deref().map(parse_digest).transpose()?;
     let signers = arguments.signers.as_deref().map(read_signers).transpose()?;
     let bytes = read_bytes(&arguments.record)?;
+    let before = arguments.previous.as_deref().map(read_bytes).transpose()?;
     let mut findings = Findings::default();
     if let (Some(signers), Some(path)) = (&signers, &arguments.signers) {
         for fault in signers.faults() {
@@ -25,6 +28,7 @@ pub fn run(arguments: &Verify, out: &mut dyn Write) -> Result<Status, Failure> {
     // Of a file without a single line there is nothing more to say.
     if !examined.record.lines.is_empty() {
         findings.verdicts(&examined);
+        findings.before(&examined, before);
         findings.signatures(&examined);
         findings.ends(&examined, ends);
         findings.outcome(&examined, arguments.rehearsal);
@@ -118,6 +122,61 @@ impl Findings {
         }
     }
 
+    /// Whether the record before is the one that is named, and what was lent from it is what it says.
+    fn before(&mut self, examined: &Examined, given: Option<Vec<u8>>) {
+        let named = match examined.opened() {
+            Some(Event::Opened { previous, .. }) => previous.as_deref(),
+            _ => None,
+        };
+        let (named, bytes) = match (named, given) {
+            (None, None) => return,
+            (None, Some(_)) => {
+                return self.not_good("This record names no record before, and one was given (--previous)");
+            }
+            (Some(named), None) => {
+                return self.not_proved(format!(
+                    "That what was lent from the record before is what it says: give it with --previous. It ends with {named}"
+                ));
+            }
+            (Some(named), Some(bytes)) => (named, bytes),
+        };
+        let before = examine(bytes, None);
+        let end = before.record.end.to_string();
+        if end != named {
+            return self.not_good(format!(
+                "The record before that is given ends with {end}; this one names {named}: it is another one, or was added to"
+            ));
+        }
+        let (Ok(program), Ok(machine)) = (&examined.program, &before.replayed) else {
+            return self.not_good("What was lent from the record before could not be worked out again");
+        };
+        let is_lent = |event: &&Event| {
+            matches!(
+                event,
+                Event::PreviousValue { .. } | Event::PreviousInstrument(_) | Event::PreviousMove { .. }
+            )
+        };
+        let mut afresh = Machine::new(Rc::clone(program));
+        if let Some(opened) = examined.opened() {
+            afresh.open(opened.clone());
+        }
+        let afresh = afresh.take_over(machine, "").events;
+        let afresh: Vec<&Event> = afresh.iter().filter(is_lent).collect();
+        let lent = examined.record.lines.iter().map(|line| &line.event).filter(is_lent);
+        // An example that was rehearsed may say more of it.
+        let lent: Vec<&Event> = match examined.rehearsal() {
+            true => lent.take(afresh.len()).collect(),
+            false => lent.collect(),
+        };
+        match afresh == lent {
+            true => self.proved(format!(
+                "The record before is the one that is named, and all {} values, instruments and moves lent from it are what it says",
+                lent.len()
+            )),
+            false => self.not_good("What was lent from the record before is not what that record says"),
+        }
+    }
+
     fn signatures(&mut self, examined: &Examined) {
         let signatures = &examined.signatures;
         for finding in signatures.holds.iter().chain(&signatures.findings) {
@@ -128,6 +187,12 @@ impl Findings {
                 Standing::NotAllowed(_) | Standing::Bad(_) => self.not_good(text),
                 Standing::NotSigned => self.remark(text),
             }
+        }
+        for (line, step) in &signatures.unbound_holds {
+            self.not_proved(format!(
+                "line {line}: that the witness has signed for {step}: an early record, whose signature covers only what \
+                 stands before it"
+            ));
         }
         for (line, party) in &signatures.shared_keys {
             self.not_proved(format!(

@@ -4,7 +4,7 @@
 use super::console::{Console, Shown, Typed};
 use super::failure::Failure;
 use super::layout;
-use super::session::Session;
+use super::session::{Session, maker};
 use crate::record::signature::{KeyFault, SignFault, SigningKey, fingerprint, sign_hold};
 use crate::record::{Store, read};
 use crate::report::clean;
@@ -82,20 +82,26 @@ impl<S: Store> Session<'_, S> {
     }
 
     /// A hold with the signature of its witness, if they gave a key.
-    pub(super) fn witnessed(&mut self, event: Event) -> Result<Event, Failure> {
-        let Event::Held { step, party, name, signed: None } = event else { return Ok(event) };
-        let Some(key) = self.witness.take() else {
-            return Ok(Event::Held { step, party, name, signed: None });
-        };
+    pub(super) fn witnessed(&mut self, time: &str, event: Event) -> Result<Event, Failure> {
+        if !matches!(event, Event::Held { signed: None, .. }) {
+            return Ok(event);
+        }
+        let Some(key) = self.witness.take() else { return Ok(event) };
         let bytes = self.writer.bytes()?;
         let record = read(&bytes).map_err(|damaged| Failure::damaged(damaged.damage.to_string()))?;
-        let signed =
-            sign_hold(&mut self.writer, &record.lines, &key, &name).map_err(|fault| match fault {
+        let line = (time, maker(&event));
+        let signature =
+            sign_hold(&mut self.writer, &record.lines, &key, line, &event).map_err(|fault| match fault {
                 SignFault::Append(fault) => fault.into(),
                 SignFault::Store(fault) => fault.into(),
                 SignFault::Key(fault) => Failure::environment(fault.to_string()),
             })?;
-        Ok(Event::Held { step, party, name, signed: Some(signed) })
+        Ok(match event {
+            Event::Held { step, party, name, .. } => {
+                Event::Held { step, party, name, signed: Some(signature) }
+            }
+            other => other,
+        })
     }
 }
 

@@ -122,6 +122,12 @@ impl Line {
     }
 }
 
+/// A line as far as its event, without what seals it: what a witness signs of the line that names them.
+pub fn opening(seq: u64, time: &str, who: &str, event: &Event) -> Result<Vec<u8>, LineFault> {
+    check_time(time)?;
+    begun(seq, time, who, event)
+}
+
 /// Checks the shape and the value of a time and gives the instant.
 pub fn check_time(time: &str) -> Result<jiff::Timestamp, LineFault> {
     const SHAPE: &[u8; 25] = b"0000-00-00T00:00:00+00:00";
@@ -142,6 +148,12 @@ fn unsealed<B: Serialize>(
     body: &B,
     prev: Digest,
 ) -> Result<Vec<u8>, LineFault> {
+    let mut bytes = begun(seq, time, who, body)?;
+    bytes.extend_from_slice(format!(",\"prev\":\"{prev}\"").as_bytes());
+    Ok(bytes)
+}
+
+fn begun<B: Serialize>(seq: u64, time: &str, who: &str, body: &B) -> Result<Vec<u8>, LineFault> {
     let mut bytes = Vec::with_capacity(512);
     bytes.extend_from_slice(format!("{{\"seq\":{seq},\"time\":\"{time}\",\"who\":").as_bytes());
     put(&mut bytes, &who)?;
@@ -155,7 +167,6 @@ fn unsealed<B: Serialize>(
         return Err(LineFault::Shape(String::from_utf8_lossy(begins).chars().take(40).collect()));
     }
     bytes.remove(open);
-    bytes.extend_from_slice(format!(",\"prev\":\"{prev}\"").as_bytes());
     Ok(bytes)
 }
 

@@ -189,12 +189,17 @@ impl Builder<'_> {
                 }
                 self.report.history.push((line.time.clone(), text));
             }
-            // What was brought along is no finding of this walk; a rule that rests on it names it.
             Event::PreviousValue { name, reason: Some(reason), .. } => {
                 let text = format!("{name} of the record before is not compared: {reason}");
                 self.report.history.push((line.time.clone(), text));
             }
-            Event::PreviousValue { .. } | Event::PreviousInstrument(_) | Event::PreviousMove { .. } => {}
+            // What else was brought along is no finding of this walk.
+            Event::PreviousValue { name, answers, stations, .. } => {
+                if let Some((step, text)) = self.labels.lent(name, answers, stations) {
+                    self.remark(&step, text);
+                }
+            }
+            Event::PreviousInstrument(_) | Event::PreviousMove { .. } => {}
             Event::StepOpened { step, number, after } => {
                 let at = self.attempt(step, *number);
                 if let Some(attempt) = self.attempt_mut(at) {

@@ -7,7 +7,7 @@ use crate::check::program::{
     Expr, Judged, Node, Part, Program, Role, Rule, Stations, Step, Test, Text, Value, ValueId,
 };
 use crate::quantity::{Rational, Real, Sense, exact_text, fixed, parse_exact, significant};
-use crate::walk::event::{Event, SeriesEnd};
+use crate::walk::event::{Answer, Event, SeriesEnd};
 use crate::walk::{sense_at, text};
 
 use super::said::when;
@@ -47,6 +47,26 @@ impl<'a> Labels<'a> {
         let attempt = if number > 1 { format!(", try {number}") } else { String::new() };
         let corrects = of.map(|line| format!(" (line {line} was wrong)")).unwrap_or_default();
         format!("From a sheet{attempt}: read {}{by}, typed in {}{corrects}", when(taken), when(time))
+    }
+
+    /// What the record before lent to a rule (`previous(...)`): the step whose value it is, and the words.
+    pub fn lent(&self, name: &str, answers: &[Answer], stations: &[Vec<String>]) -> Option<(String, String)> {
+        let (step, name) = name.split_once('.')?;
+        let value = self.value(Some(step), name)?;
+        let program = self.program?;
+        program.lent.iter().find(|id| program.values.get(id.0).is_some_and(|it| std::ptr::eq(it, value)))?;
+        // As it was shown then where it is a result, which has no unit of its own to be asked in.
+        let said = answers.iter().enumerate().map(|(at, answer)| {
+            let unit = value.unit.map(|unit| unit.symbol()).or(answer.unit.as_deref());
+            let number = if value.unit.is_some() { &answer.value } else { &answer.typed };
+            let words = shown(number, unit, value.sense.is_some());
+            match stations.get(at).filter(|stations| !stations.is_empty()) {
+                Some(stations) => format!("{}: {words}", stations.join(", ")),
+                None => words,
+            }
+        });
+        let said = said.collect::<Vec<_>>().join("; ");
+        Some((step.to_owned(), format!("From the record before, for a rule: {name} {said}")))
     }
 
     pub fn new(program: Option<&'a Program>) -> Self {

@@ -104,7 +104,11 @@ impl Machine {
         let old = before.program.values.get(old_id.0)?;
         let (laid, unit) = before.as_left(there, old_id)?;
         let name = format!("{}.{}", step.name, own.name);
-        if let Some(reason) = not_comparable(own, old) {
+        let division = || {
+            let (was, is) = (before.division(old_id)?, self.division(id)?);
+            (was != is).then(|| format!("a division was {was} then, and is {is} now"))
+        };
+        if let Some(reason) = not_comparable(own, old).or_else(division) {
             return Some(Event::PreviousValue {
                 name,
                 answers: Vec::new(),
@@ -127,6 +131,17 @@ impl Machine {
             stations.clear();
         }
         Some(Event::PreviousValue { name, answers, stations, reason: None })
+    }
+
+    /// What one division means, of a reading that is kept in divisions.
+    fn division(&self, reading: ValueId) -> Option<String> {
+        let definition = self.program.values.get(reading.0).filter(|it| it.unit == Some(Unit::Div))?;
+        let attempt =
+            definition.step.map_or(0, |step| self.state.step(step).attempts.len().saturating_sub(1));
+        let view = View::of(&self.program, &self.state, definition.step?, attempt);
+        let evaluator = Evaluator::new(&self.program, &view);
+        let scale = Cell::number(evaluator.scale(reading)?);
+        Some(text::cell(&scale, evaluator.shown_in(reading)))
     }
 
     /// The value of the last try that was finished and held, and the unit in which it was entered or shown. None: the

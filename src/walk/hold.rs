@@ -10,10 +10,15 @@ use super::event::Event;
 use super::machine::Machine;
 use super::question::{Refusal, Tone};
 
-/// A signature over all bytes of the record before the line that it stands in: what the witness found there.
+/// A signature over the record up to the word `signed` of the line that it stands in: what the witness found there, and
+/// that it was they, for that party, at that step.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct HoldSignature {
+    /// How many bytes from the start are signed. None on an early record: those before the line, which did not say at which
+    /// step.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub bytes: Option<u64>,
     pub identity: String,
     pub key: String,
     pub signature: String,

@@ -12,6 +12,8 @@ use bedway::record::MemoryStore;
 use bedway::walk::event::{Event, InstrumentCard, Origin};
 use bedway::walk::replay;
 
+use crate::commands::Folder;
+use crate::record::rechained;
 use crate::transcripts::assert_screen_with;
 use crate::walking::{Walked, lines, procedure, program, resume, transcript, walk, walk_with};
 
@@ -253,6 +255,19 @@ fn a_rule_may_rest_on_the_value_as_left_and_takes_it_in_the_unit_of_now() {
     assert_eq!(verdict(&now, &Brought::default(), "Ann\nM-1\n2.9\n"), ("passed".into(), Some("3".into())));
 }
 
+/// Who reads the report sees what a limit was worked out from.
+#[test]
+fn the_report_names_the_value_that_a_rule_took_from_the_record_before() {
+    let then = shake("  read x in thou\n    unsigned\n  tolerance x at most 100 thou\n");
+    let now = shake("  read x in mm\n    unsigned\n  tolerance x at most 1.5 * previous(A.x else 2 mm)\n");
+    let (_, store) = walked(&then, &Brought::default(), "Ann Example\nM-1\n40\nsign\n");
+    let (_, store) = walked(&now, &with_before(&now, &store), "Ann Example\n\n1\nsign\n");
+    let folder = Folder::new();
+    std::fs::write(folder.path("now.record.jsonl"), store.bytes()).unwrap();
+    let (_, text) = folder.run(&["report", "now.record.jsonl"]);
+    assert!(text.contains("From the record before, for a rule: x 1.016 mm"), "{text}");
+}
+
 #[test]
 fn without_a_record_and_without_else_or_under_other_words_there_is_no_verdict() {
     let now = |words: &str, otherwise: &str| {
@@ -417,4 +432,69 @@ fn a_walk_with_a_kit_and_a_record_before_is_taken_up_anywhere_as_if_it_had_not_b
         );
         assert!(replayed.is_ok(), "{:?}", replayed.err());
     }
+}
+
+/// A reading that is kept in divisions is worth what a division is worth.
+#[test]
+fn divisions_of_another_level_are_not_compared_with() {
+    let level = |scale: &str| {
+        text(&format!(
+            "language 1\nprocedure \"p\"\ndecide simple\ninstrument level \"l\"\n  scale {scale} per div\nsection s \"s\"\n\
+             step A \"a\"\n  read x in div using level\n    plus \"up\"\n    minus \"down\"\n  \
+             let dx \"change\" = x - previous(A.x else 0 mm/m) in mm/m\n    plus \"more\"\n    minus \"less\"\n  tolerance dx within 0.1 mm/m\n"
+        ))
+    };
+    let then = level("0.02 mm/m");
+    let (_, store) = walked(&then, &Brought::default(), "Ann Example\nLV-1\n1\nsign\n");
+    let (same, _) = verdict(&then, &with_before(&then, &store), "Ann Example\n\n1\n");
+    assert_eq!(same, "passed");
+    let coarser = level("0.05 mm/m");
+    let brought = with_before(&coarser, &store);
+    let (said, _) = walked(&coarser, &brought, "Ann Example\nLV-2\n1\n");
+    assert!(said.screen.contains("a division was 0.02 mm/m then, and is 0.05 mm/m now"), "{}", said.screen);
+    let (other, _) = verdict(&coarser, &brought, "Ann Example\nLV-2\n1\n");
+    assert_eq!(other, "invalid");
+}
+
+#[test]
+fn verify_holds_a_record_against_the_one_before() {
+    let folder = Folder::new();
+    let before = folder.signed();
+    std::fs::write(folder.path("next"), transcript("year-after.answers")).unwrap();
+    let walk =
+        ["walk", "drill.bedway", "--record", "next.record.jsonl", "--answers", "next", "--previous", before];
+    let (status, said) = folder.run(&walk);
+    assert_eq!(status, 0, "{said}");
+    let verify = |more: &[&str]| {
+        let (_, said) = folder.run(&[&["verify", "next.record.jsonl"][..], more].concat());
+        said.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    assert!(
+        verify(&[]).contains("not proved: That what was lent from the record before is what it says"),
+        "{}",
+        verify(&[])
+    );
+    let said = verify(&["--previous", before]);
+    assert!(said.contains("proved: The record before is the one that is named, and all"), "{said}");
+
+    // One figure lent otherwise, and the chain made anew.
+    let bytes = std::fs::read(folder.path("next.record.jsonl")).unwrap();
+    let mut lines = bedway::record::read(&bytes).unwrap().lines;
+    let lent = lines.iter_mut().find_map(|line| match &mut line.event {
+        Event::PreviousValue { name, answers, .. } if name.contains('.') => answers.first_mut(),
+        _ => None,
+    });
+    "0.5".clone_into(&mut lent.unwrap().value);
+    std::fs::write(folder.path("next.record.jsonl"), rechained(&lines)).unwrap();
+    let said = verify(&["--previous", before]);
+    assert!(
+        said.contains("NOT GOOD: What was lent from the record before is not what that record says"),
+        "{said}"
+    );
+    // The record before was added to since.
+    let (status, amended) =
+        folder.run(&["amend", before, "Lamp was moved.", "--as", "Ann Example, operator"]);
+    assert_eq!(status, 0, "{amended}");
+    let said = verify(&["--previous", before]);
+    assert!(said.contains("it is another one, or was added to"), "{said}");
 }

@@ -50,10 +50,11 @@ fn words(text: &str) -> String {
     text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
-fn by_hand(folder: &Path, line: usize) -> bool {
+/// As the reference says it, with nothing of ours.
+fn by_hand(folder: &Path, line: usize, bytes: u64) -> bool {
     let command = format!(
         r#"sed -n {line}p {RECORD} | sed 's/.*"signature":"//; s/".*//; s/\\u000a/\n/g' > hold.sig
-        sed {line}q {RECORD} | sed '$d' | ssh-keygen -Y verify -f signers -I bo-example -n bedway -s hold.sig"#
+        head -c {bytes} {RECORD} | ssh-keygen -Y verify -f signers -I bo-example -n bedway -s hold.sig"#
     );
     Command::new("sh").args(["-c", &command]).current_dir(folder).output().unwrap().status.success()
 }
@@ -70,7 +71,7 @@ fn a_signed_hold_is_proved_by_verify_and_by_ssh_keygen_and_named_in_the_report()
     assert_eq!((name.as_str(), signed.identity.as_str(), &signed.key), ("Bo Example", "bo-example", &public));
 
     std::fs::write(folder.path("signers"), format!("bo-example {public}\n")).unwrap();
-    assert!(by_hand(folder.path("").as_path(), line));
+    assert!(by_hand(folder.path("").as_path(), line, signed.bytes.unwrap()));
     let print = bedway::record::signature::fingerprint(&public).unwrap();
     let (status, said) = folder.run(&["verify", RECORD, "--signers", "signers"]);
     assert_eq!(status, 1, "nobody has signed the verdict: {said}");
@@ -104,7 +105,7 @@ fn what_is_changed_before_a_signed_hold_is_found_even_where_the_chain_was_made_a
     walked(&folder, "Bo Example with key bo");
     std::fs::write(folder.path("signers"), format!("bo-example {public}\n")).unwrap();
     let mut lines = record(&folder).lines;
-    let (line, ..) = held(&record(&folder));
+    let (line, _, signed) = held(&record(&folder));
     let fact = lines.iter_mut().find_map(|line| match &mut line.event {
         Event::Fact { answer, .. } if answer.value == "DP-0031" => Some(answer),
         _ => None,
@@ -115,9 +116,55 @@ fn what_is_changed_before_a_signed_hold_is_found_even_where_the_chain_was_made_a
     let (status, said) = folder.run(&["verify", RECORD]);
     assert_eq!(status, 5, "{said}");
     assert!(words(&said).contains("signature NOT good: it does not fit the bytes"), "{said}");
-    assert!(!by_hand(folder.path("").as_path(), line));
+    assert!(!by_hand(folder.path("").as_path(), line, signed.unwrap().bytes.unwrap()));
     let (_, text) = folder.run(&["report", RECORD]);
     assert!(text.contains("A SIGNATURE IS NOT GOOD"), "{text}");
+}
+
+/// The line of the hold changed as somebody would who wants the witness elsewhere, and the chain made anew.
+fn said_of_changed(change: impl FnOnce(&mut Event)) -> (i32, String) {
+    let folder = Folder::new();
+    key(&folder, "bo", "three blind mice");
+    walked(&folder, "Bo Example with key bo");
+    let mut lines = record(&folder).lines;
+    change(&mut lines.iter_mut().find(|line| matches!(line.event, Event::Held { .. })).unwrap().event);
+    std::fs::write(folder.path(RECORD), rechained(&lines)).unwrap();
+    let (status, said) = folder.run(&["verify", RECORD]);
+    (status, words(&said))
+}
+
+#[test]
+fn the_witness_signs_at_which_step_for_which_party_and_who_they_are() {
+    let moved = said_of_changed(|event| {
+        if let Event::Held { step, .. } = event {
+            "R3".clone_into(step);
+        }
+    });
+    let renamed = said_of_changed(|event| {
+        if let Event::Held { name, .. } = event {
+            "Bo Exampla".clone_into(name);
+        }
+    });
+    let shortened = said_of_changed(|event| {
+        if let Event::Held { signed: Some(signed), .. } = event {
+            signed.bytes = signed.bytes.map(|bytes| bytes - 1);
+        }
+    });
+    for (status, said) in [&moved, &renamed] {
+        assert_eq!(*status, 5, "{said}");
+        assert!(said.contains("signature NOT good: it does not fit the bytes"), "{said}");
+    }
+    assert!(shortened.1.contains("signature NOT good: it says that it covers"), "{}", shortened.1);
+}
+
+#[test]
+fn a_witness_on_an_early_record_who_signed_only_what_stood_before_is_said_not_to_name_the_step() {
+    let (_, said) = said_of_changed(|event| {
+        if let Event::Held { signed: Some(signed), .. } = event {
+            signed.bytes = None;
+        }
+    });
+    assert!(said.contains("signature NOT good"), "it was signed up to the name: {said}");
 }
 
 #[test]

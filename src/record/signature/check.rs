@@ -7,6 +7,9 @@ use crate::record::line::{Line, check_time};
 use crate::record::reader::Record;
 use crate::walk::event::{Event, HoldSignature};
 
+/// In a line of a hold, what stands behind all that its witness signs.
+const SIGNED: &[u8] = b",\"signed\":";
+
 /// One signature, or the beginning of one.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct SignatureFinding {
@@ -75,6 +78,8 @@ pub struct Signatures {
     pub findings: Vec<SignatureFinding>,
     /// Those of witnesses at hold points, over what stood before each. Not a word on the verdict.
     pub holds: Vec<SignatureFinding>,
+    /// Line and step of those on an early record that do not cover their own line.
+    pub unbound_holds: Vec<(u64, String)>,
     /// Parties that are expected and have no signature that fits: `operator` and those of the procedure.
     pub missing: Vec<String>,
     /// Lines (first, last) after the last signature that fits: covered by none.
@@ -157,9 +162,14 @@ pub fn check_signatures(bytes: &[u8], record: &Record, signers: Option<&AllowedS
             }
             Event::Amended { .. } => found.unsigned_amendments.push(line.seq),
             Event::Held { step, party, name, signed: Some(signed) } => {
-                let covered = usize::try_from(*start).ok().and_then(|start| bytes.get(..start));
-                let HoldSignature { identity, key, signature } = signed;
-                let covered = covered.unwrap_or_default();
+                let HoldSignature { identity, key, signature, .. } = signed;
+                let standing = match covered_by_hold(bytes, *start, signed.bytes) {
+                    Ok(covered) => judge(identity, key, line, covered, signature, signers),
+                    Err(how) => Standing::Bad(how),
+                };
+                if signed.bytes.is_none() && standing.fits() {
+                    found.unbound_holds.push((line.seq, step.clone()));
+                }
                 note_key(&mut keys, &mut found.shared_keys, line.seq, key, party);
                 found.holds.push(SignatureFinding {
                     line: line.seq,
@@ -171,7 +181,7 @@ pub fn check_signatures(bytes: &[u8], record: &Record, signers: Option<&AllowedS
                     verdict: String::new(),
                     exceptions: Vec::new(),
                     hold: Some(step.clone()),
-                    standing: judge(identity, key, line, covered, signature, signers),
+                    standing,
                 });
             }
             _ => {}
@@ -185,6 +195,21 @@ pub fn check_signatures(bytes: &[u8], record: &Record, signers: Option<&AllowedS
     let last = record.lines.len() as u64;
     found.uncovered = last_fitting.filter(|fitting| *fitting < last).map(|fitting| (fitting + 1, last));
     found
+}
+
+/// The bytes that a witness has signed: up to the word `signed` of their own line, so that the step, the party and the
+/// name are among them; on an early record those before the line.
+fn covered_by_hold(bytes: &[u8], start: u64, count: Option<u64>) -> Result<&[u8], String> {
+    let size = |count: u64| usize::try_from(count).unwrap_or(usize::MAX);
+    let start = size(start);
+    let Some(count) = count.map(size) else { return Ok(bytes.get(..start).unwrap_or_default()) };
+    let line = bytes.get(start..).unwrap_or_default();
+    let word = line.windows(SIGNED.len()).position(|window| window == SIGNED);
+    let end = start + word.unwrap_or_default();
+    match bytes.get(..count).filter(|_| count == end) {
+        Some(covered) => Ok(covered),
+        None => Err(format!("it says that it covers {count} bytes, but {end} stand before it")),
+    }
 }
 
 /// Remembers whose key it is, and notes it if it has signed for another party before.

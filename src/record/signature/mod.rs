@@ -12,7 +12,7 @@ mod short_scalar;
 use ssh_key::{HashAlg, PublicKey, SshSig};
 use thiserror::Error;
 
-use super::line::Line;
+use super::line::{Line, opening};
 use super::store::{Store, StoreFault};
 use super::writer::{AppendFault, Writer};
 use crate::walk::event::{Event, HoldSignature};
@@ -128,16 +128,21 @@ pub fn sign_record<S: Store>(
     Ok(SignedLines { signing, signed, identity, beside })
 }
 
-/// Signs all that stands in the record for the witness of a hold, whose line comes next.
+/// Signs for the witness of a hold all that stands in the record, and of the line that comes next that it is they, for
+/// which party and at which step.
 pub fn sign_hold<S: Store>(
     writer: &mut Writer<S>,
     lines: &[Line],
     key: &SigningKey,
-    name: &str,
+    (time, who): (&str, &str),
+    held: &Event,
 ) -> Result<HoldSignature, SignFault> {
+    let name = if let Event::Held { name, .. } = held { name } else { "" };
     let identity = identity_for(lines, name);
-    let signature = key.sign(&writer.bytes()?)?;
-    Ok(HoldSignature { identity, key: key.public_line()?, signature })
+    let mut covered = writer.bytes()?;
+    covered.extend(opening(writer.seq() + 1, time, who, held).map_err(AppendFault::from)?);
+    let signature = key.sign(&covered)?;
+    Ok(HoldSignature { bytes: Some(covered.len() as u64), identity, key: key.public_line()?, signature })
 }
 
 /// A second signature of the same person goes to `IDENTITY.2.sig`, and so on: none is overwritten.
