@@ -1,6 +1,6 @@
 //! `bedway trend`: a machine over years, from the records of a folder, however many there are.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::fs;
 use std::io::Write;
 use std::path::{Path, PathBuf};
@@ -200,8 +200,10 @@ fn programs(
     left_out: &mut Vec<LeftOut>,
 ) -> HashMap<String, Rc<Program>> {
     let mut programs = HashMap::new();
+    let mut looked_at: HashSet<&str> = HashSet::new();
     for visit in visits {
-        if programs.contains_key(&visit.digest) {
+        // What is wrong with a text is said once, not of each record that holds it.
+        if !looked_at.insert(&visit.digest) {
             continue;
         }
         match load::frozen(first_lines.get(&visit.digest)) {

@@ -4,6 +4,7 @@ use crate::check::program::{Expr, Judged, JudgementId, Node, Program, Role, Step
 use crate::quantity::{Real, Unit};
 use crate::walk::eval::Evaluator;
 use crate::walk::event::RuleLine;
+use crate::walk::layout;
 use crate::walk::machine::Machine;
 use crate::walk::state::Attempt;
 use crate::walk::uncertainty::{self, Effort, Uncertain};
@@ -28,6 +29,8 @@ pub struct Side<'a> {
 pub struct Key {
     pub name: String,
     pub nth: usize,
+    /// The stations of a result that is laid out and only reported; empty of all else.
+    pub place: String,
 }
 
 /// A value held against its limit, or reported without one, with its figures to reckon with.
@@ -142,7 +145,8 @@ impl<'a> Side<'a> {
         let Some(definition) = self.program().steps.get(step.0) else { return key.name.clone() };
         match definition.judgements.iter().any(|it| it.name == key.name) {
             true => self.labels.rule(&definition.name, &key.name),
-            false => self.labels.label(Some(&definition.name), &key.name),
+            false if key.place.is_empty() => self.labels.label(Some(&definition.name), &key.name),
+            false => format!("{}, at {}", self.labels.label(Some(&definition.name), &key.name), key.place),
         }
     }
 
@@ -162,42 +166,44 @@ impl<'a> Side<'a> {
             let sense = self.labels.rule_sense(&plan.name, &rule.name, rule.place.as_deref());
             let label = self.labels.rule(&plan.name, &rule.name);
             let held = Held { label, rule: rule.clone(), sense, window: None };
-            lines.push((Key { name: rule.name.clone(), nth }, Figure { held, exact, of }));
+            let key = Key { name: rule.name.clone(), nth, place: String::new() };
+            lines.push((key, Figure { held, exact, of }));
         }
         for id in &plan.reports {
             let name = self.program().values.get(id.0).map(|value| value.name.as_str()).unwrap_or_default();
-            let key = Key { name: name.to_owned(), nth: 0 };
-            if lines.iter().any(|(own, _)| *own == key) {
+            if lines.iter().any(|(own, _)| own.name == name) {
                 continue;
             }
-            let found = results.values.iter().find(|(own, _)| own == id).map(|(_, laid)| laid.as_single());
+            let laid = results.values.iter().find(|(own, _)| own == id).map(|(_, laid)| laid);
             let result = recorded.results.iter().find(|result| result.name == name);
-            let (Some(cell), Some(result)) = (found, result) else { continue };
-            let spread = results.spreads.iter().find(|(of, _)| of == id);
-            let expanded = spread.and_then(|(_, spread)| spread.cells.first()?.as_ref().ok());
-            let exact = cell.as_number().cloned().map(|value| Exact {
-                value,
-                expanded: expanded.and_then(|it| size_of(it)),
-                unit: result.unit.as_deref().and_then(Unit::parse),
-                per: None,
-                window: None,
-            });
-            let [value] = result.values.as_slice() else { continue };
-            let rule = RuleLine {
-                name: name.to_owned(),
-                verdict: "recorded".to_owned(),
-                value: Some(value.clone()),
-                lower: None,
-                upper: None,
-                unit: result.unit.clone(),
-                place: None,
-                uncertainty: None,
-                notes: Vec::new(),
-            };
+            let (Some(laid), Some(result)) = (laid, result) else { continue };
+            let spread = results.spreads.iter().find(|(of, _)| of == id).map(|(_, spread)| spread);
             let sense = self.labels.value(Some(&plan.name), name).and_then(|value| value.sense.clone());
             let label = self.labels.label(Some(&plan.name), name);
-            let held = Held { label, rule, sense, window: None };
-            lines.push((key, Figure { held, exact, of: None }));
+            for (at, (cell, value)) in laid.cells.iter().zip(&result.values).enumerate() {
+                let expanded = spread.and_then(|spread| spread.cells.get(at)?.as_ref().ok());
+                let exact = cell.as_number().cloned().map(|value| Exact {
+                    value,
+                    expanded: expanded.and_then(|it| size_of(it)),
+                    unit: result.unit.as_deref().and_then(Unit::parse),
+                    per: None,
+                    window: None,
+                });
+                let rule = RuleLine {
+                    name: name.to_owned(),
+                    verdict: "recorded".to_owned(),
+                    value: Some(value.clone()),
+                    lower: None,
+                    upper: None,
+                    unit: result.unit.clone(),
+                    place: None,
+                    uncertainty: None,
+                    notes: Vec::new(),
+                };
+                let held = Held { label: label.clone(), rule, sense: sense.clone(), window: None };
+                let place = layout::place(&laid.axes, at);
+                lines.push((Key { name: name.to_owned(), nth: 0, place }, Figure { held, exact, of: None }));
+            }
         }
         lines
     }

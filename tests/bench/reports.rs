@@ -9,6 +9,7 @@ use std::time::{Duration, Instant};
 
 use bedway::check::program::Program;
 use bedway::record::{Digest, Line};
+use bedway::report::html::{Page, page};
 use bedway::report::{Labels, Predictions, Proof, build, export, render};
 use bedway::walk::carry::carry;
 use bedway::walk::event::{Event, FORMAT};
@@ -25,13 +26,14 @@ type Form = (&'static str, fn(&Walk));
 fn main() {
     let (few, many) = (Walk::of(FEW), Walk::of(MANY));
     println!("{:>10} {:>11} {:>11} {:>8} {:>15}", "", FEW, MANY, "times", "reading it, x");
-    let forms: [Form; 7] = [
+    let forms: [Form; 8] = [
         ("replay", |walk| drop(walk.replayed())),
         ("model", |walk| drop(walk.report())),
         ("text", |walk| drop(render(&walk.report(), &Proof::default()))),
         ("markdown", |walk| drop(export::markdown(&walk.report(), &Proof::default()))),
         ("csv", |walk| drop(export::table(&walk.report(), &Proof::default()))),
         ("json", |walk| drop(export::json(&export::document(&walk.report(), &Proof::default())))),
+        ("html", |walk| drop(walk.page())),
         ("judge", |walk| drop(walk.carried())),
     ];
     let reading = timed(|| {
@@ -102,6 +104,12 @@ impl Walk {
     fn report(&self) -> bedway::report::Report {
         let labels = Labels::new(Some(&self.program));
         build(&self.lines, &labels, &Predictions::new(), Some(&self.machine))
+    }
+
+    fn page(&self) -> String {
+        let (report, proof) = (self.report(), Proof::default());
+        let machine = Some(&self.machine);
+        page(&Page { report: &report, proof: &proof, machine, texts: &[] })
     }
 
     fn carried(&self) -> Machine {

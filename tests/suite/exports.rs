@@ -2,7 +2,7 @@
 //! record is not.
 
 use bedway::record::{Digest, Line};
-use bedway::report::{Labels, Predictions, Proof, Report, build, export, render, width_of};
+use bedway::report::{Labels, Predictions, Proof, Report, build, export, html, render, width_of};
 use bedway::walk::event::{Answer, Entry, Event, FORMAT, FileText, How, InstrumentCard};
 use proptest::prelude::*;
 use pulldown_cmark::{Event as Mark, Options, Parser, Tag};
@@ -118,7 +118,11 @@ fn odd_walk() -> Vec<Event> {
         events.push(Event::Noted { step: Some("A".into()), text: text.into() });
         events.push(Event::Noted { step: None, text: text.into() });
         events.push(Event::Skipped { step: text.into(), reason: text.into() });
-        events.push(Event::Defect { number: 1, step: Some(text.into()), text: text.into(), photo: None });
+        let picture = Answer { sha256: Some("0".repeat(64)), ..answer(text, None, text) };
+        let photo = Some(picture);
+        events.push(Event::Defect { number: 1, step: Some(text.into()), text: text.into(), photo });
+        events.push(Event::Mended { number: 1, text: text.into() });
+        events.push(Event::Performed { step: "A".into(), role: text.into(), name: text.into() });
         events.push(Event::Adjusted {
             step: "A".into(),
             adjustment: None,
@@ -237,6 +241,26 @@ proptest! {
         for row in rows.iter().filter(|row| row["kind"] == "reading") {
             prop_assert_eq!(&row["value"], &number);
         }
+    }
+}
+
+/// Read as a browser reads it: no tag came out of a text, and each text stands there whole, its control characters spelled
+/// out.
+#[test]
+fn nothing_typed_becomes_a_tag_of_the_page() {
+    let mut events = odd_walk();
+    events.extend(ODD.map(|text| Event::Amended { text: text.into() }));
+    let report = report_of(events);
+    let page = html::page(&html::Page { report: &report, proof: &proof(), machine: None, texts: &[] });
+    let read = scraper::Html::parse_document(&page);
+    assert!(read.errors.is_empty(), "{:?}", read.errors);
+    let tags = scraper::Selector::parse("script, img, iframe, b b, section b > *").unwrap();
+    assert_eq!(read.select(&tags).count(), 0);
+    assert!(!page.contains(['\u{1b}', '\u{7}', '\0', '\u{202e}', '\u{2066}']));
+    let said: String = read.root_element().text().collect();
+    for text in ODD.map(bedway::report::clean) {
+        // Person, fact, serial number, reading's place, reason, notes, defect, picture, what mended it, what was altered, amendment.
+        assert!(said.matches(text.as_str()).count() >= 11, "{text}: {}", said.matches(text.as_str()).count());
     }
 }
 

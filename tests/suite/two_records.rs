@@ -177,3 +177,21 @@ fn no_line_is_wider_than_the_page_whatever_the_machine_is_called() {
         assert!(width_of(line) <= 80, "{line}");
     }
 }
+
+#[test]
+fn a_laid_out_result_that_is_only_reported_is_compared_place_by_place() {
+    let text = FIRST.replace("tolerance rise within 20 um", "tolerance rise within 20 um\n  report height");
+    let (old, new) = (walked(&text, ANSWERS), walked(&text, &ANSWERS.replace("1 1 0.5", "1 3 0.5")));
+    let found = compare(&side("old", &old, &text), &side("new", &new, &text), None);
+    let heights: Vec<_> = found.rows.iter().filter(|row| row.what.starts_with("Height, at")).collect();
+    let said: Vec<_> =
+        heights.iter().map(|row| (row.what.as_str(), row.between.difference.as_deref())).collect();
+    // A division is 0.02 mm/m: two more of them over a foot of 125 mm lift all that lies behind by 5 um.
+    let expected = [
+        ("Height, at 0 mm", Some("0")),
+        ("Height, at 125 mm", Some("0")),
+        ("Height, at 250 mm", Some("5")),
+        ("Height, at 375 mm", Some("5")),
+    ];
+    assert_eq!(said, expected);
+}
