@@ -3,6 +3,7 @@
 use super::labels::{band, direction, rounded, shown};
 use super::model::{EntryLine, FactLine, Held, Move, Readings, Struck};
 use crate::walk::event::{Answer, How, RuleLine};
+use crate::walk::uncertainty::wording::percent;
 
 impl Held {
     /// The value with its unit, what its sign says, and where it stands; empty where there is none.
@@ -21,6 +22,24 @@ impl Held {
     /// What the sign of its value says.
     pub fn direction(&self) -> Option<&str> {
         direction(self.rule.value.as_deref()?, self.sense.as_ref())
+    }
+
+    /// What its uncertainty is made of, the greatest part first, each with its share of u squared as the sensitivities have
+    /// it; the first line says how u was worked out.
+    pub fn budget(&self) -> Vec<String> {
+        let Some(own) = &self.rule.uncertainty else { return Vec::new() };
+        let unit = self.rule.unit.as_deref();
+        let the = if own.method.starts_with("Monte Carlo") { "" } else { "the " };
+        let of = if own.budget.is_empty() { "nothing that is stated is left in it" } else { "of it" };
+        let mut lines = vec![format!("u = {}, by {the}{}; {of}", rounded(&own.u, unit), own.method)];
+        let parts: Vec<(&str, &str)> = own.budget.iter().filter_map(|part| part.rsplit_once(": ")).collect();
+        let square = |u: &str| u.parse::<f64>().map_or(0.0, |u| u * u);
+        let sum: f64 = parts.iter().map(|(_, u)| square(u)).sum();
+        let line = |(source, u): &(&str, &str)| {
+            format!("{source}: {}, {} of u squared", rounded(u, unit), percent(square(u) / sum))
+        };
+        lines.extend(parts.iter().map(line));
+        lines
     }
 
     pub fn limit(&self) -> String {

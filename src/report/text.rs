@@ -9,7 +9,6 @@ use super::page::{Page, clean};
 use super::said::{decided, when};
 use super::summary::{self, left_out, loud};
 use crate::quantity::Sense;
-use crate::walk::event::RuleLine;
 use crate::walk::uncertainty::wording::percent;
 
 /// Lays the report out.
@@ -255,11 +254,12 @@ fn one_try(page: &mut Page, attempt: &Try, of: usize, budgets: bool) {
     for (text, indent) in super::results::said(attempt) {
         page.wrap(&text, &" ".repeat(indent), &" ".repeat(indent + 2));
     }
-    for Held { rule, .. } in &attempt.rules {
+    for held in &attempt.rules {
+        let rule = &held.rule;
         if !rule.notes.is_empty() {
             page.wrap(&format!("{}: {}", rule.name, rule.notes.join("; ")), "      ", "        ");
         }
-        uncertainty(page, rule, budgets);
+        uncertainty(page, held, budgets);
     }
     for advice in &attempt.advice {
         page.wrap(&format!("advised: {advice}"), "      ", "        ");
@@ -267,7 +267,8 @@ fn one_try(page: &mut Page, attempt: &Try, of: usize, budgets: bool) {
 }
 
 /// How uncertain a value is, by which rule it was judged, and what brings it about.
-fn uncertainty(page: &mut Page, rule: &RuleLine, budgets: bool) {
+fn uncertainty(page: &mut Page, held: &Held, budgets: bool) {
+    let rule = &held.rule;
     let Some(own) = rule.uncertainty.as_ref().filter(|own| budgets || own.rule != "simple") else { return };
     let freedom = own.freedom.as_ref().map(|it| format!(", {it} degrees of freedom")).unwrap_or_default();
     let conformity: f64 = own.conformity.parse().unwrap_or(0.0);
@@ -291,11 +292,9 @@ fn uncertainty(page: &mut Page, rule: &RuleLine, budgets: bool) {
     if !budgets {
         return;
     }
-    let unit = rule.unit.as_deref().filter(|unit| *unit != "1").map(|unit| format!(" {unit}"));
-    let unit = unit.unwrap_or_default();
-    page.wrap(&format!("u = {}{unit}, by the {}; of it", own.u, own.method), "        ", "          ");
-    for part in &own.budget {
-        page.wrap(part, "          ", "            ");
+    for (at, line) in held.budget().iter().enumerate() {
+        let indent = if at == 0 { 8 } else { 10 };
+        page.wrap(line, &" ".repeat(indent), &" ".repeat(indent + 2));
     }
 }
 

@@ -407,5 +407,5 @@ fn the_report_says_how_well_a_value_is_known() {
         "{long}"
     );
     assert!(long.contains("u = 0.001 mm, by the law of propagation"), "{long}");
-    assert!(long.contains("dial, each reading, high: 0.001"), "{long}");
+    assert!(long.contains("dial, each reading, high: 0.001 mm, 100 % of u squared"), "{long}");
 }

@@ -6,7 +6,6 @@ use super::tables::{id_of, mark, uncertainty};
 use super::{Page, figure, readings, said, section, wide};
 use crate::quantity::Sense;
 use crate::report::figures::{self, Figure};
-use crate::report::labels::rounded;
 use crate::report::model::{Held, Report, ResultPart, StepPart, Try};
 use crate::report::results::{self, Said};
 use crate::report::said::when;
@@ -183,8 +182,7 @@ fn certainty(held: &Held, report: &Report) -> Markup {
     html! {
         small { "U " (uncertainty(held, &report.decision)) "; k " (said(&own.k)) (said(&freedom)) "; probability of conformity " (percent(conformity)) (risk) }
         @if budgets {
-            small { "u " (said(&rounded(&own.u, held.rule.unit.as_deref()))) ", by the " (said(&own.method)) "; of it" }
-            @for part in &own.budget { small { (said(part)) } }
+            @for line in held.budget() { small { (said(&line)) } }
         }
     }
 }
