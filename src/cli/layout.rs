@@ -15,7 +15,9 @@ pub fn question(question: &Question, width: usize) -> Vec<Shown> {
     if let Some(place) = &question.place {
         lines.push(Shown::plain(place_line(place, width)));
     }
-    lines.extend(plain(&question.ask, width, "", INDENT));
+    let (ask, listed) = question.ask.split_once('\n').unwrap_or((&question.ask, ""));
+    lines.extend(plain(ask, width, "", INDENT));
+    lines.extend(listed.lines().flat_map(|item| plain(item, width, INDENT, "     ")));
     let hints: Vec<String> = question.hints.iter().map(|hint| clean(hint)).collect();
     lines.extend(hint_lines(&hints, width).into_iter().map(Shown::plain));
     lines
@@ -179,13 +181,14 @@ pub fn exit(status: &Status, width: usize) -> Vec<Shown> {
     lines
 }
 
-/// The two lists when the walk is left for now. Of what nobody has begun the number is enough.
+/// The two lists when the walk is left for now. Of what nobody has begun the names are enough.
 pub fn exit_for_now(status: &Status, width: usize) -> Vec<Shown> {
-    let is_to_do = |open: &&String| open.ends_with(": to do");
-    let to_do = status.open.iter().filter(is_to_do).count();
+    let to_do = status.steps.iter().filter(|(.., state)| state == "to do");
+    let to_do: Vec<&str> = to_do.map(|(name, ..)| name.as_str()).collect();
+    let is_to_do = |open: &str| to_do.iter().any(|name| open.starts_with(&format!("{name} ")));
     let mut open: Vec<String> = status.open.iter().filter(|open| !is_to_do(open)).cloned().collect();
-    if to_do > 0 {
-        open.push(format!("{to_do} of {} steps to do", status.steps.len()));
+    if !to_do.is_empty() {
+        open.push(format!("{} of {} steps to do: {}", to_do.len(), status.steps.len(), to_do.join(", ")));
     }
     let mut lines = list("Still open:", &open, width);
     lines.extend(list("Stale, to be taken again:", &status.stale, width));

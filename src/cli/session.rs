@@ -255,8 +255,7 @@ impl<'a, S: Store> Session<'a, S> {
     fn photo(&mut self, file: &str) -> Result<Reply, Refusal> {
         let digest = self.digest_of_photo(
             file,
-            "Type its name as seen from this folder, such as pictures/plate.jpg. Or skip the step with its reason: \
-             :skip \"why\".",
+            "Type its name as seen from this folder, such as pictures/plate.jpg. If there is none: not read \"why\".",
         )?;
         self.machine.photo(file, &digest)
     }

@@ -8,7 +8,7 @@ use crate::check::program::{Act, AxisId, StateWord, StationPick, Stations as Pla
 use crate::quantity::{Rational, Real};
 
 use super::answer::Taken;
-use super::entry::understand;
+use super::entry::{self, understand};
 use super::eval::Evaluator;
 use super::event::Event;
 use super::lines;
@@ -292,6 +292,21 @@ impl Machine {
         Some(items.iter().map(|item| item.to_string()).collect())
     }
 
+    /// Names on one line; Enter alone keeps those of the try before.
+    pub(super) fn answer_list(&mut self, step: StepId, axis: AxisId, typed: &str) -> Taken {
+        if typed.is_empty() {
+            let kept = self.listed_before(step, axis).unwrap_or_default();
+            return self.list(step, axis, kept);
+        }
+        let parts = typed.split([',', ';']).map(str::trim).filter(|part| !part.is_empty());
+        if parts.clone().all(|part| part.parse::<u64>().is_ok() || entry::looks_like_a_reading(part)) {
+            return Err(Refusal::new(format!("\"{typed}\" is a number, and names are asked for.")).help(
+                "Type the names, parted by commas. Names that are numbers go in quotes: \"1\", \"2\"",
+            ));
+        }
+        self.list(step, axis, parts.map(entry::unquoted).collect())
+    }
+
     pub(super) fn list(&mut self, step: StepId, axis: AxisId, items: Vec<String>) -> Taken {
         if items.is_empty() {
             return Err(Refusal::new("Nothing was listed.").help("Type the names, parted by commas."));
@@ -309,10 +324,35 @@ impl Machine {
                 self.program.axes[axis.0].name
             )));
         }
+        self.is_free_to_be_listed(step, axis)?;
         self.ensure_opened(step);
         let (step, axis) = (self.name_of(step), self.program.axes[axis.0].name.clone());
         self.say(Tone::Echo, format!("{}: {}", items.len(), items.join(", ")));
         self.emit(Event::Listed { step, axis, items });
         Ok(())
+    }
+
+    /// What was read at listed stations stays theirs: it is broken off before they are listed anew.
+    fn is_free_to_be_listed(&self, step: StepId, axis: AxisId) -> Taken {
+        let Some(attempt) = self.state.step(step).attempt() else { return Ok(()) };
+        let is_read = |sheet: &&Sheet| sheet.filled > 0;
+        let over_it = |value: &ValueId| self.program.values[value.0].axes.contains(&axis);
+        let values = self.program.steps[step.0].items.iter().filter_map(super::directory::item_value);
+        let read: Vec<ValueId> = values
+            .filter(over_it)
+            .filter(|it| attempt.live_sheets(*it).any(|sheet| is_read(&sheet)))
+            .collect();
+        let Some(first) = read.first() else { return Ok(()) };
+        let (name, value) = (self.name_of(step), &self.program.values[first.0].name);
+        let is_whole = attempt.live_sheets(*first).all(Sheet::is_full);
+        let axis = &self.program.axes[axis.0].name;
+        Err(Refusal::new(format!("{name}.{value} was read at each {axis} as it is listed.")).help(
+            match is_whole {
+                true => {
+                    format!("A new try lists anew: altered {name} \"what was forgotten\", then again {name}.")
+                }
+                false => format!("Begin it again first: break {name}.{value} \"why\". Then list anew."),
+            },
+        ))
     }
 }

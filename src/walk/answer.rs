@@ -249,15 +249,7 @@ impl Machine {
                 self.confirm(step, answer)
             }
             Ask::Wait(step, index) => self.answer_wait(step, index, typed),
-            Ask::List(step, axis) => {
-                if typed.is_empty() {
-                    let kept = self.listed_before(step, axis).unwrap_or_default();
-                    return self.list(step, axis, kept);
-                }
-                let items: Vec<String> =
-                    typed.split([',', ';']).map(entry::unquoted).filter(|item| !item.is_empty()).collect();
-                self.list(step, axis, items)
-            }
+            Ask::List(step, axis) => self.answer_list(step, axis, typed),
             Ask::Entry { step, value, cell } => self.enter_typed(step, value, cell, typed),
             Ask::Again { step, value, .. } => self.answer_again(step, value, typed),
             Ask::Doubt(_, value) => self.answer_doubt(value, typed),
@@ -301,6 +293,7 @@ impl Machine {
         let kind = &self.program.values[value.0].kind;
         let parts = match kind {
             Kind::Text | Kind::Photo => vec![typed.to_owned()],
+            _ if entry::is_one_choice(typed, kind) => vec![typed.to_owned()],
             _ => split_row(typed),
         };
         let pending = self.prepare(step, value, cell, &parts)?;

@@ -15,6 +15,9 @@ use super::value::Cell;
 use super::view::View;
 use super::wording;
 
+/// More facts than this are counted for the person who answers them.
+const LONG_LIST: usize = 8;
+
 impl Machine {
     /// The question that stands.
     pub fn question(&self) -> Question {
@@ -39,6 +42,7 @@ impl Machine {
                 let mut hints = self.hints(*fact, None);
                 hints
                     .extend(self.fact_before(*fact).map(|said| format!("last time: {said}; Enter takes it")));
+                hints.extend(self.how_many_facts(*fact));
                 question(None, wording::plain(&value.label), hints, self.expects(value))
             }
             Ask::Instrument(instrument, step) => {
@@ -156,6 +160,13 @@ impl Machine {
         }
     }
 
+    /// How far one is in a long list of facts.
+    fn how_many_facts(&self, fact: ValueId) -> Option<String> {
+        let facts = &self.program.facts;
+        let at = facts.iter().position(|it| *it == fact)?;
+        (facts.len() > LONG_LIST).then(|| format!("fact {} of {}", at + 1, facts.len()))
+    }
+
     fn dialog_question(&self, dialog: &Dialog) -> Question {
         match dialog {
             Dialog::Take(pending) => {
@@ -176,8 +187,12 @@ impl Machine {
             }
             Dialog::Correct(of) => {
                 let (value, what) = self.entry_in_words(*of);
-                let expects =
-                    value.map_or(Expects::Text, |value| self.expects(&self.program.values[value.0]));
+                let is_list = matches!(self.state.places.get(of), Some(super::state::EntryPlace::List(..)));
+                let expects = match value {
+                    Some(value) => self.expects(&self.program.values[value.0]),
+                    None if is_list => Expects::List,
+                    None => Expects::Text,
+                };
                 let hints = vec![
                     "the right value; the old one stays on the record, struck out. Enter alone leaves it."
                         .to_owned(),

@@ -440,9 +440,9 @@ fn number_and_date(typed: &str) -> Result<(&str, Option<Date>), Refusal> {
     if number.is_empty() {
         return Err(Refusal::new("Nothing was typed.").help("Type its number, such as DI-07."));
     }
-    if entry::looks_like_a_reading(number) {
+    if let Some(reading) = [typed, number].into_iter().find(|it| entry::looks_like_a_reading(it)) {
         return Err(Refusal::new(format!(
-            "\"{number}\" looks like a reading, and the instrument is asked for."
+            "\"{reading}\" looks like a reading, and the instrument is asked for."
         ))
         .help("Type its number first, such as DI-07. If that is its number, put it in quotes."));
     }

@@ -46,6 +46,7 @@ const WORDS: &[&str] = &[
     "break",
     "rejoin",
     "held",
+    "list",
     "using",
     "enter",
     "observe",
@@ -116,7 +117,7 @@ pub(super) fn completed(program: &Program, line: &str, reading: Option<&str>) ->
         "mended" | "accepted" => rest.split_once(char::is_whitespace).unwrap_or((rest, "")),
         "adjust" | "correct" if !rest.contains('"') => {
             let (target, rest) = target_head(rest);
-            let amount = rest.trim_start_matches(['=', ' ', '\t']);
+            let amount = &signed(rest.trim_start_matches(['=', ' ', '\t']));
             return match (amount.is_empty(), lower.as_str()) {
                 (true, _) => line.to_owned(),
                 (false, "adjust") => format!("adjust {target} = {amount}"),
@@ -126,6 +127,12 @@ pub(super) fn completed(program: &Program, line: &str, reading: Option<&str>) ->
                     format!("correct {target} = {value} \"{}\"", reason.replace('\\', "\\\\"))
                 }
             };
+        }
+        "list" if !rest.contains('"') => {
+            let (target, items) = target_head(rest);
+            let items = items.trim_start_matches(['=', ' ', '\t']).split([',', ';']);
+            let items: Vec<String> = items.map(|item| quoted(item.trim())).collect();
+            return format!("list {target} = {}", items.join(", "));
         }
         _ => return line.to_owned(),
     };
@@ -151,6 +158,16 @@ pub(super) fn completed(program: &Program, line: &str, reading: Option<&str>) ->
     };
     let head = if head.is_empty() { String::new() } else { format!("{head} ") };
     format!("{lower} {head}{}{tail}", quoted(words))
+}
+
+/// An amount with its sign called in words.
+fn signed(amount: &str) -> String {
+    let (word, rest) = amount.split_once(char::is_whitespace).unwrap_or((amount, ""));
+    match word.to_lowercase().as_str() {
+        "plus" => format!("+{}", rest.trim_start()),
+        "minus" => format!("-{}", rest.trim_start()),
+        _ => amount.to_owned(),
+    }
 }
 
 fn quoted(words: &str) -> String {
@@ -256,6 +273,7 @@ mod tests {
         let program = program();
         let put = |line: &str| completed(&program, line, Some("L3.tilt"));
         assert_eq!(put("note lamp moved"), r#"note "lamp moved""#);
+        assert_eq!(put("list L3.foot front, tail rear"), r#"list L3.foot = "front", "tail rear""#);
         assert_eq!(put("Skip L3 no bar here"), r#"skip L3 "no bar here""#);
         assert_eq!(put("skip no bar"), r#"skip "no bar""#);
         assert_eq!(put("waive L3 agreed by letter by owner"), r#"waive L3 "agreed by letter" by owner"#);
@@ -282,6 +300,11 @@ mod tests {
         let put = |line: &str| completed(&program, line, None);
         assert_eq!(put("adjust L3.shim -0,02 mm"), "adjust L3.shim = -0,02 mm");
         assert_eq!(put("adjust shim = 0.02"), "adjust shim = 0.02");
+        assert_eq!(put("adjust L3.shim minus 0,02 mm"), "adjust L3.shim = -0,02 mm");
+        assert_eq!(
+            put("correct L3.tilt[tail] minus 4.5 heard wrong"),
+            r#"correct L3.tilt[tail] = -4.5 "heard wrong""#
+        );
         assert_eq!(
             put("correct L3.tilt[tail, first] 4.5 div sign lost"),
             r#"correct L3.tilt[tail, first] = 4.5 div "sign lost""#

@@ -52,8 +52,13 @@ pub fn understand(typed: &str, asked: &Asked) -> Result<Understood, Refusal> {
     }
 }
 
-/// A signed or decimal number, perhaps with a unit: a reading called out too early.
+/// Signed or decimal numbers, perhaps with a unit: readings called out too early.
 pub fn looks_like_a_reading(text: &str) -> bool {
+    let row = split_row(text);
+    if row.len() > 1 {
+        return row.iter().all(|value| looks_like_a_reading(value) || value.parse::<u64>().is_ok());
+    }
+    let text = row.first().map_or(text, String::as_str);
     let (number, unit) = text.split_once(' ').unwrap_or((text, ""));
     let digits = number.trim_start_matches(['+', '-']);
     let is_number = digits.starts_with(|c: char| c.is_ascii_digit())
@@ -179,7 +184,7 @@ fn yes_no(typed: &str) -> Result<Understood, Refusal> {
 }
 
 fn choice(typed: &str, words: &[String]) -> Result<Understood, Refusal> {
-    let lower = typed.to_lowercase();
+    let lower = joined(typed);
     let exact = words.iter().find(|word| word.to_lowercase() == lower);
     let begins: Vec<_> = words.iter().filter(|word| word.to_lowercase().starts_with(&lower)).collect();
     match (exact, begins.as_slice()) {
@@ -194,6 +199,16 @@ fn choice(typed: &str, words: &[String]) -> Result<Understood, Refusal> {
             .help(help))
         }
     }
+}
+
+/// A word of the procedure as it is said: `three point` for `three_point`.
+fn joined(typed: &str) -> String {
+    typed.to_lowercase().split_whitespace().collect::<Vec<_>>().join("_")
+}
+
+/// Several words that are one answer, and no row.
+pub fn is_one_choice(typed: &str, kind: &Kind) -> bool {
+    matches!(kind, Kind::Choice(words) if words.iter().any(|word| word.to_lowercase() == joined(typed)))
 }
 
 fn date(typed: &str) -> Result<Understood, Refusal> {
@@ -282,12 +297,14 @@ pub fn split_row(typed: &str) -> Vec<String> {
         let mut open_ended = false;
         for word in part.split_whitespace() {
             let begins_value =
-                starts_number(word) || is_sign(word) || !open_ended_follows(values.last(), word);
+                starts_number(word) || sign_of(word).is_some() || !open_ended_follows(values.last(), word);
             let joined = open_ended || !begins_value;
             open_ended = matches!(word.to_lowercase().as_str(), "over" | "above" | "below" | "under");
             match values.last_mut() {
                 // A sign called out before its number.
-                Some(last) if is_sign(last) => last.push_str(word),
+                Some(last) if sign_of(last).is_some() && starts_number(word) => {
+                    *last = sign_of(last).into_iter().chain(word.chars()).collect();
+                }
                 Some(last) if joined => {
                     last.push(' ');
                     last.push_str(word);
@@ -299,8 +316,14 @@ pub fn split_row(typed: &str) -> Vec<String> {
     values
 }
 
-fn is_sign(word: &str) -> bool {
-    matches!(word, "+" | "-" | "\u{2212}")
+/// A sign that stands alone, also as it is called across the shop.
+fn sign_of(word: &str) -> Option<char> {
+    match word.to_lowercase().as_str() {
+        "+" | "plus" => Some('+'),
+        "\u{2212}" => Some('\u{2212}'),
+        "-" | "minus" => Some('-'),
+        _ => None,
+    }
 }
 
 /// A word that is no number belongs to the number before it: its unit.
@@ -344,6 +367,13 @@ fn starts_number(word: &str) -> bool {
 /// Figures (with sign, blank after the sign closed up) and what follows them.
 fn split_number(typed: &str) -> (String, String) {
     let typed = typed.trim();
+    if let Some((word, rest)) = typed.split_once(char::is_whitespace)
+        && let Some(sign) = sign_of(word)
+        && rest.trim_start().starts_with(|c: char| c.is_ascii_digit() || c == '.' || c == ',')
+    {
+        let (figures, after) = split_number(rest);
+        return (std::iter::once(sign).chain(figures.chars()).collect(), after);
+    }
     let (sign, rest) = match typed.chars().next() {
         Some(c @ ('+' | '-' | '\u{2212}')) => (Some(c), typed.get(c.len_utf8()..).unwrap_or("").trim_start()),
         _ => (None, typed),
@@ -404,6 +434,27 @@ mod tests {
     fn a_sign_with_a_blank_behind_it_belongs_to_its_number() {
         assert_eq!(split_row("\u{2212} 0,004"), ["\u{2212}0,004"]);
         assert_eq!(split_row("0 - 0.002 + 4 um"), ["0", "-0.002", "+4 um"]);
+    }
+
+    #[test]
+    fn a_sign_may_be_said_in_words() {
+        assert_eq!(value("minus 0,004"), "-0.004");
+        assert_eq!(value("Plus 4 um"), "0.004");
+        assert_eq!(split_row("minus 0,004 plus 0,002, minus 3 um"), ["-0,004", "+0,002", "-3 um"]);
+        assert_eq!(split_row("plus minus plus"), ["plus", "minus", "plus"], "answers, and no signs");
+        for typed in ["minus", "minus four", "minus -4", "minus minus 4", "plus minus 4"] {
+            assert!(understand(typed, &asked(&in_mm())).is_err(), "{typed}");
+        }
+    }
+
+    #[test]
+    fn readings_called_too_early_are_told_from_a_number_marked_on_an_instrument() {
+        for text in ["0.06", "-4", "minus 4", "0.06 -0.4", "0 0,5 1", "4 um", "plus 0.1 mm"] {
+            assert!(looks_like_a_reading(text), "{text}");
+        }
+        for text in ["DI-07", "7", "7 a", "LV 2", "minus", "DI-07 0.5"] {
+            assert!(!looks_like_a_reading(text), "{text}");
+        }
     }
 
     #[test]

@@ -99,7 +99,7 @@ impl Fold<'_> {
             Event::Entered(entry) | Event::NotRead(entry) | Event::Observed(entry) => {
                 self.entry(entry, sequence)
             }
-            Event::Listed { step, axis, items } => self.listed(step, axis, items),
+            Event::Listed { step, axis, items } => self.listed(step, axis, items, sequence),
             Event::Corrected { of, answer, reason: _ } => self.corrected(*of, answer, sequence),
             Event::Kept { of, query, reason } => {
                 let Some(place) = self.state.places.get(of) else { return };
@@ -333,7 +333,7 @@ impl Fold<'_> {
     }
 
     /// A list of names; of a `times` axis the count that was taken; of the defects that all are noted.
-    fn listed(&mut self, step: &str, axis: &str, items: &[String]) {
+    fn listed(&mut self, step: &str, axis: &str, items: &[String], sequence: u64) {
         let Some(step) = self.directory.step(step) else { return };
         self.state.current = Some(step);
         if axis == DEFECTS {
@@ -350,6 +350,12 @@ impl Fold<'_> {
                 let Some(found) = program.axes.get(id.0).filter(|it| it.name == axis) else { continue };
                 match &found.stations {
                     Stations::Listed { .. } => {
+                        // A set without a reading is laid out by the new list.
+                        if let Some(sheets) = attempt.sheets.get_mut(&value) {
+                            sheets.retain(|sheet| sheet.retired || sheet.filled > 0);
+                        }
+                        self.state.places.insert(sequence, EntryPlace::List(step, *id));
+                        self.state.last_entry = Some(sequence);
                         attempt.lists.insert(*id, items.iter().map(|item| Rc::from(item.as_str())).collect());
                     }
                     Stations::Repeat { .. } => {
@@ -369,7 +375,7 @@ impl Fold<'_> {
         let Some(place) = self.state.places.get(&of).cloned() else { return };
         match place {
             // Given anew by an event of its own.
-            EntryPlace::Instrument(_) | EntryPlace::Page(..) => {}
+            EntryPlace::Instrument(_) | EntryPlace::List(..) | EntryPlace::Page(..) => {}
             EntryPlace::Fact(value) => {
                 let cell = self.cell(value, answer, None);
                 self.state.facts.insert(value, Answered { cell, answer: answer.clone(), sequence, part: 0 });

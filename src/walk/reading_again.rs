@@ -102,6 +102,7 @@ impl Machine {
         let value = match place {
             // Which one it is, is said anew; what was said first stays on the record.
             EntryPlace::Instrument(instrument) => return self.choose_anew(instrument, typed),
+            EntryPlace::List(step, axis) => return self.answer_list(step, axis, typed),
             EntryPlace::Page(step, _) => return self.answer_page(step, typed, Some(of)),
             EntryPlace::Fact(value) | EntryPlace::Cell { value, .. } | EntryPlace::Again { value, .. } => {
                 value
@@ -116,8 +117,10 @@ impl Machine {
         let found = self.found_at(&place);
         let stations = found.map(|(sheet, cell, _)| sheet.stations(cell)).unwrap_or_default();
         let is_retired = found.is_some_and(|(sheet, ..)| sheet.retired);
+        let (_, before) = self.entry_in_words(of);
         let echo = self.echo(value, &stations, &understood.cell);
-        self.say(Tone::Echo, format!("corrected: {echo}"));
+        let (name, was) = before.split_once(": ").unwrap_or((&before, "not known"));
+        self.say(Tone::Echo, format!("{name} corrected: {echo}; it was {was}"));
         if is_retired {
             self.say(Tone::Notice, "It stands in a series that was begun again, so it does not count.");
         } else if let EntryPlace::Cell { step, value, cell, .. } = place
@@ -179,6 +182,18 @@ impl Machine {
                 let number = self.state.instruments.get(instrument).map(|card| card.said.number.as_str());
                 (None, format!("{name}: {}", number.unwrap_or_default()))
             }
+            Some(EntryPlace::List(step, axis)) => {
+                let items = self.listed_before(*step, *axis).unwrap_or_default();
+                (
+                    None,
+                    format!(
+                        "{} of {}: {}",
+                        self.program.axes[axis.0].name,
+                        self.name_of(*step),
+                        items.join(", ")
+                    ),
+                )
+            }
             Some(EntryPlace::Page(step, _)) => {
                 let page = self.state.page.as_ref().map(|page| format!(": {}", page.in_words()));
                 (None, format!("the sheet of {}{}", self.name_of(*step), page.unwrap_or_default()))
@@ -222,7 +237,9 @@ impl Machine {
                 let (cell, read) = sheet.seams.get(*seam)?.again.get(*at)?;
                 Some((sheet, *cell, Some(read)))
             }
-            EntryPlace::Fact(_) | EntryPlace::Instrument(_) | EntryPlace::Page(..) => None,
+            EntryPlace::Fact(_) | EntryPlace::Instrument(_) | EntryPlace::List(..) | EntryPlace::Page(..) => {
+                None
+            }
         }
     }
 

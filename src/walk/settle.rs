@@ -104,7 +104,7 @@ impl Machine {
                 self.mark(*step, *attempt);
             }
             // A fact may be used anywhere.
-            Some(EntryPlace::Instrument(_) | EntryPlace::Page(..)) => {}
+            Some(EntryPlace::Instrument(_) | EntryPlace::List(..) | EntryPlace::Page(..)) => {}
             Some(EntryPlace::Fact(_)) => {
                 (0..self.state.steps.len()).for_each(|it| self.mark_last(StepId(it)))
             }

@@ -187,6 +187,8 @@ pub struct Move {
 pub enum EntryPlace {
     Fact(ValueId),
     Instrument(InstrumentId),
+    /// Things as listed on the spot.
+    List(StepId, AxisId),
     /// When a page of paper was filled in: step, try.
     Page(StepId, usize),
     /// Step, try (index), value, set (index), cell.
@@ -213,7 +215,9 @@ impl EntryPlace {
     pub fn step(&self) -> Option<StepId> {
         match self {
             EntryPlace::Cell { step, .. } | EntryPlace::Again { step, .. } => Some(*step),
-            EntryPlace::Fact(_) | EntryPlace::Instrument(_) | EntryPlace::Page(..) => None,
+            EntryPlace::Fact(_) | EntryPlace::Instrument(_) | EntryPlace::List(..) | EntryPlace::Page(..) => {
+                None
+            }
         }
     }
 }

@@ -107,7 +107,7 @@ impl Teller {
                 }
             }
             // Said anew by an event of its own.
-            Some(EntryPlace::Instrument(_) | EntryPlace::Page(..)) | None => {}
+            Some(EntryPlace::Instrument(_) | EntryPlace::List(..) | EntryPlace::Page(..)) | None => {}
         }
     }
 
