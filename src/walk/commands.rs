@@ -134,6 +134,10 @@ pub(super) fn completed(program: &Program, line: &str, reading: Option<&str>) ->
             let items: Vec<String> = items.map(|item| quoted(item.trim())).collect();
             return format!("list {target} = {}", items.join(", "));
         }
+        "adjust" | "correct" | "remeasure" | "enter" | "rejoin" => {
+            let (target, values) = target_head(rest);
+            return format!("{lower} {target}{}", signed(values));
+        }
         _ => return line.to_owned(),
     };
     let head = match (lower.as_str(), head, reading) {
@@ -160,14 +164,30 @@ pub(super) fn completed(program: &Program, line: &str, reading: Option<&str>) ->
     format!("{lower} {head}{}{tail}", quoted(words))
 }
 
-/// An amount with its sign called in words.
-fn signed(amount: &str) -> String {
-    let (word, rest) = amount.split_once(char::is_whitespace).unwrap_or((amount, ""));
-    match word.to_lowercase().as_str() {
-        "plus" => format!("+{}", rest.trim_start()),
-        "minus" => format!("-{}", rest.trim_start()),
-        _ => amount.to_owned(),
+/// Numbers as the grammar has them: no plus, a minus closed up. Signs called in words are taken, words in quotes are
+/// left alone.
+fn signed(line: &str) -> String {
+    let (values, words) = line.split_at(line.find('"').unwrap_or(line.len()));
+    let mut put = String::new();
+    let mut rest = values;
+    while let Some(at) = rest.find(|c: char| !c.is_whitespace()) {
+        let (gap, token) = rest.split_at(at);
+        let (token, after) = token.split_at(token.find(char::is_whitespace).unwrap_or(token.len()));
+        let before_number =
+            |text: &str| text.trim_start().starts_with(|c: char| c.is_ascii_digit() || c == '.');
+        put.push_str(gap);
+        rest = after;
+        match (token.to_lowercase().as_str(), token.strip_prefix('+')) {
+            ("plus" | "+", _) if before_number(after) => rest = after.trim_start(),
+            ("minus" | "-", _) if before_number(after) => {
+                put.push('-');
+                rest = after.trim_start();
+            }
+            (_, Some(number)) if before_number(number) => put.push_str(number),
+            _ => put.push_str(token),
+        }
     }
+    format!("{put}{rest}{words}")
 }
 
 fn quoted(words: &str) -> String {
@@ -305,6 +325,15 @@ mod tests {
             put("correct L3.tilt[tail] minus 4.5 heard wrong"),
             r#"correct L3.tilt[tail] = -4.5 "heard wrong""#
         );
+        assert_eq!(
+            put("correct L3.tilt[tail] = +5,5 sign lost"),
+            r#"correct L3.tilt[tail] = 5,5 "sign lost""#
+        );
+        assert_eq!(
+            put(r#"correct L3.tilt[tail] = plus 4.5 "it is + 4.5""#),
+            r#"correct L3.tilt[tail] = 4.5 "it is + 4.5""#
+        );
+        assert_eq!(put("remeasure L3.tilt = +1 - 2, minus 3"), "remeasure L3.tilt = 1 -2, -3");
         assert_eq!(
             put("correct L3.tilt[tail, first] 4.5 div sign lost"),
             r#"correct L3.tilt[tail, first] = 4.5 div "sign lost""#
