@@ -168,17 +168,17 @@ pub fn exit(status: &Status, width: usize) -> Vec<Shown> {
     lines.extend(list("Still open:", &status.open, width));
     lines.extend(list("Stale, to be taken again:", &status.stale, width));
     lines.extend(list("Exceptions that are signed with it:", &status.exceptions, width));
-    let not_passed = |state: &str| {
+    lines.extend(not_passed(status, width));
+    lines
+}
+
+fn not_passed(status: &Status, width: usize) -> Vec<Shown> {
+    let is_bad = |state: &str| {
         ["failed", "undecided", "stopped", "blocked"].iter().any(|word| state.starts_with(word))
     };
-    let bad: Vec<String> = status
-        .steps
-        .iter()
-        .filter(|(_, _, state)| not_passed(state))
-        .map(|(name, title, state)| format!("{name} {title}: {state}"))
-        .collect();
-    lines.extend(list("Not passed:", &bad, width));
-    lines
+    let bad = status.steps.iter().filter(|(_, _, state)| is_bad(state));
+    let bad: Vec<String> = bad.map(|(name, title, state)| format!("{name} {title}: {state}")).collect();
+    list("Not passed:", &bad, width)
 }
 
 /// The two lists when the walk is left for now. Of what nobody has begun the names are enough.
@@ -191,6 +191,7 @@ pub fn exit_for_now(status: &Status, width: usize) -> Vec<Shown> {
         open.push(format!("{} of {} steps to do: {}", to_do.len(), status.steps.len(), to_do.join(", ")));
     }
     let mut lines = list("Still open:", &open, width);
+    lines.extend(not_passed(status, width));
     lines.extend(list("Stale, to be taken again:", &status.stale, width));
     lines.extend(list("Defects:", &status.defects, width));
     if !lines.is_empty() {

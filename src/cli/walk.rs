@@ -19,7 +19,7 @@ use crate::record::{FileStore, Record, Store, StoreFault, Torn, Writer};
 use crate::report::clean;
 use crate::walk::event::{self, Event, FileText, How};
 use crate::walk::machine::Machine;
-use crate::walk::replay::replay;
+use crate::walk::replay::{follows, replay};
 
 /// How a walk is walked.
 #[derive(Clone, Copy, Debug)]
@@ -237,6 +237,10 @@ pub fn take_up<'a, S: Store>(
     session.tick();
     // What the tear kept from being written comes first, as if there had been no tear.
     session.commit(due, "")?;
+    if let Some(last) = record.lines.iter().rfind(|line| !follows(&line.event)) {
+        let reply = session.machine.kept_unsaid(last.seq);
+        session.commit(reply, "")?;
+    }
     let torn = torn.as_ref().map(noted);
     let mut temperature = None;
     if asks && session.machine.has_readings() && session.machine.state().closed.is_none() {

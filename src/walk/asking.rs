@@ -295,7 +295,11 @@ impl Machine {
     /// `STEP.READING`, where a station of it is asked for.
     pub(super) fn asked_reading(&self) -> Option<String> {
         match self.next_ask() {
-            Ask::Entry { step, value, .. } | Ask::Again { step, value, .. } | Ask::Doubt(step, value) => {
+            Ask::Entry { step, value, .. }
+            | Ask::Again { step, value, .. }
+            | Ask::Doubt(step, value)
+            | Ask::Due(step, value, _)
+            | Ask::Over(step, value) => {
                 Some(format!("{}.{}", self.name_of(step), self.program.values[value.0].name))
             }
             _ => None,

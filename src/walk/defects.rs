@@ -58,6 +58,13 @@ impl Machine {
             Some((text, photo)) => (text, Some(photo)),
             None => (words, None),
         };
+        if text.trim().parse::<u64>().is_ok() || entry::looks_like_a_reading(text.trim()) {
+            return Err(Refusal::new(format!(
+                "\"{}\" looks like a reading, and defects are asked for.",
+                text.trim()
+            ))
+            .help("Type in words what was found, or none. If it is meant so, put it in quotes."));
+        }
         self.ensure_opened(step);
         self.note_defect(Some(step), entry::unquoted(text.trim()), photo)
     }

@@ -11,7 +11,7 @@ use super::directory::item_value;
 use super::entry::understand;
 use super::event::Event;
 use super::lines;
-use super::machine::{Dialog, Machine, Pending};
+use super::machine::{Dialog, Machine, Pending, Reply};
 use super::question::{Refusal, Tone};
 use super::seam::Seam;
 use super::state::{Answered, EntryPlace, Sheet};
@@ -220,6 +220,20 @@ impl Machine {
             }
             None => (None, "that entry".to_owned()),
         }
+    }
+
+    /// The walk broke off between an odd entry and the line that keeps it: the exception stands all the same.
+    pub fn kept_unsaid(&mut self, line: u64) -> Reply {
+        let place = self.state.places.get(&line).cloned();
+        if let Some(place @ (EntryPlace::Cell { step, value, .. } | EntryPlace::Again { step, value, .. })) =
+            place
+            && let Some(cell) = self.found_at(&place).and_then(|(.., there)| Some(there?.cell.clone()))
+            && let Some(query) = wording::unusual(&self.program, &self.state, step, value, &cell)
+        {
+            let reason = "the walk broke off before a reason was written down".to_owned();
+            self.emit(Event::Kept { of: line, query, reason });
+        }
+        self.finish()
     }
 
     /// The sheet and the cell of an entry of a step, and what stands there.

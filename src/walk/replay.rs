@@ -83,7 +83,7 @@ pub fn verify<'a>(
 }
 
 /// Events that are worked out and not given. A stop by hand is given.
-pub(super) fn follows(event: &Event) -> bool {
+pub fn follows(event: &Event) -> bool {
     matches!(
         event,
         Event::Judged(_)

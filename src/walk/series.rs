@@ -277,7 +277,7 @@ impl Machine {
     pub(super) fn try_ends(&mut self, step: StepId, attempt: usize) {
         let own = self.state.step(step);
         // A stop of an earlier try stands until this one passes; what fires in this one ends nothing.
-        let stopped = own.stop.as_ref().is_some_and(|stop| stop.by_hand || stop.attempt == attempt);
+        let stopped = own.stop.as_ref().is_some_and(|stop| stop.attempt == attempt);
         if attempt + 1 != own.attempts.len() || stopped {
             return;
         }

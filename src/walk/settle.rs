@@ -138,9 +138,7 @@ impl Machine {
         let texts = judge::stops_now(&self.program, step, &view);
         let name = self.program.steps[step.0].name.clone();
         match (&self.state.step(step).stop, texts.first()) {
-            (stop, Some(text))
-                if stop.as_ref().is_none_or(|stop| !stop.by_hand && stop.attempt < attempt) =>
-            {
+            (stop, Some(text)) if stop.as_ref().is_none_or(|stop| stop.attempt < attempt) => {
                 let text = text.clone();
                 self.say(Tone::NotWell, format!("STOP. {text}"));
                 self.derive(Event::Stopped { step: name, by_hand: false, text });

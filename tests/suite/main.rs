@@ -52,5 +52,6 @@ mod two_revisions;
 mod uncertainty;
 mod waiting;
 mod walking;
+mod whole_day;
 mod witness;
 mod worked_examples;
