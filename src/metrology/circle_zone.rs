@@ -218,12 +218,7 @@ mod tests {
     use crate::quantity::ratio;
     use proptest::prelude::*;
 
-    const ALL: [CircleReference; 4] = [
-        CircleReference::LeastSquares,
-        CircleReference::MinimumZone,
-        CircleReference::Inscribed,
-        CircleReference::Circumscribed,
-    ];
+    const ALL: [CircleReference; 4] = CircleReference::ALL;
 
     fn points(list: &[(i64, i64)]) -> Vec<Place> {
         list.iter().map(|(x, y)| (Real::from(*x), Real::from(*y))).collect()

@@ -27,6 +27,10 @@ pub enum CircleReference {
     Circumscribed,
 }
 
+impl CircleReference {
+    pub const ALL: [Self; 4] = [Self::LeastSquares, Self::MinimumZone, Self::Inscribed, Self::Circumscribed];
+}
+
 /// The circle found, and what departs from it.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Roundness {
@@ -286,12 +290,7 @@ mod tests {
     use super::*;
     use proptest::prelude::*;
 
-    const ALL: [CircleReference; 4] = [
-        CircleReference::LeastSquares,
-        CircleReference::MinimumZone,
-        CircleReference::Inscribed,
-        CircleReference::Circumscribed,
-    ];
+    const ALL: [CircleReference; 4] = CircleReference::ALL;
 
     fn whole(values: &[i64]) -> Vec<Real> {
         values.iter().copied().map(Real::from).collect()

@@ -12,8 +12,12 @@ use std::time::{Duration, Instant};
 
 use bedway::check::program::Program;
 use bedway::record::{FileStore, Writer};
-use bedway::walk::event::{Event, FORMAT};
 use bedway::walk::machine::Machine;
+
+#[path = "../shared/opened.rs"]
+mod opened;
+
+use opened::opened;
 
 const TIME: &str = "2026-03-02T09:14:07+01:00";
 const ENTRIES: usize = 10_000;
@@ -28,7 +32,7 @@ fn main() {
         Writer::begin(FileStore::create(&folder.path().join("long.record.jsonl")).unwrap()).unwrap();
     let mut bare = File::create(folder.path().join("bare")).unwrap();
     machine.set_time(TIME);
-    let opened = machine.open(opened(&program));
+    let opened = machine.open(opened(&program.title));
     opened.events.into_iter().for_each(|event| drop(writer.append(TIME, "operator", event).unwrap()));
     enter(&mut machine, &mut writer, "Bench");
 
@@ -69,7 +73,7 @@ fn rows_of_a_series() {
         start.checked_add(jiff::SignedDuration::from_secs(second as i64)).unwrap().to_string()
     };
     machine.set_time(&at(0));
-    machine.open(opened(&program));
+    machine.open(opened(&program.title));
     for typed in ["Bench", ""] {
         machine.answer(typed).unwrap_or_else(|refusal| panic!("{refusal:?}"));
     }
@@ -108,19 +112,6 @@ fn enter(machine: &mut Machine, writer: &mut Writer<FileStore>, typed: &str) {
     let reply = machine.answer(typed).unwrap_or_else(|refusal| panic!("{refusal:?}"));
     for event in reply.events {
         writer.append(TIME, "operator", event).unwrap();
-    }
-}
-
-fn opened(program: &Program) -> Event {
-    Event::Opened {
-        format: FORMAT,
-        language: 1,
-        program: "bench".to_owned(),
-        rehearsal: false,
-        title: program.title.clone(),
-        files: Vec::new(),
-        previous: None,
-        parties: Vec::new(),
     }
 }
 

@@ -12,9 +12,13 @@ use bedway::record::{Digest, Line};
 use bedway::report::html::{Page, page};
 use bedway::report::{Labels, Predictions, Proof, build, export, render};
 use bedway::walk::carry::carry;
-use bedway::walk::event::{Event, FORMAT};
 use bedway::walk::machine::Machine;
 use bedway::walk::replay;
+
+#[path = "../shared/opened.rs"]
+mod opened;
+
+use opened::opened;
 
 const TIME: &str = "2026-03-02T09:14:07+01:00";
 const FEW: usize = 5_000;
@@ -82,7 +86,7 @@ impl Walk {
         let program = procedure(count, "mm");
         let mut machine = Machine::new(Rc::clone(&program));
         machine.set_time(TIME);
-        let mut events = machine.open(opened(&program)).events;
+        let mut events = machine.open(opened(&program.title)).events;
         for typed in std::iter::once("Bench").chain(std::iter::repeat_n("0.001", count)) {
             events.extend(machine.answer(typed).unwrap_or_else(|refusal| panic!("{refusal:?}")).events);
         }
@@ -115,18 +119,5 @@ impl Walk {
     fn carried(&self) -> Machine {
         let lines = self.lines.iter().map(|line| (line.seq, line.time.as_str(), &line.event));
         carry(&self.machine, Rc::clone(&self.other), lines).machine
-    }
-}
-
-fn opened(program: &Program) -> Event {
-    Event::Opened {
-        format: FORMAT,
-        language: 1,
-        program: "bench".to_owned(),
-        rehearsal: false,
-        title: program.title.clone(),
-        files: Vec::new(),
-        previous: None,
-        parties: Vec::new(),
     }
 }

@@ -4,10 +4,16 @@
 use std::rc::Rc;
 
 use bedway::quantity::{GaugeLine, Unit, parse_decimal};
-use bedway::walk::event::{Event, FORMAT};
 use bedway::walk::machine::Machine;
 use bedway::walk::replay;
 use bedway::{check, record, syntax, tidy as tidying};
+
+// The suite has it besides, and these inputs as well.
+#[allow(clippy::duplicate_mod)]
+#[path = "../shared/opened.rs"]
+mod opened;
+
+use opened::opened;
 
 /// A procedure: read, checked and told of, whatever it is; the lines that were read give back its text.
 pub fn parse(bytes: &[u8]) {
@@ -70,16 +76,7 @@ pub fn prompt(bytes: &[u8]) {
     let Ok(text) = std::str::from_utf8(bytes) else { return };
     let parsed = syntax::parse_text("walked.bedway", WALKED);
     let Some(program) = check::check(&parsed).program.map(Rc::new) else { return };
-    let opened = Event::Opened {
-        format: FORMAT,
-        language: 1,
-        program: "test".to_owned(),
-        rehearsal: false,
-        title: program.title.clone(),
-        files: Vec::new(),
-        previous: None,
-        parties: Vec::new(),
-    };
+    let opened = opened(&program.title);
     let mut machine = Machine::new(Rc::clone(&program));
     let mut events = Vec::new();
     let lines = std::iter::once("").chain(["Ann", "150"]).chain(text.lines().take(60));

@@ -7,11 +7,13 @@ use bedway::check;
 use bedway::check::program::{Kit, Program, Role};
 use bedway::cli::clock::{Clock, TestClock};
 use bedway::syntax;
-use bedway::walk::event::{Event, FORMAT, How};
+use bedway::walk::event::{Event, How};
 use bedway::walk::machine::Machine;
 use bedway::walk::question::Expects;
 use bedway::walk::replay;
 use proptest::prelude::*;
+
+use crate::opened::opened;
 
 /// A walk by a made-up clock that goes on a minute at each look, with what it wrote down and when.
 pub struct Walk {
@@ -36,19 +38,6 @@ fn corpus() -> Vec<(String, Rc<Program>)> {
     files.iter().map(|path| (name(path), checked(path))).collect()
 }
 
-pub fn opened(program: &Program) -> Event {
-    Event::Opened {
-        format: FORMAT,
-        language: 1,
-        program: "test".to_owned(),
-        rehearsal: false,
-        title: program.title.clone(),
-        files: Vec::new(),
-        previous: None,
-        parties: Vec::new(),
-    }
-}
-
 /// With two of each instrument in the drawer, one of them past its date, and perhaps the record of a walk before.
 pub fn begun(program: &Rc<Program>, how: How, before: Option<&Machine>) -> Walk {
     let clock = TestClock::new();
@@ -57,7 +46,7 @@ pub fn begun(program: &Rc<Program>, how: How, before: Option<&Machine>) -> Walk 
     machine.bring(drawer(program));
     let time = clock.stamp();
     machine.set_time(&time);
-    let mut events = machine.open(opened(program)).events;
+    let mut events = machine.open(opened(&program.title)).events;
     if let Some(before) = before {
         events.extend(machine.take_over(before, "the walk before").events);
     }

@@ -12,7 +12,9 @@ use bedway::walk::examples::prove;
 use bedway::walk::machine::Machine;
 use proptest::prelude::*;
 
-use super::any_walk::{Move, Walk, begun, hows, make, moves, opened, program, type_line};
+use crate::opened::opened;
+
+use super::any_walk::{Move, Walk, begun, hows, make, moves, program, type_line};
 
 /// The walk with its procedure in the first line, as on a record.
 fn written(walk: &Walk, text: &str) -> Result<Written, NoExample> {
@@ -30,7 +32,7 @@ fn fresh(text: &str) -> Walk {
     let mut machine = Machine::new(Rc::clone(&program));
     let time = clock.stamp();
     machine.set_time(&time);
-    let events = machine.open(opened(&program)).events;
+    let events = machine.open(opened(&program.title)).events;
     let events = events.into_iter().map(|event| (time.clone(), event)).collect();
     Walk { machine, events, clock }
 }

@@ -49,12 +49,6 @@ fn number(found: Result<Real, Fault>) {
 
 const LINES: [Reference; 3] = [Reference::Ends, Reference::LeastSquares, Reference::MinimumZone];
 const PLANES: [PlaneReference; 2] = [PlaneReference::LeastSquares, PlaneReference::MinimumZone];
-const CIRCLES: [CircleReference; 4] = [
-    CircleReference::LeastSquares,
-    CircleReference::MinimumZone,
-    CircleReference::Inscribed,
-    CircleReference::Circumscribed,
-];
 
 #[test]
 fn lists_by_themselves() {
@@ -115,7 +109,7 @@ fn values_along_stations() {
 fn round_a_turn_and_through_points() {
     for angles in lists() {
         for readings in lists() {
-            for reference in CIRCLES {
+            for reference in CircleReference::ALL {
                 number(roundness(&angles, &readings, reference).map(|found| found.value));
             }
             for most in [0, 1, 3, 40] {
@@ -130,7 +124,7 @@ fn round_a_turn_and_through_points() {
             looked_at(indexings(&angles, &arrows));
             let points: Vec<Place> = angles.iter().cloned().zip(readings).collect();
             looked_at(fit_circle(&points));
-            for reference in CIRCLES {
+            for reference in CircleReference::ALL {
                 number(points_roundness(&points, reference).map(|found| found.value));
             }
         }

@@ -6,12 +6,13 @@ use std::rc::Rc;
 use bedway::check::program::Program;
 use bedway::cli::session::Ending;
 use bedway::record::MemoryStore;
-use bedway::walk::event::{Event, FORMAT, How, JudgedStep};
+use bedway::walk::event::{Event, How, JudgedStep};
 use bedway::walk::machine::Machine;
 use bedway::walk::replay;
 use proptest::prelude::*;
 
 use crate::any_walk::program;
+use crate::opened::opened;
 use crate::series::WARM;
 use crate::walking::{enter, lines, procedure, program as program_of, resume_entering, transcript, walk};
 
@@ -176,25 +177,12 @@ fn begun(how: How, time: &str) -> Machine {
     let mut machine = Machine::new(program(WARM));
     machine.entries_come(how);
     machine.set_time(time);
-    machine.open(first());
+    machine.open(opened("Warm"));
     machine
 }
 
-fn first() -> Event {
-    Event::Opened {
-        format: FORMAT,
-        language: 1,
-        program: "test".to_owned(),
-        rehearsal: false,
-        title: "Warm".to_owned(),
-        files: Vec::new(),
-        previous: None,
-        parties: Vec::new(),
-    }
-}
-
 fn verdict_on(lines: &[(String, Event)]) -> Result<(), String> {
-    let opened = ("2026-03-02T08:00:00+01:00".to_owned(), first());
+    let opened = ("2026-03-02T08:00:00+01:00".to_owned(), opened("Warm"));
     let all = std::iter::once(&opened).chain(lines).map(|(time, event)| (time.as_str(), event));
     replay::verify(program(WARM), all).map(|_| ()).map_err(|mismatch| mismatch.to_string())
 }

@@ -22,6 +22,9 @@ mod html;
 mod including;
 mod kept;
 mod limits;
+#[allow(clippy::duplicate_mod)]
+#[path = "../shared/opened.rs"]
+mod opened;
 mod pages;
 mod picture;
 mod pty;

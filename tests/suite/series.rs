@@ -3,7 +3,7 @@
 use std::rc::Rc;
 
 use bedway::check::program::Program;
-use bedway::walk::event::{Event, FORMAT, SeriesEnd};
+use bedway::walk::event::{Event, SeriesEnd};
 use bedway::walk::machine::Machine;
 use bedway::walk::question::Question;
 use bedway::walk::replay::replay;
@@ -11,6 +11,7 @@ use jiff::tz::{Offset, TimeZone};
 use jiff::{SignedDuration, Timestamp};
 
 use crate::any_walk::program;
+use crate::opened::opened;
 
 pub const WARM: &str = "\
 language 1
@@ -57,16 +58,7 @@ impl Bench {
         let mut bench =
             Self { machine: Machine::new(Rc::clone(&program)), minutes: 0.0, lines: Vec::new(), program };
         bench.machine.set_time(&stamp(0.0));
-        let reply = bench.machine.open(Event::Opened {
-            format: FORMAT,
-            language: 1,
-            program: "test".to_owned(),
-            rehearsal: false,
-            title: "Warm".to_owned(),
-            files: Vec::new(),
-            previous: None,
-            parties: Vec::new(),
-        });
+        let reply = bench.machine.open(opened("Warm"));
         bench.keep(reply.events);
         for line in ["Ann Example", "yes", ""] {
             bench.types(line);
