@@ -114,6 +114,7 @@ impl Machine {
     pub(super) fn enter(&mut self, value: ValueId, picks: &Picks, entries: &[String]) -> Taken {
         let step = self.step_of(value)?;
         self.may_be_read(step)?;
+        self.is_prepared(step)?;
         let typed: Vec<String> = entries.iter().filter(|entry| *entry != ";").cloned().collect();
         let sheet = self.sheet(step, value).map_err(|cell| Refusal::new(lines::why_not(&cell)))?;
         if sheet.parted().is_some() {
@@ -212,6 +213,19 @@ impl Machine {
             return Err(Refusal::new(format!("{}: \"{refused}\" was answered no.", self.name_of(step))));
         }
         Ok(())
+    }
+
+    /// No word goes past what is asked before the first reading: people, witnesses, confirmations, waits.
+    fn is_prepared(&self, step: StepId) -> Taken {
+        let before = if self.touched.is_some() { None } else { self.ask_before(step) };
+        match before {
+            None => Ok(()),
+            Some(ask) => {
+                let (name, asked) = (self.name_of(step), self.ask_question(&ask).ask);
+                Err(Refusal::new(format!("{name} is not to be read yet. First comes: {asked}"))
+                    .help(format!("To be asked that now: take {name}")))
+            }
+        }
     }
 
     fn type_raw(&mut self, value: Option<ValueId>, typed: &str) -> Taken {

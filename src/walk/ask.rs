@@ -141,7 +141,7 @@ impl Machine {
     }
 
     /// People, instruments, confirmations and waits come before the first reading.
-    fn ask_before(&self, step: StepId) -> Option<Ask> {
+    pub(super) fn ask_before(&self, step: StepId) -> Option<Ask> {
         let definition = &self.program.steps[step.0];
         let own = self.state.step(step);
         if self.is_page_wanted(step) {

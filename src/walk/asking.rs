@@ -27,7 +27,7 @@ impl Machine {
         }
     }
 
-    fn ask_question(&self, ask: &Ask) -> Question {
+    pub(super) fn ask_question(&self, ask: &Ask) -> Question {
         if let Some(question) = self.paper_question(ask) {
             return question;
         }

@@ -207,6 +207,11 @@ impl Player {
                     self.at += 1;
                     return Some(text);
                 }
+                Act::Enter { value, .. }
+                    if machine.step_of(*value).is_ok_and(|it| machine.ask_before(it).is_some()) =>
+                {
+                    return None;
+                }
                 // The walk first gets to where the example is: people, facts and set-ups are asked for before.
                 Act::Defect { .. } if matches!(ask, Ask::Operator | Ask::Fact(_)) => return None,
                 _ if matches!(ask, Ask::Operator | Ask::Fact(_)) => return None,

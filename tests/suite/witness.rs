@@ -3,11 +3,12 @@
 use std::path::Path;
 use std::process::Command;
 
-use bedway::record::{Record, read};
+use bedway::record::{MemoryStore, Record, read};
 use bedway::walk::event::{Event, HoldSignature};
 
 use super::commands::Folder;
 use super::record::rechained;
+use super::walking::{lines, walk};
 
 const RECORD: &str = "walk.record.jsonl";
 
@@ -193,4 +194,25 @@ fn the_word_for_a_hold_takes_a_key_and_the_operator_cannot_sign_with_it_later() 
     let (status, said) = folder.run(&["sign", RECORD, "--as", "Ann Example, operator", "--key", "bo"]);
     assert_ne!(status, 0, "{said}");
     assert!(words(&said).contains("each person signs with a key of their own"), "{said}");
+}
+
+/// A word of the prompt is no way round what must be said before a step runs the machine.
+#[test]
+fn a_value_entered_by_name_waits_for_person_witness_and_confirmation() {
+    let text = include_str!("../corpus/good/hold-by-confirm.bedway");
+    let loaded = bedway::cli::load::check("p.bedway", text.as_bytes());
+    let store = MemoryStore::default();
+    let enter = "enter A.speed = 1000";
+    let answers = format!(
+        "Ann\n:{enter}\nCy Example\n:{enter}\nBo Example\n{enter}\nno\n{enter}\nyes\n{enter}\nsign\n"
+    );
+    let screen = words(&walk(&loaded, store.clone(), &answers).screen);
+    for asked in
+        ["This step is for: a trained person", "Hold: Witness before the cut", "Confirm: The key is out"]
+    {
+        assert!(screen.contains(&format!("A is not to be read yet. First comes: {asked}")), "{screen}");
+    }
+    assert!(screen.contains("A PASSED"), "{screen}");
+    let entered = lines(&store).iter().filter(|line| matches!(line.event, Event::Entered(_))).count();
+    assert_eq!(entered, 1);
 }
