@@ -3,12 +3,10 @@
 
 use std::collections::HashMap;
 
-use crate::check::program::{
-    Expr, Judged, Node, Part, Program, Role, Rule, Stations, Step, Test, Text, Value, ValueId,
-};
+use crate::check::program::{Judged, Part, Program, Role, Stations, Step, Text, Value, ValueId};
 use crate::quantity::{Rational, Real, Sense, exact_text, fixed, parse_exact, significant};
 use crate::walk::event::{Answer, Event, SeriesEnd};
-use crate::walk::{sense_at, text};
+use crate::walk::{asked_words, sense_at};
 
 use super::said::when;
 
@@ -124,63 +122,13 @@ impl<'a> Labels<'a> {
     pub fn rule(&self, step: &str, name: &str) -> String {
         let judgement = self.step(step).and_then(|step| step.judgements.iter().find(|it| it.name == name));
         match judgement {
-            Some(judgement) => match (&judgement.label, &judgement.of) {
-                (Some(label), _) => plain(label),
-                (None, Judged::Tolerance { value, .. }) => {
-                    self.question(*value).unwrap_or_else(|| name.to_owned())
-                }
-                (None, Judged::Require(condition)) => {
-                    self.required(condition).unwrap_or_else(|| name.to_owned())
-                }
-            },
+            Some(judgement) => {
+                self.program.map_or_else(|| name.to_owned(), |it| asked_words::judged(it, judgement))
+            }
             // What the walk itself adds to the rules of the file.
             None if name == "until" => "Steady before its time was over".to_owned(),
             None if name == "valid" => "The measurement itself".to_owned(),
             None => name.to_owned(),
-        }
-    }
-
-    /// What is asked of a value, its stations by the names of their axes: `Between the part and the earth terminal`.
-    fn question(&self, value: ValueId) -> Option<String> {
-        question(self.program?, value)
-    }
-
-    /// A condition that was required, by the questions that it rests on: `Did the button stop it? must be yes`. What was
-    /// answered is another matter.
-    fn required(&self, condition: &Expr) -> Option<String> {
-        let answered = |value: &Expr, answer: &str| match value.node {
-            Node::Value(id) => Some(format!("{}{MUST}{answer}", self.question(id)?)),
-            _ => None,
-        };
-        match &condition.node {
-            Node::Value(_) => answered(condition, "yes"),
-            Node::Every(inner) => Some(format!("{}, every one", self.required(inner)?)),
-            Node::Any(inner) => Some(format!("{}, at least one", self.required(inner)?)),
-            Node::Meets(value, rule) => answered(value, &bounds(self.program?, value, rule)?),
-            Node::Is(value, answer) => match &answer.node {
-                Node::Word(word) => answered(value, &word.replace('_', " ")),
-                Node::YesNo(yes) => answered(value, if *yes { "yes" } else { "no" }),
-                _ => None,
-            },
-            Node::Not(inner) => match &inner.node {
-                // Not one of them.
-                Node::Any(inner) => Some(self.required(inner)?.replace(MUST, MUST_NOT) + ", any of them"),
-                Node::Value(_) | Node::Is(..) => Some(self.required(inner)?.replace(MUST, MUST_NOT)),
-                _ => None,
-            },
-            Node::And(left, right) => Some(format!("{}; {}", self.required(left)?, self.required(right)?)),
-            // The same question with another answer is not asked twice.
-            Node::Or(left, right) => {
-                let (left, right) = (self.required(left)?, self.required(right)?);
-                let common = left.rsplit_once(MUST).zip(right.rsplit_once(MUST));
-                Some(match common {
-                    Some(((asked, one), (again, other))) if asked == again => {
-                        format!("{asked}{MUST}{one} or {other}")
-                    }
-                    _ => format!("{left}; or {right}"),
-                })
-            }
-            _ => None,
         }
     }
 
@@ -237,61 +185,6 @@ impl<'a> Labels<'a> {
         names.collect()
     }
 }
-
-/// The plain numbers of a rule, in the unit in which its value is asked for.
-fn bounds(program: &Program, value: &Expr, rule: &Rule) -> Option<String> {
-    let Node::Value(id) = value.node else { return None };
-    let unit = program.values.get(id.0)?.unit;
-    let number = |expr: &Expr| match &expr.node {
-        Node::Number(number) => Some(text::limit(&Real::Exact(number.clone()), unit)),
-        _ => None,
-    };
-    if rule.per.is_some() || rule.window.is_some() {
-        return None;
-    }
-    Some(match &rule.test {
-        Test::AtMost(most) => format!("at most {}", number(most)?),
-        Test::AtLeast(least) => format!("at least {}", number(least)?),
-        Test::Above(least) => format!("above {}", number(least)?),
-        Test::Below(most) => format!("below {}", number(most)?),
-        Test::FromTo(least, most) => format!("from {} to {}", number(least)?, number(most)?),
-        _ => return None,
-    })
-}
-
-/// What is asked of a value, its stations by the names of their axes.
-pub fn question(program: &Program, value: ValueId) -> Option<String> {
-    let mut words: Vec<String> = Vec::new();
-    for part in &program.values.get(value.0)?.label.parts {
-        match part {
-            Part::Plain(text) => {
-                for (at, word) in text.split_whitespace().enumerate() {
-                    // A comma behind what was put in belongs to it.
-                    match words.last_mut() {
-                        Some(last) if at == 0 && word.starts_with([',', ':', ';', '.']) => {
-                            last.push_str(word)
-                        }
-                        _ => words.push(word.to_owned()),
-                    }
-                }
-            }
-            Part::Value(expr, _) => {
-                let Node::CurrentStation(axis) = expr.node else { continue };
-                let axis = &program.axes.get(axis.0)?.name;
-                // "foot {foot}" is said once.
-                if words.last() != Some(axis) {
-                    words.push(axis.clone());
-                }
-            }
-        }
-    }
-    let said = words.join(" ").trim_end_matches([',', ':']).to_owned();
-    (!said.is_empty()).then_some(said)
-}
-
-/// Between what was asked and the answer that was required.
-const MUST: &str = " must be ";
-const MUST_NOT: &str = " must not be ";
 
 /// A text without what it puts in, which differs from station to station and from walk to walk.
 pub fn plain(text: &Text) -> String {

@@ -255,10 +255,10 @@ fn one_try(page: &mut Page, attempt: &Try, of: usize, budgets: bool) {
         page.wrap(&text, &" ".repeat(indent), &" ".repeat(indent + 2));
     }
     for held in &attempt.rules {
-        let rule = &held.rule;
-        if !rule.notes.is_empty() {
-            page.wrap(&format!("{}: {}", rule.name, rule.notes.join("; ")), "      ", "        ");
-        }
+        let limit = Some(held.limit()).filter(|limit| !limit.is_empty());
+        let said: Vec<String> = limit.into_iter().chain(held.rule.notes.iter().cloned()).collect();
+        let said = if said.is_empty() { String::new() } else { format!("; {}", said.join("; ")) };
+        page.wrap(&format!("{}: {}{said}", held.label, loud(&held.rule.verdict)), "      ", "        ");
         uncertainty(page, held, budgets);
     }
     for advice in &attempt.advice {
@@ -280,7 +280,7 @@ fn uncertainty(page: &mut Page, held: &Held, budgets: bool) {
     page.wrap(
         &format!(
             "{}: U = {} (k {}{freedom}), decided {}, probability of conformity {}{risk}",
-            rule.name,
+            held.label,
             rounded(&own.expanded, rule.unit.as_deref()),
             own.k,
             own.rule,

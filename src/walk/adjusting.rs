@@ -5,6 +5,7 @@ use crate::check::program::{Role, StateWord, StationPick, StepId, ValueId};
 
 use super::acts::Picks;
 use super::answer::Taken;
+use super::asked_words;
 use super::entry::{self, understand};
 use super::eval::Evaluator;
 use super::event::Event;
@@ -231,7 +232,7 @@ impl Machine {
         for result in results {
             if let Some(cell @ Cell::Known(Scalar::Number(_))) = self.predicted(result) {
                 let echo = self.echo(result, &[], &cell);
-                let name = &self.program.values[result.0].name;
+                let name = asked_words::named(&self.program, result);
                 let text = format!("{name} expected after this: {echo}");
                 self.say(Tone::Notice, text);
             }
@@ -292,7 +293,7 @@ impl Machine {
             };
             let view = View::of(&self.program, &self.state, step, attempt);
             let obtained = Evaluator::new(&self.program, &view).value(result).as_single();
-            let name = &self.program.values[result.0].name;
+            let name = asked_words::named(&self.program, result);
             let text = format!(
                 "{name}: expected {}; obtained {}",
                 self.echo(result, &[], &predicted),

@@ -5,6 +5,7 @@ use std::rc::Rc;
 use crate::check::program::{Judged as Plan, Program, StepId, ValueId};
 use crate::quantity::{Real, Unit};
 
+use super::asked_words;
 use super::eval::Evaluator;
 use super::event::{JudgedStep, ResultLine, RuleLine};
 use super::question::{Said, Tone};
@@ -211,10 +212,10 @@ pub(super) fn results_said(
     said
 }
 
-/// "lean: failed, -0.004 mm is not from 0 mm to 0.015 mm (per 300 mm over 300 mm)".
+/// "Lean over the bar: failed, -0.004 mm is not from 0 mm to 0.015 mm (per 300 mm over 300 mm)".
 fn rule_said(evaluator: &Evaluator, step: StepId, judged: &Judged) -> String {
     let judgement = &evaluator.program.steps[step.0].judgements[judged.judgement.0];
-    let label = judgement.label.as_ref().map_or_else(|| judgement.name.clone(), wording::plain);
+    let label = asked_words::judged(evaluator.program, judgement);
     let unit = judged_unit(evaluator, step, judged);
     let limits: Vec<Real> =
         [&judged.lower, &judged.upper].into_iter().flatten().map(|limit| limit.scaled.clone()).collect();

@@ -6,6 +6,7 @@ mod answer;
 mod arrows;
 pub mod as_example;
 mod ask;
+pub mod asked_words;
 mod asking;
 mod before;
 pub mod blank;

@@ -6,10 +6,11 @@ use crate::check::program::{
     AxisId, By, Expr, Function, Judged as Plan, Judgement, Node, Program, Role, Step, ValueId,
 };
 use crate::quantity::{Real, Sense, Unit, parse_exact};
-use crate::report::labels::{bound, plain, question};
+use crate::report::labels::{bound, plain};
 use crate::report::model::{Held, Try};
 use crate::report::plot::{Ends, Stretch, Tint};
 use crate::report::summary::loud;
+use crate::walk::asked_words;
 use crate::walk::eval::Evaluator;
 use crate::walk::value::{Laid, Stations};
 use crate::walk::verdict::StepResults;
@@ -134,7 +135,7 @@ impl<'a> Walked<'a> {
     }
 
     pub fn label(&self, id: ValueId) -> String {
-        question(self.program, id).unwrap_or_else(|| self.program.values[id.0].name.clone())
+        asked_words::named(self.program, id)
     }
 
     pub fn unit(&self, id: ValueId) -> Option<Unit> {

@@ -1,0 +1,118 @@
+//! What is asked and what is judged, in words: for the person at the machine and for the report alike.
+
+use crate::check::program::{Expr, Judged, Judgement, Node, Part, Program, Rule, Test, ValueId};
+use crate::quantity::Real;
+
+use super::text;
+use super::wording::plain;
+
+/// Between what was asked and the answer that was required.
+const MUST: &str = " must be ";
+const MUST_NOT: &str = " must not be ";
+
+/// What a `tolerance` or `require` line judges: its own label, else what was asked or worked out, else as written.
+pub fn judged(program: &Program, judgement: &Judgement) -> String {
+    let words = match (&judgement.label, &judgement.of) {
+        (Some(label), _) => Some(plain(label)),
+        (None, Judged::Tolerance { value, .. }) => question(program, *value),
+        (None, Judged::Require(condition)) => required(program, condition),
+    };
+    words.unwrap_or_else(|| judgement.name.clone())
+}
+
+/// What is asked of a value or worked out, in words; its name where there are none.
+pub fn named(program: &Program, value: ValueId) -> String {
+    question(program, value).unwrap_or_else(|| program.values[value.0].name.clone())
+}
+
+/// A condition that was required, by the questions that it rests on: `Did the button stop it? must be yes`. What was
+/// answered is another matter.
+fn required(program: &Program, condition: &Expr) -> Option<String> {
+    let answered = |value: &Expr, answer: &str| match value.node {
+        Node::Value(id) => Some(format!("{}{MUST}{answer}", question(program, id)?)),
+        _ => None,
+    };
+    match &condition.node {
+        Node::Value(_) => answered(condition, "yes"),
+        Node::Every(inner) => Some(format!("{}, every one", required(program, inner)?)),
+        Node::Any(inner) => Some(format!("{}, at least one", required(program, inner)?)),
+        Node::Meets(value, rule) => answered(value, &bounds(program, value, rule)?),
+        Node::Is(value, answer) => match &answer.node {
+            Node::Word(word) => answered(value, &word.replace('_', " ")),
+            Node::YesNo(yes) => answered(value, if *yes { "yes" } else { "no" }),
+            _ => None,
+        },
+        Node::Not(inner) => match &inner.node {
+            // Not one of them.
+            Node::Any(inner) => Some(required(program, inner)?.replace(MUST, MUST_NOT) + ", any of them"),
+            Node::Value(_) | Node::Is(..) => Some(required(program, inner)?.replace(MUST, MUST_NOT)),
+            _ => None,
+        },
+        Node::And(left, right) => {
+            Some(format!("{}; {}", required(program, left)?, required(program, right)?))
+        }
+        // The same question with another answer is not asked twice.
+        Node::Or(left, right) => {
+            let (left, right) = (required(program, left)?, required(program, right)?);
+            let common = left.rsplit_once(MUST).zip(right.rsplit_once(MUST));
+            Some(match common {
+                Some(((asked, one), (again, other))) if asked == again => {
+                    format!("{asked}{MUST}{one} or {other}")
+                }
+                _ => format!("{left}; or {right}"),
+            })
+        }
+        _ => None,
+    }
+}
+
+/// The plain numbers of a rule, in the unit in which its value is asked for.
+fn bounds(program: &Program, value: &Expr, rule: &Rule) -> Option<String> {
+    let Node::Value(id) = value.node else { return None };
+    let unit = program.values.get(id.0)?.unit;
+    let number = |expr: &Expr| match &expr.node {
+        Node::Number(number) => Some(text::limit(&Real::Exact(number.clone()), unit)),
+        _ => None,
+    };
+    if rule.per.is_some() || rule.window.is_some() {
+        return None;
+    }
+    Some(match &rule.test {
+        Test::AtMost(most) => format!("at most {}", number(most)?),
+        Test::AtLeast(least) => format!("at least {}", number(least)?),
+        Test::Above(least) => format!("above {}", number(least)?),
+        Test::Below(most) => format!("below {}", number(most)?),
+        Test::FromTo(least, most) => format!("from {} to {}", number(least)?, number(most)?),
+        _ => return None,
+    })
+}
+
+/// What is asked of a value, its stations by the names of their axes.
+pub fn question(program: &Program, value: ValueId) -> Option<String> {
+    let mut words: Vec<String> = Vec::new();
+    for part in &program.values.get(value.0)?.label.parts {
+        match part {
+            Part::Plain(text) => {
+                for (at, word) in text.split_whitespace().enumerate() {
+                    // A comma behind what was put in belongs to it.
+                    match words.last_mut() {
+                        Some(last) if at == 0 && word.starts_with([',', ':', ';', '.']) => {
+                            last.push_str(word)
+                        }
+                        _ => words.push(word.to_owned()),
+                    }
+                }
+            }
+            Part::Value(expr, _) => {
+                let Node::CurrentStation(axis) = expr.node else { continue };
+                let axis = &program.axes.get(axis.0)?.name;
+                // "foot {foot}" is said once.
+                if words.last() != Some(axis) {
+                    words.push(axis.clone());
+                }
+            }
+        }
+    }
+    let said = words.join(" ").trim_end_matches([',', ':']).to_owned();
+    (!said.is_empty()).then_some(said)
+}
