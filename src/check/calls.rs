@@ -71,6 +71,9 @@ impl Checker<'_> {
         span: Span,
         place: Place,
     ) -> Option<Typed> {
+        if spec.shape == Shape::AlongAt {
+            return self.at_a_place(spec, arguments, span, place);
+        }
         let several = spec.shape == Shape::CollapseOrSeveral;
         if arguments.is_empty() || (arguments.len() > 1 && !several) {
             self.argument_count(
@@ -222,7 +225,7 @@ impl Checker<'_> {
         for name in &argument.over {
             over.push(self.axis_of(&of.expr.axes, name, argument.value.span)?);
         }
-        let one = matches!(spec.shape, Shape::Along | Shape::Keep | Shape::Map);
+        let one = matches!(spec.shape, Shape::Along | Shape::AlongAt | Shape::Keep | Shape::Map);
         if over.is_empty() {
             over = of.expr.axes.clone();
             if one && over.len() > 1 {

@@ -28,6 +28,8 @@ pub(super) enum Shape {
     CollapseOrSeveral,
     /// One axis goes.
     Along,
+    /// As `Along`, and a place on that axis stands behind the value.
+    AlongAt,
     /// One axis stays, with other numbers on it.
     Keep,
     /// Two axes of lengths go, or a whole plate map.
@@ -133,6 +135,11 @@ functions! {
     "gain"             Gain            Along              Any       2 Difference    Keeps    &[];
     "worst_step"       WorstStep       Along              Any       2 Difference    Unsigned &[];
     "slope"            Slope           Along              Positions 2 PerPosition   Keeps    &[];
+    "slope_uncertainty" SlopeUncertainty Along           Positions 3 PerPosition   Unsigned &[];
+    "line_at"          LineAt          AlongAt            Positions 2 Same          Keeps    &[];
+    "line_uncertainty" LineUncertainty AlongAt            Positions 3 Difference    Unsigned &[];
+    "line_correlation" LineCorrelation AlongAt            Positions 3 Number        Plain    &[];
+    "line_scatter"     LineScatter     Along              Positions 3 Difference    Unsigned &[];
     "ordinates"        Ordinates       Keep               Positions 2 Difference    Keeps    FIT;
     "straightness"     Straightness    Along              Positions 2 Difference    Unsigned FIT;
     "hump"             Hump            Along              Positions 2 Difference    Unsigned FIT;

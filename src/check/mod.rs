@@ -19,6 +19,7 @@ mod declare;
 mod expect;
 mod expression;
 mod feet;
+mod fitted_line;
 mod flow;
 mod formulas;
 mod functions;

@@ -56,9 +56,11 @@ const fn given(given: &'static str, case: Case) -> Case {
 /// Said before the first reading is asked for.
 const SAME_PLACE: &str = "place has 100 mm twice";
 const ONE_OF_THREE: &str = "only 1 of 3 read, 2 are needed";
+const TWO_OF_THREE: &str = "only 2 of 3 read, 3 are needed";
 
 fn cases() -> Vec<Case> {
     let one_left = "1, LOST, LOST";
+    let two_left = "1, LOST, 2";
     let none_left = "LOST, LOST, LOST";
     let mut all = vec![
         case("mean", LIST, none_left, "mean(x over repeat)", "not read: lost"),
@@ -83,6 +85,15 @@ fn cases() -> Vec<Case> {
         case("gain", LINE, "1, 2, LOST", "gain(x over place)", "not read: lost"),
         case("span", LINE, none_left, "span(x over place)", "needs at least 1 values"),
         case("slope", LINE, one_left, "slope(x over place) in mm/m", ONE_OF_THREE),
+        case("line_at", LINE, one_left, "line_at(x over place, 150 mm)", ONE_OF_THREE),
+        case("line_scatter", LINE, two_left, "line_scatter(x over place)", TWO_OF_THREE),
+        case("slope_uncertainty", LINE, two_left, "slope_uncertainty(x over place) in mm/m", TWO_OF_THREE),
+        case("line_uncertainty", LINE, two_left, "line_uncertainty(x over place, 150 mm)", TWO_OF_THREE),
+        case("line_correlation", LINE, two_left, "line_correlation(x over place, 0 mm) * 1 um", TWO_OF_THREE),
+        given(
+            "reach = 100 mm",
+            case("line_at", LINE, "1, 2, 3", "line_at(x over place, 150 mm)", SAME_PLACE),
+        ),
         case("heights", STEPPED, "1, LOST, 2", "range(heights(x over place)) in um", "not read: lost"),
         case("runout", LIST, one_left, "runout(x over repeat)", ONE_OF_THREE),
         case("machine", PAIR, "1, LOST", "machine(x over turn)", "not read: lost"),

@@ -24,6 +24,7 @@ const SLIDE: &str = "um\n    times 5\n    over approach plus, minus\n    over ta
 const ONE_WAY: &str = "um\n    times 5\n    over target 0 mm to 100 mm by 50 mm";
 const FEET: &str = "um\n    over foot";
 const WARM: &str = "degC\n    every 10 min for at most 2 h";
+const TWO_PLACES: &str = "um\n    over place 0 mm, 100 mm";
 const BED: &str = "mm/m\n    over place 0 mm to 500 mm by 250 mm";
 
 #[test]
@@ -52,6 +53,9 @@ fn what_is_right_is_taken() {
         (FEET, "greatest(seating_shims(x over foot, 0 mm, 0 mm, 900 mm, 0 mm, 450 mm, 500 mm))"),
         (ONE_WAY, "greatest(lead_error(x over target within 60 mm))"),
         (WARM, "time_to_rate(x over time, 2 K/h)"),
+        (TWO_PLACES, "line_at(x, half(300 mm))"),
+        (GRID, "greatest(line_uncertainty(x over along, 150 mm) over across)"),
+        (TURN, "line_at(x over turn, 45 deg)"),
     ] {
         let found: Vec<String> = faults(reading, value).into_iter().map(|problem| problem.message).collect();
         assert_eq!(found, Vec::<String>::new(), "{value}");
@@ -106,6 +110,14 @@ fn what_is_wrong_is_named_at_its_place_with_what_to_type() {
         (ONE_WAY, "greatest(lead_error(x over target within 0 mm))", Code::RuleWindow),
         (ONE_WAY, "greatest(lead_error(x over target within 5 min))", Code::UnitMismatch),
         (ONE_WAY, "greatest(slope(x over target within 5 mm)) in mm/m", Code::NameArguments),
+        (BED, "line_at(x over place) * 1 mm", Code::NameArguments),
+        (BED, "line_at(x, 150 mm over place) * 1 mm", Code::NameArguments),
+        (BED, "line_at(x over place by ends, 150 mm) * 1 mm", Code::NameUnknownWay),
+        (BED, "line_at(x over place, 150 deg) * 1 mm", Code::UnitArgument),
+        (BED, "line_at(x over place, x) * 1 mm", Code::AxisLaidOut),
+        (GRID, "line_at(x, 150 mm)", Code::AxisWhich),
+        (FEET, "line_at(x over foot, 150 mm)", Code::AxisNoPositions),
+        (TWO_PLACES, "line_scatter(x over place)", Code::AxisTooFew),
         (WARM, "time_to_rate(x over time, 2 K)", Code::UnitArgument),
         (WARM, "time_to_rate(x over time, 0 K/h)", Code::UnitNumber),
         (BED, "greatest(twist_shims(x over place, feet, 0 mm))", Code::UnitNumber),

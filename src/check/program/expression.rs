@@ -115,6 +115,12 @@ pub enum Function {
     Gain,
     WorstStep,
     Slope,
+    SlopeUncertainty,
+    /// `line_at(x over place, 150 mm)`: the place is the second argument, of the next two too.
+    LineAt,
+    LineUncertainty,
+    LineCorrelation,
+    LineScatter,
     Ordinates,
     Straightness,
     Hump,

@@ -6,6 +6,7 @@
 
 mod along;
 mod feet;
+mod fitted_line;
 mod points;
 mod positioning;
 mod round;
@@ -70,6 +71,13 @@ pub(super) fn call(
         Function::ShimsToLevel => feet::shims_to_level(evaluator, over, &values),
         Function::SeatingShims => feet::seating_shims(&along(evaluator, first, arguments, over), further),
         Function::LeadError => along(evaluator, first, arguments, over).lead_error(further),
+        Function::SlopeUncertainty
+        | Function::LineAt
+        | Function::LineUncertainty
+        | Function::LineCorrelation
+        | Function::LineScatter => {
+            fitted_line::fitted(&along(evaluator, first, arguments, over), function, further)
+        }
         Function::Change
         | Function::Rate
         | Function::SettlesAt

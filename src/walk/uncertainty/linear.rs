@@ -190,6 +190,7 @@ impl<'p> Linear<'p> {
                     | Function::Last
                     | Function::Gain
                     | Function::Slope
+                    | Function::LineAt
                     | Function::Change
                     | Function::Rate
                     | Function::Heights

@@ -77,6 +77,11 @@ fn is_smooth_function(function: Function) -> bool {
             | Function::Span
             | Function::Gain
             | Function::Slope
+            | Function::SlopeUncertainty
+            | Function::LineAt
+            | Function::LineUncertainty
+            | Function::LineCorrelation
+            | Function::LineScatter
             | Function::Change
             | Function::Rate
             | Function::Ordinates
