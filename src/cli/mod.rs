@@ -46,6 +46,7 @@ use clap::Parser;
 use args::{Arguments, Command};
 use ascii::Output;
 use clock::SystemClock;
+use console::TerminalConsole;
 use failure::{Failure, Status};
 
 /// Reads the command line, does what it says, and gives the exit status.
@@ -66,7 +67,10 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>) -> ExitCode {
             let said = format!("bedway: {message}");
             // A person reads whole words; a script reads lines as they are.
             let lines = match io::stderr().is_terminal() {
-                true => layout::plain(&said, 80, "", "  ").into_iter().map(|line| line.text).collect(),
+                true => layout::plain(&said, TerminalConsole::reading_width(), "", "  ")
+                    .into_iter()
+                    .map(|line| line.text)
+                    .collect(),
                 false => vec![said],
             };
             for line in lines {

@@ -304,7 +304,8 @@ fn show_resumption(
     };
     let last = record.lines.last().map(|line| line.time.as_str()).unwrap_or_default();
     let ago = between(last, &clock.stamp()).map(|ago| format!(", {ago} ago")).unwrap_or_default();
-    let mut lines = vec![Shown::strong(clean(title))];
+    let title = layout::plain(title, width, "", "  ").into_iter();
+    let mut lines: Vec<Shown> = title.map(|line| Shown { strong: true, ..line }).collect();
     let text = format!(
         "Taken up again. {} lines stand in {}; the last was written {}{ago}.",
         record.lines.len(),

@@ -84,6 +84,11 @@ impl TerminalConsole {
         Ok(console)
     }
 
+    /// Columns to lay text out for.
+    pub fn reading_width() -> usize {
+        Self::columns().min(WIDEST)
+    }
+
     fn columns() -> usize {
         let columns = size().map_or(0, |(columns, _)| usize::from(columns));
         // A terminal that does not know its size says 0.
@@ -115,7 +120,7 @@ impl TerminalConsole {
 
     /// Says something above the line that is being typed, and draws that anew below.
     fn above(&mut self, text: &str, prompt: &str, out: &mut dyn Write) -> io::Result<()> {
-        for line in wrapped(text, Self::columns().min(WIDEST) - 1, "", "    ") {
+        for line in wrapped(text, Self::reading_width() - 1, "", "    ") {
             self.drawing.above(&line, out)?;
         }
         self.draw(prompt, out)
@@ -153,7 +158,7 @@ impl TerminalConsole {
             }
             if resized.is_some_and(|at| now.duration_since(at) >= SETTLED) {
                 resized = None;
-                if !is_secret && Self::columns().min(WIDEST) != self.laid_out {
+                if !is_secret && Self::reading_width() != self.laid_out {
                     return Ok(Typed::Resized);
                 }
                 self.draw(prompt, out)?;
@@ -203,7 +208,7 @@ impl TerminalConsole {
 
 impl Console for TerminalConsole {
     fn width(&mut self) -> usize {
-        Self::columns().min(WIDEST)
+        Self::reading_width()
     }
 
     fn show(&mut self, lines: &[Shown]) -> io::Result<()> {
