@@ -194,8 +194,8 @@ impl Builder<'_> {
                 self.report.history.push((line.time.clone(), text));
             }
             // What else was brought along is no finding of this walk.
-            Event::PreviousValue { name, answers, stations, .. } => {
-                if let Some((step, text)) = self.labels.lent(name, answers, stations) {
+            Event::PreviousValue { name, answers, stations, expanded, .. } => {
+                if let Some((step, text)) = self.labels.lent(name, answers, stations, expanded) {
                     self.remark(&step, text);
                 }
             }

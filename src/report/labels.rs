@@ -4,9 +4,9 @@
 use std::collections::HashMap;
 
 use crate::check::program::{Judged, Part, Program, Role, Stations, Step, Text, Value, ValueId};
-use crate::quantity::{Rational, Real, Sense, exact_text, fixed, parse_exact, significant};
+use crate::quantity::{Rational, Real, Sense, Unit, exact_text, fixed, parse_exact, significant};
 use crate::walk::event::{Answer, Event, SeriesEnd};
-use crate::walk::{asked_words, sense_at};
+use crate::walk::{asked_words, sense_at, uncertainty};
 
 use super::said::when;
 
@@ -48,7 +48,13 @@ impl<'a> Labels<'a> {
     }
 
     /// What the record before lent to a rule (`previous(...)`): the step whose value it is, and the words.
-    pub fn lent(&self, name: &str, answers: &[Answer], stations: &[Vec<String>]) -> Option<(String, String)> {
+    pub fn lent(
+        &self,
+        name: &str,
+        answers: &[Answer],
+        stations: &[Vec<String>],
+        expanded: &[String],
+    ) -> Option<(String, String)> {
         let (step, name) = name.split_once('.')?;
         let value = self.value(Some(step), name)?;
         let program = self.program?;
@@ -57,7 +63,13 @@ impl<'a> Labels<'a> {
         let said = answers.iter().enumerate().map(|(at, answer)| {
             let unit = value.unit.map(|unit| unit.symbol()).or(answer.unit.as_deref());
             let number = if value.unit.is_some() { &answer.value } else { &answer.typed };
-            let words = shown(number, unit, value.sense.is_some());
+            let mut words = shown(number, unit, value.sense.is_some());
+            // In the unit of the question, or in the base unit.
+            if let Some(size) = expanded.get(at).and_then(|size| parse_exact(size)).map(Real::Exact) {
+                let size = value.unit.map_or(size.clone(), |unit| unit.of_differences().to_base(&size));
+                let unit = unit.and_then(Unit::parse);
+                words.push_str(&format!(" (U = {})", uncertainty::wording::size(size.to_f64(), unit)));
+            }
             match stations.get(at).filter(|stations| !stations.is_empty()) {
                 Some(stations) => format!("{}: {words}", stations.join(", ")),
                 None => words,

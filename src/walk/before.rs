@@ -16,12 +16,22 @@ use super::machine::{Machine, Reply};
 use super::question::{Refusal, Tone};
 use super::state::{Earlier, EarlierMove, Move, Sheet};
 use super::text;
+use super::uncertainty::{self, Effort, Uncertain, wording};
 use super::value::{Cell, Laid, Scalar, Stations};
 use super::verdict::Outcome;
 use super::view::View;
 
 /// The fact that says which machine it is.
 const SERIAL: &str = "serial";
+
+/// A value as a walk left it.
+struct Left {
+    laid: Laid,
+    /// In which it was entered or shown.
+    unit: Option<Unit>,
+    /// U = 2u of each cell, in base units or in divisions; empty where it is not asked for or not known.
+    expanded: Vec<Option<f64>>,
+}
 
 impl Machine {
     // -------------------------------------------------------------------------------------------- taking over
@@ -87,7 +97,13 @@ impl Machine {
             return None;
         }
         let answers = vec![answer(cell, old.unit, own.unit)?];
-        Some(Event::PreviousValue { name: own.name.clone(), answers, stations: Vec::new(), reason: None })
+        Some(Event::PreviousValue {
+            name: own.name.clone(),
+            answers,
+            stations: Vec::new(),
+            expanded: Vec::new(),
+            reason: None,
+        })
     }
 
     /// A reading, an observation or a result as it was left.
@@ -102,7 +118,8 @@ impl Machine {
         let there = before.directory.step(&step.name)?;
         let old_id = before.directory.value(Some(there), &own.name)?;
         let old = before.program.values.get(old_id.0)?;
-        let (laid, unit) = before.as_left(there, old_id)?;
+        let Left { laid, unit, expanded: known } =
+            before.as_left(there, old_id, self.program.lent.contains(&id))?;
         let name = format!("{}.{}", step.name, own.name);
         let division = || {
             let (was, is) = (before.division(old_id)?, self.division(id)?);
@@ -113,14 +130,17 @@ impl Machine {
                 name,
                 answers: Vec::new(),
                 stations: Vec::new(),
+                expanded: Vec::new(),
                 reason: Some(reason),
             });
         }
         let places = Sheet::new(1, laid.axes.clone());
-        let (mut answers, mut stations) = (Vec::new(), Vec::new());
+        let (mut answers, mut stations, mut expanded) = (Vec::new(), Vec::new(), Vec::new());
         for (at, cell) in laid.cells.iter().enumerate() {
             if let Some(answer) = answer(cell, unit, own.unit) {
                 answers.push(answer);
+                let size = known.get(at).copied().flatten();
+                expanded.push(size.map_or_else(String::new, |size| wording::recorded(size, own.unit)));
                 stations.push(places.stations(at));
             }
         }
@@ -130,7 +150,10 @@ impl Machine {
         if laid.axes.is_empty() {
             stations.clear();
         }
-        Some(Event::PreviousValue { name, answers, stations, reason: None })
+        if expanded.iter().all(String::is_empty) {
+            expanded.clear();
+        }
+        Some(Event::PreviousValue { name, answers, stations, expanded, reason: None })
     }
 
     /// What one division means, of a reading that is kept in divisions.
@@ -144,9 +167,9 @@ impl Machine {
         Some(text::cell(&scale, evaluator.shown_in(reading)))
     }
 
-    /// The value of the last try that was finished and held, and the unit in which it was entered or shown. None: the
-    /// machine was altered after it, or it was never finished.
-    fn as_left(&self, step: StepId, value: ValueId) -> Option<(Laid, Option<Unit>)> {
+    /// The value of the last try that was finished and held. None: the machine was altered after it, or it was never
+    /// finished. `lent`: a rule takes it, so that its uncertainty counts.
+    fn as_left(&self, step: StepId, value: ValueId, lent: bool) -> Option<Left> {
         let own = self.state.step(step);
         let (last, attempt) = own.attempts.iter().enumerate().next_back()?;
         let outcome = attempt.results.as_ref()?.outcome;
@@ -156,9 +179,21 @@ impl Machine {
         let view = View::of(&self.program, &self.state, step, last);
         let evaluator = Evaluator::new(&self.program, &view).of_step(step);
         let definition = &self.program.values[value.0];
+        let spread = lent.then(|| uncertainty::of_value(&evaluator, value, Effort::Decided)).flatten();
+        let spread = spread.filter(|spread| !spread.unstated);
+        // What is kept in divisions is worked out in what they mean.
+        let division = match definition.unit {
+            Some(Unit::Div) => evaluator.scale(value)?.to_f64().abs(),
+            _ => 1.0,
+        };
+        let of = |cell: Result<Rc<Uncertain>, String>| Some(cell.ok()?.expanded() / division);
+        let expanded = spread.into_iter().flat_map(|spread| spread.cells).map(of).collect();
         Some(match definition.role {
-            Role::Let(_) => (evaluator.value(value).as_ref().clone(), evaluator.shown_in(value)),
-            _ => (evaluator.as_entered(value).as_ref().clone(), definition.unit),
+            Role::Let(_) => {
+                let laid = evaluator.value(value).as_ref().clone();
+                Left { laid, unit: evaluator.shown_in(value), expanded }
+            }
+            _ => Left { laid: evaluator.as_entered(value).as_ref().clone(), unit: definition.unit, expanded },
         })
     }
 
@@ -347,8 +382,8 @@ impl Machine {
         if let [only] = typed.as_slice()
             && let Some(reason) = not_read(only)
         {
-            let (answers, stations) = (Vec::new(), Vec::new());
-            self.emit(Event::PreviousValue { name, answers, stations, reason: Some(reason) });
+            let (answers, stations, expanded) = (Vec::new(), Vec::new(), Vec::new());
+            self.emit(Event::PreviousValue { name, answers, stations, expanded, reason: Some(reason) });
             return Ok(());
         }
         let (mut answers, mut places) = (Vec::new(), Vec::new());
@@ -366,7 +401,7 @@ impl Machine {
             }
             stations = places.into_iter().map(|at| sheet.stations(at)).collect();
         }
-        self.emit(Event::PreviousValue { name, answers, stations, reason: None });
+        self.emit(Event::PreviousValue { name, answers, stations, expanded: Vec::new(), reason: None });
         Ok(())
     }
 

@@ -56,6 +56,8 @@ type Axes = HashMap<AxisId, Result<Rc<Stations>, Cell>>;
 pub(super) struct Off {
     /// What is added to the cells of a value: one amount a cell, or one for all.
     pub by: HashMap<ValueId, Vec<Real>>,
+    /// The same of results of the record before.
+    pub before: HashMap<ValueId, Vec<Real>>,
     /// What stands in place of a value.
     pub instead: HashMap<ValueId, Rc<Laid>>,
     /// What stands in place of an expression, which is known by where it lies in the program.
@@ -328,7 +330,11 @@ impl<'a> Evaluator<'a> {
             Node::Previous { result, otherwise } => {
                 let found = self.scope.previous(*result).map(Rc::new);
                 match (found, otherwise, self.program.values.get(result.0)) {
-                    (Some(found), _, Some(value)) => self.scaled(*result, value, found),
+                    (Some(found), _, Some(value)) => {
+                        let found = self.scaled(*result, value, found);
+                        let by = self.off.and_then(|off| off.before.get(result));
+                        by.map_or(found.clone(), |by| shift(&found, by))
+                    }
                     (_, Some(otherwise), _) => self.expr(otherwise),
                     _ => one(Cell::NotRead("no earlier record says it".into())),
                 }

@@ -52,6 +52,9 @@ pub enum Event {
         /// Where each answer stands, if it is laid out.
         #[serde(default, skip_serializing_if = "Vec::is_empty")]
         stations: Vec<Vec<String>>,
+        /// U = 2u of each answer, of a value that is lent to a rule; empty where there is none.
+        #[serde(rename = "U", default, skip_serializing_if = "Vec::is_empty")]
+        expanded: Vec<String>,
         /// Why it is not comparable; it has no answers then.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         reason: Option<String>,
@@ -394,7 +397,6 @@ pub struct Entry {
     /// Why it was not read.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub reason: Option<String>,
-    /// How it came.
     pub how: How,
 }
 

@@ -52,8 +52,8 @@ impl Fold<'_> {
                 }
                 *known = Rc::new(properties);
             }
-            Event::PreviousValue { name, answers, stations, reason } => {
-                self.previous_value(name, answers, stations, reason.as_deref());
+            Event::PreviousValue { name, answers, stations, expanded, reason } => {
+                self.previous_value(name, answers, stations, expanded, reason.as_deref());
             }
             Event::PreviousInstrument(card) => {
                 if let Some(instrument) = self.directory.instrument(&card.name) {

@@ -3,10 +3,12 @@
 use std::rc::Rc;
 
 use crate::check::program::{InstrumentId, Properties};
+use crate::quantity::{Real, Unit, parse_exact};
 
 use super::event::{Answer, InstrumentCard};
 use super::fold::Fold;
 use super::state::{Card, Earlier, EarlierMove, EntryPlace};
+use super::value::Cell;
 use super::wording;
 
 impl Fold<'_> {
@@ -49,6 +51,7 @@ impl Fold<'_> {
         name: &str,
         answers: &[Answer],
         stations: &[Vec<String>],
+        expanded: &[String],
         reason: Option<&str>,
     ) {
         let value = match name.split_once('.') {
@@ -60,8 +63,14 @@ impl Fold<'_> {
         };
         let Some(value) = value else { return };
         let cells = answers.iter().map(|answer| self.cell(value, answer, None)).collect();
+        let unit = self.program.values.get(value.0).and_then(|it| it.unit).map(Unit::of_differences);
+        let size = |text: &String| match parse_exact(text).map(Real::Exact) {
+            Some(size) => Cell::number(unit.map_or(size.clone(), |unit| unit.to_base(&size))),
+            None => Cell::NotRead("its uncertainty was not known".into()),
+        };
+        let expanded = expanded.iter().map(size).collect();
         let (answers, stations, reason) = (answers.to_vec(), stations.to_vec(), reason.map(Rc::from));
-        self.state.previous.insert(value, Earlier { stations, answers, cells, reason });
+        self.state.previous.insert(value, Earlier { stations, answers, cells, expanded, reason });
     }
 
     pub(super) fn previous_move(

@@ -54,6 +54,11 @@ pub trait Scope {
     /// compared.
     fn previous(&self, result: ValueId) -> Option<Laid>;
 
+    /// U = 2u of a result of the record before, cell by cell, in the unit in which it is kept. None: none is stated.
+    fn spread_before(&self, _result: ValueId) -> Option<Laid> {
+        None
+    }
+
     /// Whether a tolerance of another step has failed as it stands. None: not judged yet.
     fn failed(&self, step: StepId, judgement: JudgementId) -> Option<bool>;
 }

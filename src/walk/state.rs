@@ -114,6 +114,8 @@ pub struct Earlier {
     pub stations: Vec<Vec<String>>,
     pub answers: Vec<Answer>,
     pub cells: Vec<Cell>,
+    /// U = 2u of each, as a number in the unit in which the cells are kept; not known where there is none. Empty: none.
+    pub expanded: Vec<Cell>,
     /// Why it cannot be compared.
     pub reason: Option<Rc<str>>,
 }
@@ -128,7 +130,7 @@ impl Earlier {
         self.answers.get(self.place_of(stations)?)
     }
 
-    fn place_of(&self, stations: &[String]) -> Option<usize> {
+    pub fn place_of(&self, stations: &[String]) -> Option<usize> {
         match self.stations.is_empty() && self.cells.len() == 1 && stations.is_empty() {
             true => Some(0),
             false => self.stations.iter().position(|own| own == stations),

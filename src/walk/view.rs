@@ -8,7 +8,7 @@ use crate::quantity::{Rational, Real};
 
 use super::eval::Evaluator;
 use super::scope::{Scope, SetUp, Taken};
-use super::state::{Attempt, Move, Sheet, State, StepState};
+use super::state::{Attempt, Earlier, Move, Sheet, State, StepState};
 use super::value::{Cell, Laid, Scalar, Station};
 use super::verdict::Verdict;
 
@@ -71,6 +71,26 @@ impl<'a> View<'a> {
             (step, opened) = (*kept, base.opened);
         }
         found
+    }
+
+    /// What the record before says of each answer, over the stations of now.
+    fn laid_before(&self, result: ValueId, earlier: &Earlier, of: &[Cell]) -> Option<Laid> {
+        let value = self.program.values.get(result.0)?;
+        let axes = match Evaluator::new(self.program, self).layout(&value.axes) {
+            Ok(axes) => axes,
+            Err(missing) => return Some(Laid::single(missing)),
+        };
+        let places = Sheet::new(1, axes.clone());
+        let count = places.cells.len();
+        if earlier.stations.is_empty() {
+            return (of.len() == count).then(|| Laid { axes, cells: of.to_vec() });
+        }
+        let elsewhere = || Cell::NotRead("not read there for the record before".into());
+        let at = |cell: usize| of.get(earlier.place_of(&places.stations(cell))?);
+        let found: Vec<Option<&Cell>> = (0..count).map(at).collect();
+        let any = found.iter().any(Option::is_some);
+        let cells = found.into_iter().map(|cell| cell.cloned().unwrap_or_else(elsewhere)).collect();
+        any.then_some(Laid { axes, cells })
     }
 
     fn entered_in_step(&self, step: StepId, value: ValueId) -> Option<Laid> {
@@ -218,21 +238,13 @@ impl<'a> Scope for View<'a> {
         if let Some(reason) = &earlier.reason {
             return Some(Laid::single(Cell::NotRead(reason.clone())));
         }
-        let value = self.program.values.get(result.0)?;
-        let axes = match Evaluator::new(self.program, self).layout(&value.axes) {
-            Ok(axes) => axes,
-            Err(missing) => return Some(Laid::single(missing)),
-        };
-        let places = Sheet::new(1, axes.clone());
-        let count = places.cells.len();
-        if earlier.stations.is_empty() {
-            return (earlier.cells.len() == count).then(|| Laid { axes, cells: earlier.cells.clone() });
-        }
-        let elsewhere = || Cell::NotRead("not read there for the record before".into());
-        let found: Vec<Option<&Cell>> = (0..count).map(|cell| earlier.at(&places.stations(cell))).collect();
-        let any = found.iter().any(Option::is_some);
-        let cells = found.into_iter().map(|cell| cell.cloned().unwrap_or_else(elsewhere)).collect();
-        any.then_some(Laid { axes, cells })
+        self.laid_before(result, earlier, &earlier.cells)
+    }
+
+    fn spread_before(&self, result: ValueId) -> Option<Laid> {
+        let earlier = self.state.previous.get(&result)?;
+        let stated = earlier.reason.is_none() && !earlier.expanded.is_empty();
+        stated.then(|| self.laid_before(result, earlier, &earlier.expanded))?
     }
 
     fn failed(&self, step: StepId, judgement: JudgementId) -> Option<bool> {

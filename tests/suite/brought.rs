@@ -27,11 +27,11 @@ fn drawer() -> Brought {
     kit_of(&transcript("drill.kit.bedway"))
 }
 
-fn with_before(loaded: &Loaded, store: &MemoryStore) -> Brought {
+pub fn with_before(loaded: &Loaded, store: &MemoryStore) -> Brought {
     Brought { before: Some(proved(loaded, store).unwrap()), kit: None }
 }
 
-fn proved(loaded: &Loaded, store: &MemoryStore) -> Result<Before, Failure> {
+pub fn proved(loaded: &Loaded, store: &MemoryStore) -> Result<Before, Failure> {
     prove("last.record.jsonl", store.bytes(), &program(loaded), &loaded.frozen, false)
 }
 
@@ -41,14 +41,14 @@ fn last_year() -> MemoryStore {
     store
 }
 
-fn text(text: &str) -> Loaded {
+pub fn text(text: &str) -> Loaded {
     let loaded = load::check("p.bedway", text.as_bytes());
     let said = bedway::diagnostic::render(&loaded.source, &loaded.problems, 80, false);
     assert!(loaded.program.is_some(), "{said}");
     loaded
 }
 
-fn walked(loaded: &Loaded, brought: &Brought, answers: &str) -> (Walked, MemoryStore) {
+pub fn walked(loaded: &Loaded, brought: &Brought, answers: &str) -> (Walked, MemoryStore) {
     let store = MemoryStore::default();
     let walked = walk_with(loaded, brought, store.clone(), answers, &TestClock::new());
     (walked, store)
@@ -68,7 +68,7 @@ fn exceptions(store: &MemoryStore) -> Vec<String> {
 }
 
 /// Every verdict follows from the new record by itself.
-fn verifies(loaded: &Loaded, store: &MemoryStore) {
+pub fn verifies(loaded: &Loaded, store: &MemoryStore) {
     let lines = lines(store);
     let events = lines.iter().map(|line| (line.time.as_str(), &line.event));
     let verified = replay::verify(program(loaded), events);

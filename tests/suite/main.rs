@@ -21,6 +21,7 @@ mod gauge;
 mod html;
 mod including;
 mod kept;
+mod lent;
 mod limits;
 #[allow(clippy::duplicate_mod)]
 #[path = "../shared/opened.rs"]

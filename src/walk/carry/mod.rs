@@ -167,7 +167,7 @@ impl Carrier<'_> {
                 let (step, advised) = (step.clone(), advised.clone());
                 Event::Adjusted { step, adjustment, what, stations, amount: over.flatten(), advised }
             }
-            Event::PreviousValue { name, answers, stations, reason } => {
+            Event::PreviousValue { name, answers, stations, expanded, reason } => {
                 let (step, result) = name.split_once('.')?;
                 let at = |place: usize| Entered {
                     step: Some(step.to_owned()),
@@ -178,7 +178,14 @@ impl Carrier<'_> {
                 let answers = over.collect::<Option<_>>()?;
                 let passage = self.passage(&at(0))?;
                 let stations = stations.iter().map(|stations| passage.stations(stations)).collect();
-                Event::PreviousValue { name: name.clone(), answers, stations, reason: reason.clone() }
+                let expanded = expanded.iter().map(|size| passage.size(size).unwrap_or_default()).collect();
+                Event::PreviousValue {
+                    name: name.clone(),
+                    answers,
+                    stations,
+                    expanded,
+                    reason: reason.clone(),
+                }
             }
             Event::Sheet { step, number, taken, by, of } => Event::Sheet {
                 step: step.clone(),

@@ -268,6 +268,17 @@ impl Passage {
         Ok(Answer { value, ..answer.clone() })
     }
 
+    /// An uncertainty, which has neither sign nor zero point.
+    pub fn size(&self, text: &str) -> Option<String> {
+        let exact = parse_exact(text)?;
+        let plain = |scale: &Scale| match scale {
+            Scale::In(unit) => Scale::In(unit.of_differences()),
+            other => other.clone(),
+        };
+        let plain = Self { from: plain(&self.from), to: plain(&self.to), ..self.clone() };
+        Some(record_text(&plain.number(&exact, false)?))
+    }
+
     fn number(&self, exact: &Rational, turned: bool) -> Option<Real> {
         let read = Real::Exact(if turned { -exact.clone() } else { exact.clone() });
         if self.from == self.to {

@@ -92,6 +92,7 @@ enum Question {
     Rows(ValueId),
     IsOver(ValueId),
     Previous(ValueId),
+    SpreadBefore(ValueId),
     Failed(StepId, JudgementId),
 }
 
@@ -114,6 +115,7 @@ impl Question {
             Question::Rows(reading) => Answer::Rows(scope.rows(reading)),
             Question::IsOver(reading) => Answer::IsOver(scope.is_over(reading)),
             Question::Previous(result) => Answer::Laid(scope.previous(result)),
+            Question::SpreadBefore(result) => Answer::Laid(scope.spread_before(result)),
             Question::Failed(step, judgement) => Answer::Failed(scope.failed(step, judgement)),
         }
     }
@@ -179,6 +181,10 @@ impl Scope for Listener<'_> {
 
     fn previous(&self, result: ValueId) -> Option<Laid> {
         self.laid(Question::Previous(result))
+    }
+
+    fn spread_before(&self, result: ValueId) -> Option<Laid> {
+        self.laid(Question::SpreadBefore(result))
     }
 
     fn failed(&self, step: StepId, judgement: JudgementId) -> Option<bool> {

@@ -8,6 +8,8 @@ use crate::check::program::{Arithmetic, By, Expr, Function, Kind, Node, Program,
 use crate::quantity::Dimension;
 use crate::walk::eval::lets_below;
 
+use super::sources::Sources;
+
 /// How something hangs on the unknowns.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Nature {
@@ -29,6 +31,8 @@ pub struct Linear<'p> {
     program: &'p Program,
     /// The values that unknowns move.
     moved: HashSet<ValueId>,
+    /// The values of the record before that are uncertain.
+    lent: HashSet<ValueId>,
     natures: RefCell<HashMap<ValueId, Nature>>,
     /// Of expressions, by where they lie in the program.
     of_exprs: RefCell<HashMap<*const Expr, Nature>>,
@@ -37,9 +41,15 @@ pub struct Linear<'p> {
 }
 
 impl<'p> Linear<'p> {
-    pub fn new(program: &'p Program, moved: &[ValueId], readings_only: bool) -> Self {
-        let moved = moved.iter().copied().collect();
-        Self { program, moved, natures: RefCell::default(), of_exprs: RefCell::default(), readings_only }
+    pub fn new(program: &'p Program, sources: &Sources, readings_only: bool) -> Self {
+        Self {
+            program,
+            moved: sources.moved().into_iter().collect(),
+            lent: sources.lent.iter().map(|lent| lent.result).collect(),
+            natures: RefCell::default(),
+            of_exprs: RefCell::default(),
+            readings_only,
+        }
     }
 
     /// The parts beneath some roots, each once, and the values above them that unknowns move directly.
@@ -147,7 +157,11 @@ impl<'p> Linear<'p> {
             return *known;
         }
         let nature = match self.of_node(expr) {
-            Nature::Linear if self.readings_only && !matches!(expr.node, Node::Value(_)) => Nature::Other,
+            Nature::Linear
+                if self.readings_only && !matches!(expr.node, Node::Value(_) | Node::Previous { .. }) =>
+            {
+                Nature::Other
+            }
             nature => nature,
         };
         self.of_exprs.borrow_mut().insert(place, nature);
@@ -158,8 +172,10 @@ impl<'p> Linear<'p> {
         let fixed = |expr: &Expr| self.of(expr) == Nature::Fixed;
         match &expr.node {
             Node::Value(id) => self.of_value(*id),
+            // It is there, so that what stands behind `else` does not count.
+            Node::Previous { result, .. } if self.lent.contains(result) => Nature::Linear,
             Node::ValueOutside(_) | Node::JudgementOutside(..) | Node::Aim(_) | Node::Where(..) => {
-                if self.moved.is_empty() { Nature::Fixed } else { Nature::Other }
+                if self.moved.is_empty() && self.lent.is_empty() { Nature::Fixed } else { Nature::Other }
             }
             // How far the stations reach, and how many of them were read.
             Node::Call { function: Function::Span | Function::Count, .. } => Nature::Fixed,

@@ -2,6 +2,7 @@
 //!
 //! ```text
 //! sources        the unknowns under a value: zero, scale, fresh, resolution, set_up, scatter
+//! lent           the unknowns of values that the record before lends
 //! linear         which parts of a result are linear in them
 //! model          the result as a function of them: linear parts worked out once, the rest for each move
 //! propagation    u by sensitivities, exact where the result is linear in exact readings
@@ -20,6 +21,7 @@ pub mod decide;
 mod drawn;
 pub mod foresee;
 mod kept;
+mod lent;
 mod linear;
 mod model;
 mod monte_carlo;

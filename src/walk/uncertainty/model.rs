@@ -15,6 +15,7 @@ use crate::walk::value::{Cell, Laid, Scalar};
 
 use super::drawn::{Block, Drawn, add};
 use super::kept::FigureOf;
+use super::lent::Lent;
 use super::linear::{Linear, Root};
 use super::sources::{FreshPart, Shared, Sources};
 
@@ -30,9 +31,10 @@ pub(in crate::walk) struct Figure<'f, 'p> {
     pub drawn: &'f dyn Fn(&Block<'_>) -> Option<Rc<Drawn>>,
 }
 
-/// What moves together: a shared unknown, or all that is new at one reading.
+/// What moves together: a shared unknown, one cell of the record before, or all that is new at one reading.
 pub enum Movement<'s> {
     Shared(&'s Shared),
+    Lent(&'s Lent),
     /// The parts of a reading, and at which of its cells.
     Fresh(ValueId, &'s [FreshPart], usize),
 }
@@ -42,6 +44,7 @@ impl Movement<'_> {
     pub fn variance(&self) -> Real {
         match self {
             Movement::Shared(shared) => shared.variance.clone(),
+            Movement::Lent(lent) => lent.variance.clone(),
             Movement::Fresh(_, parts, at) => {
                 let own = parts.iter().filter_map(|part| part.variances.get(*at));
                 own.fold(Real::zero(), |sum, own| &sum + own)
@@ -53,6 +56,7 @@ impl Movement<'_> {
     fn moves(&self) -> Vec<(ValueId, Vec<Real>)> {
         match self {
             Movement::Shared(shared) => shared.moves.clone(),
+            Movement::Lent(_) => Vec::new(),
             Movement::Fresh(reading, parts, at) => {
                 let count = parts.first().map_or(0, |part| part.variances.len());
                 let mut by = vec![Real::zero(); count];
@@ -61,6 +65,14 @@ impl Movement<'_> {
                 }
                 vec![(*reading, by)]
             }
+        }
+    }
+
+    /// Takes what it moves of the record before to be off by so much.
+    fn put_before(&self, off: &mut Off, amount: &Real) {
+        if let Movement::Lent(lent) = self {
+            let by = off.before.entry(lent.result).or_insert_with(|| vec![Real::zero(); lent.count]);
+            by.iter_mut().skip(lent.cell).take(1).for_each(|own| *own = &*own + amount);
         }
     }
 }
@@ -99,15 +111,15 @@ impl<'m, 'p> Model<'m, 'p> {
         figure: &'m Figure<'m, 'p>,
         readings_only: bool,
     ) -> Result<Self, &'static str> {
-        let moved = sources.moved();
-        let linear = Linear::new(evaluator.program, &moved, readings_only);
+        let linear = Linear::new(evaluator.program, sources, readings_only);
         let (roots, above) = linear.parts(figure.roots);
         let shared = sources.shared.iter().map(Movement::Shared);
         let fresh = sources.fresh.iter().flat_map(|fresh| {
             let count = fresh.parts.first().map_or(0, |part| part.variances.len());
             (0..count).map(|at| Movement::Fresh(fresh.reading, &fresh.parts, at))
         });
-        let movements: Vec<Movement<'m>> = shared.chain(fresh).collect();
+        let lent = sources.lent.iter().map(Movement::Lent);
+        let movements: Vec<Movement<'m>> = shared.chain(lent).chain(fresh).collect();
         let base = |root: &Root<'p>| match root {
             Root::Value(id) => evaluator.value(*id),
             Root::Expr(expr) => evaluator.expr(expr),
@@ -140,7 +152,8 @@ impl<'m, 'p> Model<'m, 'p> {
             let moves: HashMap<ValueId, Vec<Real>> = movement.moves().into_iter().collect();
             let step = power_of_ten(&movement.variance(), 0);
             let by = moves.iter().map(|(id, by)| (*id, by.iter().map(|by| by * &step).collect()));
-            let off = Off { by: by.collect(), ..Off::default() };
+            let mut off = Off { by: by.collect(), ..Off::default() };
+            movement.put_before(&mut off, &step);
             let shifted = self.evaluator.shifted(&off);
             for part in &mut self.parts {
                 let column = match part.root {
@@ -212,6 +225,9 @@ impl<'m, 'p> Model<'m, 'p> {
         for (id, by) in self.above.get(movement).into_iter().flatten() {
             off.by.insert(*id, by.iter().map(|by| by * step).collect());
         }
+        if let Some(movement) = self.movements.get(movement) {
+            movement.put_before(&mut off, step);
+        }
         (self.figure.of)(&self.evaluator.shifted(&off))
     }
 
@@ -278,6 +294,9 @@ impl<'m, 'p> Model<'m, 'p> {
                     *own += amount * by.get(at).or(by.first()).map_or(0.0, Real::to_f64);
                 }
             }
+        }
+        for (movement, amount) in self.movements.iter().zip(amounts) {
+            movement.put_before(&mut off, &binary(*amount));
         }
         off.by = direct.into_iter().map(|(id, by)| (id, by.into_iter().map(binary).collect())).collect();
         (self.figure.of)(&self.evaluator.shifted(&off))

@@ -97,6 +97,7 @@ impl Draws {
         for movement in &model.movements {
             match movement {
                 Movement::Shared(shared) => all.push(draw(&shared.part, &shared.variance)),
+                Movement::Lent(lent) => all.push(draw(&lent.part, &lent.variance)),
                 Movement::Fresh(_, parts, at) => {
                     let own = parts.iter().map(|part| match part.variances.get(*at) {
                         Some(variance) => draw(&part.part, variance),
@@ -116,7 +117,7 @@ impl Draws {
         let amount = |movement: &Movement<'_>| {
             let mut sum = vec![0.0; block.trials];
             match movement {
-                Movement::Shared(_) => {
+                Movement::Shared(_) | Movement::Lent(_) => {
                     drawn.next().into_iter().for_each(|(column, size)| add(&mut sum, *size, column));
                 }
                 Movement::Fresh(_, parts, at) => {
@@ -150,7 +151,7 @@ impl Draws {
 
 fn fresh_parts<'s>(movement: &Movement<'s>) -> &'s [FreshPart] {
     match movement {
-        Movement::Shared(_) => &[],
+        Movement::Shared(_) | Movement::Lent(_) => &[],
         Movement::Fresh(_, parts, _) => parts,
     }
 }

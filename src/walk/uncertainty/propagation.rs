@@ -51,6 +51,7 @@ pub fn propagate(model: &Model<'_, '_>, exactly: bool) -> Vec<Result<Vec<Contrib
                 Movement::Shared(shared) => {
                     add(cell, slope.as_ref(), &shared.part, (0, None), &shared.variance)
                 }
+                Movement::Lent(lent) => add(cell, slope.as_ref(), &lent.part, (0, None), &lent.variance),
                 Movement::Fresh(_, parts, own) => {
                     for part in *parts {
                         let Some(variance) = part.variances.get(*own) else { continue };

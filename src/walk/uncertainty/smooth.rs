@@ -106,7 +106,7 @@ fn is_smooth_function(function: Function) -> bool {
     )
 }
 
-/// Whether an expression changes when a reading is a little off.
+/// Whether an expression changes when a reading, of now or of the record before, is a little off.
 pub fn rests_on_readings(program: &Program, expr: &Expr) -> bool {
     let mut waiting = vec![expr];
     let mut seen = std::collections::HashSet::new();
@@ -119,6 +119,7 @@ pub fn rests_on_readings(program: &Program, expr: &Expr) -> bool {
                 Some(Role::Let(expr)) if seen.insert(*id) => waiting.push(expr),
                 _ => {}
             },
+            Node::Previous { .. } => return true,
             _ => {}
         }
         expr.inner(&mut |inner| waiting.push(inner));

@@ -7,6 +7,7 @@
 //! - `fresh` and resolution: a new one at each reading. Resolution d: a rectangle of half width d/2, u = d/(2 sqrt 3)
 //!   (JCGM 100:2008, F.2.2.1, from memory).
 //! - `set_up`: one for the result that the line names.
+//! - the record before: one for each cell of a value that is taken from it, as large as its U there.
 //! - scatter: where an instrument states no `fresh`, the repeats of a `times` reading show it, n - 1 degrees of freedom
 //!   for each group of n (JCGM 100:2008, 4.2, from memory).
 //!
@@ -16,7 +17,7 @@
 //! Facts, observations and picked stations have none. Where several sets count by their mean, each has its own
 //! unknowns, at its part of the mean.
 
-use std::collections::HashSet;
+use std::collections::{BTreeSet, HashSet};
 
 use indexmap::IndexMap;
 
@@ -34,6 +35,7 @@ use crate::walk::seam::Taken as One;
 use crate::walk::value::Laid;
 use crate::walk::wording;
 
+use super::lent::{self, Lent};
 use super::linear::Root;
 
 /// Fewer degrees of freedom leave Student's t without a standard deviation (JCGM 101:2008, 6.4.9.4, from memory).
@@ -91,6 +93,7 @@ pub struct FreshPart {
 #[derive(Clone, Debug, Default)]
 pub struct Sources {
     pub shared: Vec<Shared>,
+    pub lent: Vec<Lent>,
     pub fresh: Vec<Fresh>,
     /// What a reader must know beside the figure: scatter beside what is stated of the instrument.
     pub notes: Vec<String>,
@@ -98,7 +101,7 @@ pub struct Sources {
 
 impl Sources {
     pub fn is_empty(&self) -> bool {
-        self.shared.is_empty() && self.fresh.is_empty()
+        self.shared.is_empty() && self.lent.is_empty() && self.fresh.is_empty()
     }
 
     /// All values that some unknown moves.
@@ -113,19 +116,24 @@ impl Sources {
     /// How many unknowns there are.
     pub fn count(&self) -> usize {
         let fresh = self.fresh.iter().filter_map(|fresh| fresh.parts.first());
-        self.shared.len() + fresh.map(|part| part.variances.len()).sum::<usize>()
+        self.shared.len() + self.lent.len() + fresh.map(|part| part.variances.len()).sum::<usize>()
     }
 }
 
-/// Readings and results under some roots, themselves included, in the order of the file.
-fn beneath(evaluator: &Evaluator<'_>, roots: &[Root<'_>]) -> Vec<ValueId> {
+/// Readings and results under some roots, themselves included, and those of the record before, each in the order of the
+/// file.
+fn beneath(evaluator: &Evaluator<'_>, roots: &[Root<'_>]) -> (Vec<ValueId>, BTreeSet<ValueId>) {
     let (mut found, mut seen) = (Vec::new(), HashSet::new());
+    let mut before = BTreeSet::new();
     let mut look_into = |expr: &Expr, found: &mut Vec<ValueId>| {
         expr.each(&mut |inner| {
             if let Node::Value(below) = &inner.node
                 && seen.insert(*below)
             {
                 found.push(*below);
+            }
+            if let Node::Previous { result, .. } = &inner.node {
+                before.insert(*result);
             }
         });
     };
@@ -144,14 +152,14 @@ fn beneath(evaluator: &Evaluator<'_>, roots: &[Root<'_>]) -> Vec<ValueId> {
     }
     found.sort_unstable();
     found.dedup();
-    found
+    (found, before)
 }
 
 /// The unknowns under some roots, on the readings as they stand.
 pub fn sources(evaluator: &Evaluator<'_>, roots: &[Root<'_>]) -> Sources {
     let mut gathered =
         Gathered { evaluator, shared: IndexMap::new(), carried: Vec::new(), found: Sources::default() };
-    let beneath = beneath(evaluator, roots);
+    let (beneath, before) = beneath(evaluator, roots);
     for id in &beneath {
         if let Some(value) = evaluator.program.values.get(id.0)
             && let Role::Reading(reading) = &value.role
@@ -166,6 +174,7 @@ pub fn sources(evaluator: &Evaluator<'_>, roots: &[Root<'_>]) -> Sources {
             }
         }
     }
+    gathered.found.lent = before.into_iter().flat_map(|id| lent::of(evaluator, id)).collect();
     let Gathered { shared, carried, mut found, .. } = gathered;
     found.shared = shared.into_values().chain(carried).collect();
     found
