@@ -16,7 +16,6 @@ use super::{ascii, brought, check, example, holder, keys, layout, load, sign};
 use crate::check::program::Program;
 use crate::quantity::Unit;
 use crate::record::{FileStore, Record, Store, StoreFault, Torn, Writer};
-use crate::report::clean;
 use crate::walk::event::{self, Event, FileText, How};
 use crate::walk::machine::Machine;
 use crate::walk::replay::{follows, replay};
