@@ -268,6 +268,27 @@ fn what_would_decide_it_is_said_at_every_limit() {
     }
 }
 
+/// JCGM 100:2008, H.3, with u = 1 um of each reading: at the end of four equal places the line has
+/// u = sqrt(1/4 + 150^2/50 000) um. Readings that lie on a line by chance do not prove that they have no scatter.
+#[test]
+fn a_fitted_line_is_known_as_well_as_its_readings() {
+    let of = |value: &str, limit: &str| {
+        rule(&format!(
+            "language 1\nprocedure \"Line\"\ndecide guarded U\n\
+             instrument dial \"Dial\"\n  uncertainty fresh 2 um k 2\n\
+             step A \"A\"\n  read high in um using dial\n    over place 0 mm to 300 mm by 100 mm\n\
+             \x20   plus \"high\"\n    minus \"low\"\n  let found \"Found\" = {value}\n  tolerance found {limit}\n\
+             example \"one\"\n  enter A.high = 0, 1, 2, 3\n"
+        ))
+    };
+    let end = of("line_at(high over place, 300 mm)", "within 10 um").uncertainty.unwrap();
+    near(number(&end.expanded), 2.0 * 0.7f64.sqrt(), 1e-4);
+    for scatter in ["line_scatter(high over place)", "line_uncertainty(high over place, 300 mm)"] {
+        let own = of(scatter, "at most 100 um").uncertainty.unwrap();
+        assert!(number(&own.expanded) > 0.1, "{scatter}: {}", own.expanded);
+    }
+}
+
 /// Eight readings that are all alike: sensitivities see two of them and give sqrt 2, draws see all.
 #[test]
 fn draws_and_sensitivities_that_differ_are_told() {

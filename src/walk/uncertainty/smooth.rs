@@ -56,7 +56,8 @@ fn is_smooth_here(program: &Program, expr: &Expr) -> bool {
     }
 }
 
-/// Named one by one: what is not named here counts as bending.
+/// Named one by one: what is not named here counts as bending, such as the scatter about a line, which bends where the
+/// readings lie on it.
 fn is_smooth_function(function: Function) -> bool {
     matches!(
         function,
@@ -77,11 +78,8 @@ fn is_smooth_function(function: Function) -> bool {
             | Function::Span
             | Function::Gain
             | Function::Slope
-            | Function::SlopeUncertainty
             | Function::LineAt
-            | Function::LineUncertainty
             | Function::LineCorrelation
-            | Function::LineScatter
             | Function::Change
             | Function::Rate
             | Function::Ordinates
