@@ -9,7 +9,7 @@ use super::page::{Page, clean};
 use super::said::{decided, when};
 use super::summary::{self, left_out, loud};
 use crate::quantity::Sense;
-use crate::walk::uncertainty::wording::percent;
+use crate::walk::uncertainty::wording::chance;
 
 /// Lays the report out.
 pub fn render(report: &Report, proof: &Proof) -> String {
@@ -273,8 +273,8 @@ fn uncertainty(page: &mut Page, held: &Held, budgets: bool) {
     let freedom = own.freedom.as_ref().map(|it| format!(", {it} degrees of freedom")).unwrap_or_default();
     let conformity: f64 = own.conformity.parse().unwrap_or(0.0);
     let risk = match rule.verdict.as_str() {
-        "passed" => format!(", specific risk {}", percent(1.0 - conformity)),
-        "failed" => format!(", specific risk {}", percent(conformity)),
+        "passed" => format!(", specific risk {}", chance(1.0 - conformity)),
+        "failed" => format!(", specific risk {}", chance(conformity)),
         _ => String::new(),
     };
     page.wrap(
@@ -284,7 +284,7 @@ fn uncertainty(page: &mut Page, held: &Held, budgets: bool) {
             rounded(&own.expanded, rule.unit.as_deref()),
             own.k,
             own.rule,
-            percent(conformity)
+            chance(conformity)
         ),
         "      ",
         "        ",

@@ -10,7 +10,7 @@ use crate::report::model::{Held, Report, ResultPart, StepPart, Try};
 use crate::report::results::{self, Said};
 use crate::report::said::when;
 use crate::report::summary;
-use crate::walk::uncertainty::wording::percent;
+use crate::walk::uncertainty::wording::chance;
 
 pub(super) fn steps(page: &Page<'_>) -> Markup {
     let report = page.report;
@@ -174,13 +174,13 @@ fn certainty(held: &Held, report: &Report) -> Markup {
     }
     let conformity: f64 = own.conformity.parse().unwrap_or(0.0);
     let risk = match held.rule.verdict.as_str() {
-        "passed" => format!("; specific risk {}", percent(1.0 - conformity)),
-        "failed" => format!("; specific risk {}", percent(conformity)),
+        "passed" => format!("; specific risk {}", chance(1.0 - conformity)),
+        "failed" => format!("; specific risk {}", chance(conformity)),
         _ => String::new(),
     };
     let freedom = own.freedom.as_ref().map(|it| format!(", {it} degrees of freedom")).unwrap_or_default();
     html! {
-        small { "U " (uncertainty(held, &report.decision)) "; k " (said(&own.k)) (said(&freedom)) "; probability of conformity " (percent(conformity)) (risk) }
+        small { "U " (uncertainty(held, &report.decision)) "; k " (said(&own.k)) (said(&freedom)) "; probability of conformity " (chance(conformity)) (risk) }
         @if budgets {
             @for line in held.budget() { small { (said(&line)) } }
         }

@@ -68,8 +68,8 @@ impl Certainty {
         Some(format!(
             "U = {}{freedom}; probability of conformity {}, specific risk {}",
             wording::size(self.uncertain.expanded(), unit),
-            wording::percent(self.conformity),
-            wording::percent(risk)
+            wording::chance(self.conformity),
+            wording::chance(risk)
         ))
     }
 }
@@ -126,7 +126,7 @@ impl Held<'_> {
         let mut text = format!(
             "U = {} leaves it open, probability of conformity {}",
             wording::size(uncertain.expanded(), unit),
-            wording::percent(certainty.conformity)
+            wording::chance(certainty.conformity)
         );
         let rule = rule_of(&certainty.decision);
         let Some(limits) = self.limits() else { return text };

@@ -51,6 +51,11 @@ pub fn percent(part: f64) -> String {
     }
 }
 
+/// A probability, which is never quite 0 or 1 however it was rounded for the record.
+pub fn chance(part: f64) -> String {
+    percent(part.clamp(f64::MIN_POSITIVE, 1.0 - f64::EPSILON))
+}
+
 /// The rule with the edition that it is taken from.
 pub fn rule(decision: &Decision) -> String {
     match decision {
@@ -95,4 +100,17 @@ fn lines(uncertain: &Uncertain, shown: &dyn Fn(f64) -> String) -> Vec<String> {
         format!("{}{times}{freedom}: {}", part.source, shown(u))
     };
     parts.iter().map(line).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_probability_is_never_said_to_be_certain_and_a_share_may_be_the_whole() {
+        assert_eq!(chance(1.0), "more than 99.99 %");
+        assert_eq!(chance(0.0), "less than 0.01 %");
+        assert_eq!(chance(0.637), "63.7 %");
+        assert_eq!(percent(1.0), "100 %");
+    }
 }
