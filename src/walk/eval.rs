@@ -9,6 +9,7 @@ use std::collections::HashMap;
 use std::rc::Rc;
 
 use crate::check::program::{AxisId, Expr, JudgementId, Node, Program, Role, StationPick, StepId, ValueId};
+use crate::metrology::Material;
 use crate::quantity::Real;
 
 use super::cells;
@@ -58,6 +59,8 @@ pub(super) struct Off {
     pub by: HashMap<ValueId, Vec<Real>>,
     /// The same of results of the record before.
     pub before: HashMap<ValueId, Vec<Real>>,
+    /// Of the coefficient of a material, as a part of itself.
+    pub expansion: HashMap<Material, Real>,
     /// What stands in place of a value.
     pub instead: HashMap<ValueId, Rc<Laid>>,
     /// What stands in place of an expression, which is known by where it lies in the program.
@@ -123,6 +126,11 @@ impl<'a> Evaluator<'a> {
             axes: self.axes.clone(),
             ..Evaluator::new(self.program, self.scope)
         }
+    }
+
+    /// By which part of itself the coefficient of a material is taken to be off.
+    pub(super) fn expansion_off(&self, material: Material) -> Real {
+        self.off.and_then(|off| off.expansion.get(&material)).cloned().unwrap_or_else(Real::zero)
     }
 
     /// For judging this step: its own tolerances are worked out.

@@ -193,7 +193,7 @@ fn amounts() {
                 let stretch = Stretch { length: (*a).clone(), diameter: (*b).clone(), bore: c.clone() };
                 number(sag_at(&[stretch.clone(), stretch], c, materials[1]));
             }
-            let _ = at_20_deg_c(a, materials[2], b);
+            let _ = at_20_deg_c(a, materials[2], b, a);
             let _ = variance_at_20_deg_c(a, materials[2], b, b);
         }
     }

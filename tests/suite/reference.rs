@@ -218,7 +218,7 @@ fn materials() {
             let sag = sag(&length, &case.one("diameter_mm"), &Real::zero(), material).unwrap();
             case.is("sag_um", &[&sag * &thousand()]);
         } else {
-            let cold = at_20_deg_c(&length, material, &case.one("temperature_degC"));
+            let cold = at_20_deg_c(&length, material, &case.one("temperature_degC"), &Real::zero());
             case.is("growth_um", &[&(&length - &cold) * &thousand()]);
         }
     });

@@ -61,7 +61,7 @@ pub(super) fn call(
         | Function::TaperFromTwist
         | Function::TaperFromLean => {
             let all: Vec<&Laid> = values.iter().map(|value| &**value).collect();
-            combine(&all, |cells| of_several(function, cells))
+            combine(&all, |cells| of_several(evaluator, function, cells))
         }
         Function::WithoutBackground => match further {
             [background] => zip(first, background, without_background),
@@ -138,7 +138,7 @@ fn with_numbers(cells: &[&Cell], with: impl FnOnce(&[Real]) -> Result<Real, Faul
     numbers(cells).map_or_else(|missing| missing, |values| result(with(&values)))
 }
 
-fn of_several(function: Function, cells: &[&Cell]) -> Cell {
+fn of_several(evaluator: &Evaluator<'_>, function: Function, cells: &[&Cell]) -> Cell {
     let words = cells.iter().any(|cell| matches!(cell, Cell::Known(Scalar::Word(_))));
     let material = cells.iter().find_map(|cell| match cell {
         Cell::Known(Scalar::Word(word)) => Material::parse(word),
@@ -170,7 +170,8 @@ fn of_several(function: Function, cells: &[&Cell]) -> Cell {
         (Function::TaperFromLean, [lean], _) => Cell::number(metrology::taper_from_lean(lean)),
         (Function::Rounded, [value, step], _) => result(metrology::rounded_to(value, step)),
         (Function::At20DegC, [length, temperature], Some(material)) => {
-            Cell::number(metrology::at_20_deg_c(length, material, temperature))
+            let off = evaluator.expansion_off(material);
+            Cell::number(metrology::at_20_deg_c(length, material, temperature, &off))
         }
         (Function::Sag, [length, diameter, bore], Some(material)) => {
             result(metrology::sag(length, diameter, bore, material))

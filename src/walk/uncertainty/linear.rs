@@ -33,6 +33,8 @@ pub struct Linear<'p> {
     moved: HashSet<ValueId>,
     /// The values of the record before that are uncertain.
     lent: HashSet<ValueId>,
+    /// A length is taken to 20 degC.
+    expands: bool,
     natures: RefCell<HashMap<ValueId, Nature>>,
     /// Of expressions, by where they lie in the program.
     of_exprs: RefCell<HashMap<*const Expr, Nature>>,
@@ -46,6 +48,7 @@ impl<'p> Linear<'p> {
             program,
             moved: sources.moved().into_iter().collect(),
             lent: sources.lent.iter().map(|lent| lent.result).collect(),
+            expands: !sources.expansion.is_empty(),
             natures: RefCell::default(),
             of_exprs: RefCell::default(),
             readings_only,
@@ -175,8 +178,17 @@ impl<'p> Linear<'p> {
             // It is there, so that what stands behind `else` does not count.
             Node::Previous { result, .. } if self.lent.contains(result) => Nature::Linear,
             Node::ValueOutside(_) | Node::JudgementOutside(..) | Node::Aim(_) | Node::Where(..) => {
-                if self.moved.is_empty() && self.lent.is_empty() { Nature::Fixed } else { Nature::Other }
+                if self.moved.is_empty() && self.lent.is_empty() && !self.expands {
+                    Nature::Fixed
+                } else {
+                    Nature::Other
+                }
             }
+            // Its coefficient is uncertain, whatever the length and the temperature are.
+            Node::Call { function: Function::At20DegC, .. } if self.expands => match self.all_fixed(expr) {
+                true => Nature::Linear,
+                false => Nature::Other,
+            },
             // How far the stations reach, and how many of them were read.
             Node::Call { function: Function::Span | Function::Count, .. } => Nature::Fixed,
             _ if self.all_fixed(expr) => Nature::Fixed,

@@ -2,6 +2,7 @@
 //!
 //! ```text
 //! sources        the unknowns under a value: zero, scale, fresh, resolution, set_up, scatter
+//! expansion      the unknown of a coefficient of expansion
 //! lent           the unknowns of values that the record before lends
 //! linear         which parts of a result are linear in them
 //! model          the result as a function of them: linear parts worked out once, the rest for each move
@@ -19,6 +20,7 @@
 mod arrow;
 pub mod decide;
 mod drawn;
+mod expansion;
 pub mod foresee;
 mod kept;
 mod lent;

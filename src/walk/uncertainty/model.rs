@@ -14,6 +14,7 @@ use crate::walk::eval::{Evaluator, Off};
 use crate::walk::value::{Cell, Laid, Scalar};
 
 use super::drawn::{Block, Drawn, add};
+use super::expansion::Expansion;
 use super::kept::FigureOf;
 use super::lent::Lent;
 use super::linear::{Linear, Root};
@@ -31,10 +32,12 @@ pub(in crate::walk) struct Figure<'f, 'p> {
     pub drawn: &'f dyn Fn(&Block<'_>) -> Option<Rc<Drawn>>,
 }
 
-/// What moves together: a shared unknown, one cell of the record before, or all that is new at one reading.
+/// What moves together: a shared unknown, one cell of the record before, a coefficient of expansion, or all that is new at
+/// one reading.
 pub enum Movement<'s> {
     Shared(&'s Shared),
     Lent(&'s Lent),
+    Expansion(&'s Expansion),
     /// The parts of a reading, and at which of its cells.
     Fresh(ValueId, &'s [FreshPart], usize),
 }
@@ -45,6 +48,7 @@ impl Movement<'_> {
         match self {
             Movement::Shared(shared) => shared.variance.clone(),
             Movement::Lent(lent) => lent.variance.clone(),
+            Movement::Expansion(own) => own.variance.clone(),
             Movement::Fresh(_, parts, at) => {
                 let own = parts.iter().filter_map(|part| part.variances.get(*at));
                 own.fold(Real::zero(), |sum, own| &sum + own)
@@ -56,7 +60,7 @@ impl Movement<'_> {
     fn moves(&self) -> Vec<(ValueId, Vec<Real>)> {
         match self {
             Movement::Shared(shared) => shared.moves.clone(),
-            Movement::Lent(_) => Vec::new(),
+            Movement::Lent(_) | Movement::Expansion(_) => Vec::new(),
             Movement::Fresh(reading, parts, at) => {
                 let count = parts.first().map_or(0, |part| part.variances.len());
                 let mut by = vec![Real::zero(); count];
@@ -68,11 +72,17 @@ impl Movement<'_> {
         }
     }
 
-    /// Takes what it moves of the record before to be off by so much.
-    fn put_before(&self, off: &mut Off, amount: &Real) {
-        if let Movement::Lent(lent) = self {
-            let by = off.before.entry(lent.result).or_insert_with(|| vec![Real::zero(); lent.count]);
-            by.iter_mut().skip(lent.cell).take(1).for_each(|own| *own = &*own + amount);
+    /// Takes what it moves beside the values of this record to be off by so much.
+    fn put_beside(&self, off: &mut Off, amount: &Real) {
+        match self {
+            Movement::Lent(lent) => {
+                let by = off.before.entry(lent.result).or_insert_with(|| vec![Real::zero(); lent.count]);
+                by.iter_mut().skip(lent.cell).take(1).for_each(|own| *own = &*own + amount);
+            }
+            Movement::Expansion(own) => {
+                off.expansion.insert(own.material, amount.clone());
+            }
+            Movement::Shared(_) | Movement::Fresh(..) => {}
         }
     }
 }
@@ -119,7 +129,8 @@ impl<'m, 'p> Model<'m, 'p> {
             (0..count).map(|at| Movement::Fresh(fresh.reading, &fresh.parts, at))
         });
         let lent = sources.lent.iter().map(Movement::Lent);
-        let movements: Vec<Movement<'m>> = shared.chain(lent).chain(fresh).collect();
+        let expansion = sources.expansion.iter().map(Movement::Expansion);
+        let movements: Vec<Movement<'m>> = shared.chain(lent).chain(expansion).chain(fresh).collect();
         let base = |root: &Root<'p>| match root {
             Root::Value(id) => evaluator.value(*id),
             Root::Expr(expr) => evaluator.expr(expr),
@@ -153,7 +164,7 @@ impl<'m, 'p> Model<'m, 'p> {
             let step = power_of_ten(&movement.variance(), 0);
             let by = moves.iter().map(|(id, by)| (*id, by.iter().map(|by| by * &step).collect()));
             let mut off = Off { by: by.collect(), ..Off::default() };
-            movement.put_before(&mut off, &step);
+            movement.put_beside(&mut off, &step);
             let shifted = self.evaluator.shifted(&off);
             for part in &mut self.parts {
                 let column = match part.root {
@@ -226,7 +237,7 @@ impl<'m, 'p> Model<'m, 'p> {
             off.by.insert(*id, by.iter().map(|by| by * step).collect());
         }
         if let Some(movement) = self.movements.get(movement) {
-            movement.put_before(&mut off, step);
+            movement.put_beside(&mut off, step);
         }
         (self.figure.of)(&self.evaluator.shifted(&off))
     }
@@ -296,7 +307,7 @@ impl<'m, 'p> Model<'m, 'p> {
             }
         }
         for (movement, amount) in self.movements.iter().zip(amounts) {
-            movement.put_before(&mut off, &binary(*amount));
+            movement.put_beside(&mut off, &binary(*amount));
         }
         off.by = direct.into_iter().map(|(id, by)| (id, by.into_iter().map(binary).collect())).collect();
         (self.figure.of)(&self.evaluator.shifted(&off))

@@ -117,7 +117,8 @@ pub fn rests_on_readings(program: &Program, expr: &Expr) -> bool {
                 Some(Role::Let(expr)) if seen.insert(*id) => waiting.push(expr),
                 _ => {}
             },
-            Node::Previous { .. } => return true,
+            // The coefficient is uncertain as readings are.
+            Node::Previous { .. } | Node::Call { function: Function::At20DegC, .. } => return true,
             _ => {}
         }
         expr.inner(&mut |inner| waiting.push(inner));

@@ -7,6 +7,7 @@
 //! - `fresh` and resolution: a new one at each reading. Resolution d: a rectangle of half width d/2, u = d/(2 sqrt 3)
 //!   (JCGM 100:2008, F.2.2.1, from memory).
 //! - `set_up`: one for the result that the line names.
+//! - expansion: one for the coefficient of each material with which a length is taken to 20 degC.
 //! - the record before: one for each cell of a value that is taken from it, as large as its U there.
 //! - scatter: where an instrument states no `fresh`, the repeats of a `times` reading show it, n - 1 degrees of freedom
 //!   for each group of n (JCGM 100:2008, 4.2, from memory).
@@ -22,10 +23,10 @@ use std::collections::{BTreeSet, HashSet};
 use indexmap::IndexMap;
 
 use crate::check::program::{
-    Expr, Instrument, Node, Reading, Role, Spread as Stated, Stations as Plan, Uncertainty,
+    Expr, Function, Instrument, Kind, Node, Reading, Role, Spread as Stated, Stations as Plan, Uncertainty,
     UncertaintySource, Value, ValueId,
 };
-use crate::metrology::{self, Shape};
+use crate::metrology::{self, Material, Shape};
 use crate::quantity::Real;
 use crate::walk::entered::meant;
 use crate::walk::eval::Evaluator;
@@ -35,6 +36,7 @@ use crate::walk::seam::Taken as One;
 use crate::walk::value::Laid;
 use crate::walk::wording;
 
+use super::expansion::{self, Expansion};
 use super::lent::{self, Lent};
 use super::linear::Root;
 
@@ -94,6 +96,7 @@ pub struct FreshPart {
 pub struct Sources {
     pub shared: Vec<Shared>,
     pub lent: Vec<Lent>,
+    pub expansion: Vec<Expansion>,
     pub fresh: Vec<Fresh>,
     /// What a reader must know beside the figure: scatter beside what is stated of the instrument.
     pub notes: Vec<String>,
@@ -101,7 +104,7 @@ pub struct Sources {
 
 impl Sources {
     pub fn is_empty(&self) -> bool {
-        self.shared.is_empty() && self.lent.is_empty() && self.fresh.is_empty()
+        self.shared.is_empty() && self.lent.is_empty() && self.expansion.is_empty() && self.fresh.is_empty()
     }
 
     /// All values that some unknown moves.
@@ -116,15 +119,20 @@ impl Sources {
     /// How many unknowns there are.
     pub fn count(&self) -> usize {
         let fresh = self.fresh.iter().filter_map(|fresh| fresh.parts.first());
-        self.shared.len() + self.lent.len() + fresh.map(|part| part.variances.len()).sum::<usize>()
+        let alone = self.shared.len() + self.lent.len() + self.expansion.len();
+        alone + fresh.map(|part| part.variances.len()).sum::<usize>()
     }
 }
 
 /// Readings and results under some roots, themselves included, and those of the record before, each in the order of the
-/// file.
-fn beneath(evaluator: &Evaluator<'_>, roots: &[Root<'_>]) -> (Vec<ValueId>, BTreeSet<ValueId>) {
+/// file; the materials of which a length is taken to 20 degC.
+fn beneath(
+    evaluator: &Evaluator<'_>,
+    roots: &[Root<'_>],
+) -> (Vec<ValueId>, BTreeSet<ValueId>, Vec<Material>) {
     let (mut found, mut seen) = (Vec::new(), HashSet::new());
     let mut before = BTreeSet::new();
+    let mut materials: Vec<Material> = Vec::new();
     let mut look_into = |expr: &Expr, found: &mut Vec<ValueId>| {
         expr.each(&mut |inner| {
             if let Node::Value(below) = &inner.node
@@ -134,6 +142,11 @@ fn beneath(evaluator: &Evaluator<'_>, roots: &[Root<'_>]) -> (Vec<ValueId>, BTre
             }
             if let Node::Previous { result, .. } = &inner.node {
                 before.insert(*result);
+            }
+            if let Node::Call { function: Function::At20DegC, arguments, .. } = &inner.node {
+                let named = arguments.iter().filter(|it| matches!(it.kind, Kind::Choice(_)));
+                let named = named.filter_map(|it| expansion::material(&evaluator.single(it)));
+                materials.extend(named.filter(|it| !materials.contains(it)).collect::<Vec<_>>());
             }
         });
     };
@@ -152,14 +165,14 @@ fn beneath(evaluator: &Evaluator<'_>, roots: &[Root<'_>]) -> (Vec<ValueId>, BTre
     }
     found.sort_unstable();
     found.dedup();
-    (found, before)
+    (found, before, materials)
 }
 
 /// The unknowns under some roots, on the readings as they stand.
 pub fn sources(evaluator: &Evaluator<'_>, roots: &[Root<'_>]) -> Sources {
     let mut gathered =
         Gathered { evaluator, shared: IndexMap::new(), carried: Vec::new(), found: Sources::default() };
-    let (beneath, before) = beneath(evaluator, roots);
+    let (beneath, before, materials) = beneath(evaluator, roots);
     for id in &beneath {
         if let Some(value) = evaluator.program.values.get(id.0)
             && let Role::Reading(reading) = &value.role
@@ -174,6 +187,7 @@ pub fn sources(evaluator: &Evaluator<'_>, roots: &[Root<'_>]) -> Sources {
             }
         }
     }
+    gathered.found.expansion = materials.into_iter().map(Expansion::of).collect();
     gathered.found.lent = before.into_iter().flat_map(|id| lent::of(evaluator, id)).collect();
     let Gathered { shared, carried, mut found, .. } = gathered;
     found.shared = shared.into_values().chain(carried).collect();

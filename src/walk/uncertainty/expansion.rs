@@ -1,0 +1,32 @@
+//! What is not known of a coefficient of expansion: a handbook's average stands for the alloy at hand.
+//!
+//! One unknown a material: lengths of one material, taken to 20 degC at one temperature, are off together.
+
+use crate::metrology::{self, Material};
+use crate::quantity::Real;
+use crate::walk::value::{Cell, Scalar};
+
+use super::sources::{Part, Spread};
+
+#[derive(Clone, Debug)]
+pub struct Expansion {
+    pub part: Part,
+    /// Of the part by which the coefficient is off.
+    pub variance: Real,
+    pub material: Material,
+}
+
+impl Expansion {
+    pub fn of(material: Material) -> Self {
+        let name = format!("coefficient of expansion, {}", material.name().replace('_', " "));
+        let part = Part { name, spread: Spread::Even, shrinks: false };
+        Self { part, variance: metrology::variance_of_expansion(), material }
+    }
+}
+
+pub fn material(cell: &Cell) -> Option<Material> {
+    match cell {
+        Cell::Known(Scalar::Word(word)) => Material::parse(word),
+        _ => None,
+    }
+}
