@@ -14,6 +14,7 @@ use crate::quantity::Real;
 
 use super::cells;
 use super::layout::{self, align};
+use super::off::Off;
 use super::scope::Scope;
 use super::stations::{named_station, numbered_station};
 use super::uncertainty::{Effort, Kept};
@@ -51,21 +52,6 @@ pub struct Evaluator<'a> {
 
 /// The stations of each axis, or what stands in their way.
 type Axes = HashMap<AxisId, Result<Rc<Stations>, Cell>>;
-
-/// How values are taken to be off.
-#[derive(Debug, Default)]
-pub(super) struct Off {
-    /// What is added to the cells of a value: one amount a cell, or one for all.
-    pub by: HashMap<ValueId, Vec<Real>>,
-    /// The same of results of the record before.
-    pub before: HashMap<ValueId, Vec<Real>>,
-    /// Of the coefficient of a material, as a part of itself.
-    pub expansion: HashMap<Material, Real>,
-    /// What stands in place of a value.
-    pub instead: HashMap<ValueId, Rc<Laid>>,
-    /// What stands in place of an expression, which is known by where it lies in the program.
-    pub parts: HashMap<*const Expr, Rc<Laid>>,
-}
 
 #[derive(Clone)]
 struct Known {

@@ -39,6 +39,7 @@ pub mod layout;
 mod leaving_out;
 mod lines;
 pub mod machine;
+mod off;
 pub mod paper;
 mod preliminaries;
 pub mod question;

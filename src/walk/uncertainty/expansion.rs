@@ -2,8 +2,10 @@
 //!
 //! One unknown a material: lengths of one material, taken to 20 degC at one temperature, are off together.
 
+use crate::check::program::{Expr, Function, Kind, Node};
 use crate::metrology::{self, Material};
 use crate::quantity::Real;
+use crate::walk::eval::Evaluator;
 use crate::walk::value::{Cell, Scalar};
 
 use super::sources::{Part, Spread};
@@ -24,9 +26,11 @@ impl Expansion {
     }
 }
 
-pub fn material(cell: &Cell) -> Option<Material> {
-    match cell {
-        Cell::Known(Scalar::Word(word)) => Material::parse(word),
-        _ => None,
+/// The material, if this takes a length to 20 degC, unless it is among those found.
+pub fn add(evaluator: &Evaluator<'_>, expr: &Expr, found: &mut Vec<Material>) {
+    let Node::Call { function: Function::At20DegC, arguments, .. } = &expr.node else { return };
+    for argument in arguments.iter().filter(|it| matches!(it.kind, Kind::Choice(_))) {
+        let Cell::Known(Scalar::Word(word)) = evaluator.single(argument) else { continue };
+        found.extend(Material::parse(&word).filter(|material| !found.contains(material)));
     }
 }

@@ -10,7 +10,8 @@ use std::rc::Rc;
 use crate::check::program::{Role, ValueId};
 use crate::metrology::Arrow;
 use crate::quantity::{Real, ratio};
-use crate::walk::eval::{Evaluator, Off};
+use crate::walk::eval::Evaluator;
+use crate::walk::off::Off;
 use crate::walk::value::{Cell, Laid, Scalar};
 
 use super::drawn::{Block, Drawn, add};

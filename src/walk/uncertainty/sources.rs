@@ -23,7 +23,7 @@ use std::collections::{BTreeSet, HashSet};
 use indexmap::IndexMap;
 
 use crate::check::program::{
-    Expr, Function, Instrument, Kind, Node, Reading, Role, Spread as Stated, Stations as Plan, Uncertainty,
+    Expr, Instrument, Node, Reading, Role, Spread as Stated, Stations as Plan, Uncertainty,
     UncertaintySource, Value, ValueId,
 };
 use crate::metrology::{self, Material, Shape};
@@ -143,11 +143,7 @@ fn beneath(
             if let Node::Previous { result, .. } = &inner.node {
                 before.insert(*result);
             }
-            if let Node::Call { function: Function::At20DegC, arguments, .. } = &inner.node {
-                let named = arguments.iter().filter(|it| matches!(it.kind, Kind::Choice(_)));
-                let named = named.filter_map(|it| expansion::material(&evaluator.single(it)));
-                materials.extend(named.filter(|it| !materials.contains(it)).collect::<Vec<_>>());
-            }
+            expansion::add(evaluator, inner, &mut materials);
         });
     };
     for root in roots {
