@@ -8,6 +8,7 @@ use super::examine::{Examined, examine, read_bytes};
 use super::failure::{Failure, Status};
 use super::output::{Form, to_file};
 use super::{check, load};
+use crate::check::program::WalkVerdict;
 use crate::report::export;
 use crate::report::under::{Of, Walk, other_title, render, walk};
 use crate::walk::carry::{Carried, carry};
@@ -53,7 +54,7 @@ pub fn run(arguments: &args::Judge, out: &mut dyn Write) -> Result<Status, Failu
     }
     Ok(match () {
         () if !examined.is_sound() => Status::Damaged,
-        () if examined.rehearsal() || !found.under.verdict.starts_with("accepted") => Status::NotAccepted,
+        () if examined.rehearsal() || !WalkVerdict::accepts(&found.under.verdict) => Status::NotAccepted,
         () => Status::Well,
     })
 }

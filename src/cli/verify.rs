@@ -6,6 +6,7 @@ use std::rc::Rc;
 use super::args::Verify;
 use super::examine::{Examined, examine, read_bytes, read_signers};
 use super::failure::{Failure, Status};
+use crate::check::program::WalkVerdict;
 use crate::record::signature::Standing;
 use crate::record::{Digest, Ends, find_end};
 use crate::report::{clean, wrapped};
@@ -257,7 +258,7 @@ impl Findings {
         }
         match examined.verdict() {
             Some(verdict) => {
-                self.not_accepted |= !verdict.starts_with("accepted");
+                self.not_accepted |= !WalkVerdict::accepts(verdict);
                 self.remark(format!("Verdict of the walk: {}", clean(verdict)));
             }
             None => {

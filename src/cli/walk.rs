@@ -357,8 +357,7 @@ fn finish(
             Status::NotAccepted
         }
         Ending::Closed => {
-            let verdict = status.verdict.words();
-            console.show(&[Shown::blank(), Shown::strong(format!("Closed: {verdict}"))])?;
+            console.show(&[Shown::blank(), Shown::strong(format!("Closed: {}", status.verdict.words()))])?;
             if is_closed {
                 let text = format!(
                     "It was closed before and nobody has signed it, so nothing more is asked. What was found or mended \
@@ -370,7 +369,7 @@ fn finish(
             sign::offer(&mut writer, path, console, clock)?;
             let command = format!("  bedway report {}", path.display());
             console.show(&[Shown::plain("The report:"), Shown::plain(command)])?;
-            if verdict.starts_with("accepted") { Status::Well } else { Status::NotAccepted }
+            if status.verdict.is_accepted() { Status::Well } else { Status::NotAccepted }
         }
     };
     if let Some(example) = as_example {

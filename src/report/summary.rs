@@ -2,6 +2,8 @@
 
 use super::model::{Proof, Report, StepPart};
 use super::page::clean;
+use crate::check::program::StateWord;
+use crate::walk::stand::Stand;
 
 /// What stands above all else: damage, a rehearsal, no end, no signature.
 pub fn warnings(report: &Report, proof: &Proof) -> Vec<String> {
@@ -27,9 +29,10 @@ pub fn exceptions(report: &Report, proof: &Proof) -> Vec<String> {
         }
     }
     // Without a `closed` line the states say what is not there yet; not applicable is said in any case.
-    let wanted = |state: &str| match report.closed {
-        Some(_) => state.starts_with("not applicable"),
-        None => !state.starts_with("passed") && !state.starts_with("recorded"),
+    let wanted = |words: &str| match (&report.closed, Stand::parse(words)) {
+        (_, None) => true,
+        (Some(_), Some(stand)) => stand.state == StateWord::NotApplicable,
+        (None, Some(stand)) => stand.stale || !matches!(stand.state, StateWord::Passes | StateWord::Recorded),
     };
     let states = proof.states.iter().filter(|(_, state)| wanted(state));
     said.extend(states.map(|(name, state)| {
@@ -49,16 +52,19 @@ pub fn state<'a>(part: &'a StepPart, states: &'a [(String, String)]) -> &'a str 
 
 /// What the step has become since, whatever its last try came to: that must not be read as a pass.
 pub fn left_out(states: &[(String, String)], step: &str) -> Option<&'static str> {
-    let state = &states.iter().find(|(name, _)| name == step)?.1;
-    let said = [("skipped", "SKIPPED"), ("waived", "WAIVED"), ("blocked", "BLOCKED"), ("stopped", "STOPPED")];
-    let said = said.into_iter().find(|(word, _)| state.starts_with(word)).map(|(_, said)| said);
-    said.or_else(|| state.ends_with("stale").then_some("STALE"))
+    let stand = Stand::parse(&states.iter().find(|(name, _)| name == step)?.1)?;
+    match stand.state {
+        StateWord::Skipped => Some("SKIPPED"),
+        StateWord::Waived => Some("WAIVED"),
+        StateWord::Blocked => Some("BLOCKED"),
+        StateWord::Stopped => Some("STOPPED"),
+        _ => stand.stale.then_some("STALE"),
+    }
 }
 
 /// Whether a verdict or a state gives nobody cause to look again.
 pub fn is_well(verdict: &str) -> bool {
-    let well = ["passed", "recorded", "not applicable"].iter().any(|word| verdict.starts_with(word));
-    well && !verdict.ends_with("stale")
+    Stand::parse(verdict).is_some_and(Stand::is_well)
 }
 
 /// What is not well stands in capitals: it must be found without colour.

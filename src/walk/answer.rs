@@ -10,7 +10,6 @@ use super::entry::{self, Understood, split_row, understand};
 use super::event::{Entry, Event, How};
 use super::machine::{Dialog, Machine, Pending, Reply};
 use super::question::{Refusal, Tone};
-use super::standing::state_words;
 use super::value::{Cell, Scalar};
 use super::wording;
 
@@ -263,7 +262,7 @@ impl Machine {
             Ask::Defects(step) => self.answer_defects(step, typed),
             Ask::AfterStep(step) => match typed.to_lowercase().as_str() {
                 "" | "on" | "go on" => {
-                    let state = state_words(self.standing().state_of(step)).to_owned();
+                    let state = self.standing().state_of(step).words().to_owned();
                     let step = self.name_of(step);
                     self.emit(Event::LeftAsIs { step, state });
                     Ok(())

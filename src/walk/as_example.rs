@@ -17,7 +17,6 @@ use crate::syntax;
 use super::event::{Event, JudgedStep};
 use super::examples;
 use super::machine::Machine;
-use super::standing::state_words;
 
 mod grouped;
 mod particulars;
@@ -84,7 +83,7 @@ pub fn as_example(events: &[(&str, &Event)], title: &str) -> Result<Written, NoE
         }
     };
     for (step, definition) in machine.program().steps.iter().enumerate() {
-        let words = |machine: &Machine| machine.standing().words_of(StepId(step));
+        let words = |machine: &Machine| machine.standing().stand_of(StepId(step));
         let (was, is) = (words(&machine), words(&came));
         if was != is {
             differences.push(format!("{} {was} on the walk, {is} in the example", definition.name));
@@ -202,6 +201,6 @@ fn expected_word(machine: &Machine, step: StepId) -> &'static str {
         StateWord::Passes if standing.is_stale(step) => "stale",
         StateWord::Passes => "passes",
         StateWord::Fails => "fails",
-        other => state_words(other),
+        other => other.words(),
     }
 }

@@ -114,7 +114,7 @@ impl Machine {
             && attempts > 0
             && !self.declined.contains(&step)
             && self.state.step(step).unsettled
-            && standing.words_of(step).ends_with("stale")
+            && standing.stand_of(step).stale
             && standing.why_not(step, attempts).is_none()
     }
 

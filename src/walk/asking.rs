@@ -8,7 +8,6 @@ use super::entry::what_to_type;
 use super::eval::Evaluator;
 use super::machine::{Dialog, Machine};
 use super::question::{Briefing, Expects, Place, Question};
-use super::standing::state_words;
 use super::state::Sheet;
 use super::text;
 use super::value::Cell;
@@ -121,7 +120,7 @@ impl Machine {
                 question(self.place(*step, None), ask, vec![hint], Expects::Defects)
             }
             Ask::AfterStep(step) => {
-                let state = state_words(self.standing().state_of(*step));
+                let state = self.standing().state_of(*step).words();
                 let name = &self.program.steps[step.0].name;
                 let ask = format!("{name} {state}. What now?");
                 let altered = self.standing().is_stale(*step);

@@ -14,11 +14,11 @@ use super::eval::Evaluator;
 use super::examples::Walker;
 use super::layout;
 use super::lines;
-use super::standing::{outcome_words, state_words};
+use super::stand::Stand;
 use super::text;
 use super::uncertainty::{self, Effort};
 use super::value::{Cell, Laid, Scalar};
-use super::verdict::{Agreement, Judged, Verdict};
+use super::verdict::{Agreement, Judged, Outcome, Verdict};
 use super::view::View;
 
 impl Walker {
@@ -160,23 +160,23 @@ impl Walker {
         let standing = self.machine.standing();
         let name = &self.machine.program().steps[step.0].name;
         let came = match which {
-            Which::Now | Which::AsLeft => standing.words_of(step),
+            Which::Now | Which::AsLeft => standing.stand_of(step),
             Which::AsFound => {
                 let first = self.machine.state().step(step).attempts.first();
                 let outcome = first.and_then(|it| it.results.as_ref()).map(|it| it.outcome);
-                outcome.map_or("not reached", outcome_words).to_owned()
+                Stand { state: outcome.map_or(StateWord::NotReached, Outcome::state), stale: false }
             }
         };
         let is_so = match state {
             StateWord::Stale => standing.is_stale(step),
             // Stale stands beside a state; only a pass is not one while it is stale.
-            StateWord::Passes => came == state_words(state),
-            _ => came.trim_end_matches(", stale") == state_words(state),
+            StateWord::Passes => came == Stand { state, stale: false },
+            _ => came.state == state,
         };
         if is_so {
             return Ok(());
         }
-        let mut problem = wrong_state(span, format!("{name}: expected {}, came {came}", state_words(state)));
+        let mut problem = wrong_state(span, format!("{name}: expected {}, came {came}", state.words()));
         let results = self
             .attempt(which, step)
             .and_then(|it| self.machine.state().step(step).attempts.get(it)?.results.clone());
@@ -217,8 +217,8 @@ impl Walker {
         let name = &self.machine.program().steps[step.0].judgements[judgement.0].name;
         let judged = self.judged(which, step, judgement);
         let came = judged.as_ref().map_or("not reached", |it| lines::verdict_words(&it.verdict));
-        if came != state_words(state) {
-            return Err(wrong_state(span, format!("{name}: expected {}, came {came}", state_words(state))));
+        if came != state.words() {
+            return Err(wrong_state(span, format!("{name}: expected {}, came {came}", state.words())));
         }
         let Some((from, to)) = window else { return Ok(()) };
         let view = self.view(which, Some(step));
@@ -370,7 +370,7 @@ impl Walker {
                     StateWord::Fails | StateWord::Undecided | StateWord::Stopped
                 )
             })
-            .map(|step| format!("{}: {}", self.machine.program().steps[step.0].name, standing.words_of(step)))
+            .map(|step| format!("{}: {}", self.machine.program().steps[step.0].name, standing.stand_of(step)))
             .collect()
     }
 

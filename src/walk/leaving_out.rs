@@ -96,7 +96,7 @@ impl Machine {
         };
         self.may_be_read(step)?;
         if self.ask_in(step).is_none() {
-            let state = self.standing().words_of(step);
+            let state = self.standing().stand_of(step);
             return Err(Refusal::new(format!("{name} asks for nothing: {state}."))
                 .help(format!("To measure it once more: again {name}, or remeasure {name}.READING")));
         }

@@ -9,7 +9,6 @@ use super::asked_words;
 use super::eval::Evaluator;
 use super::event::{JudgedStep, ResultLine, RuleLine};
 use super::question::{Said, Tone};
-use super::standing::outcome_words;
 use super::state::State;
 use super::text;
 use super::uncertainty;
@@ -46,7 +45,7 @@ pub(super) fn judged_step(
     JudgedStep {
         step: program.steps[step.0].name.clone(),
         number: attempt as u32 + 1,
-        state: outcome_words(results.outcome).to_owned(),
+        state: results.outcome.words().to_owned(),
         results: results
             .values
             .iter()
@@ -208,7 +207,7 @@ pub(super) fn results_said(
     let well = matches!(outcome, Outcome::Passed | Outcome::Recorded);
     let name = &program.steps[step.0].name;
     let tone = if well { Tone::Well } else { Tone::NotWell };
-    said.push(say(tone, format!("{name} {}", outcome_words(outcome).to_uppercase())));
+    said.push(say(tone, format!("{name} {}", outcome.words().to_uppercase())));
     said
 }
 

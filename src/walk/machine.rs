@@ -248,9 +248,13 @@ impl Machine {
 
     pub fn status(&self) -> Status {
         let standing = self.standing();
-        let words_of = |index: usize| {
+        let stand = |index: usize| {
             let step = &self.program.steps[index];
-            (step.name.clone(), super::wording::plain(&step.title), standing.words_of(StepId(index)))
+            (
+                step.name.clone(),
+                super::wording::plain(&step.title),
+                standing.stand_of(StepId(index)).to_string(),
+            )
         };
         let open_defects = self.state.defects.iter().filter(|defect| defect.mended.is_none());
         Status {
@@ -259,7 +263,7 @@ impl Machine {
             stale: standing.stale(),
             exceptions: standing.exceptions(),
             defects: open_defects.map(|defect| format!("{}: {}", defect.number, defect.in_words())).collect(),
-            steps: (0..self.program.steps.len()).map(words_of).collect(),
+            steps: (0..self.program.steps.len()).map(stand).collect(),
         }
     }
 

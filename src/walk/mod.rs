@@ -54,6 +54,7 @@ pub mod seam;
 mod series;
 mod series_said;
 mod settle;
+pub mod stand;
 pub mod standing;
 pub mod state;
 mod stations;

@@ -10,7 +10,7 @@ use super::judge;
 use super::lines;
 use super::machine::Machine;
 use super::question::Tone;
-use super::standing::outcome_words;
+use super::stand::Stand;
 use super::uncertainty::Effort;
 use super::verdict::{Outcome, StepResults};
 use super::view::View;
@@ -243,7 +243,7 @@ impl Machine {
             self.say(Tone::Well, format!("The stop of {name} is cleared."));
             self.derive(Event::Cleared {
                 step: name,
-                because: format!("try {} {}", attempt + 1, outcome_words(outcome)),
+                because: format!("try {} {}", attempt + 1, outcome.words()),
             });
         }
     }
@@ -254,17 +254,14 @@ impl Machine {
         if own.attempt().is_none_or(|attempt| attempt.recorded.is_none() || attempt.results.is_none()) {
             return;
         }
-        let outcome =
-            own.attempt().and_then(|attempt| attempt.results.as_ref()).map(|results| results.outcome);
-        let Some(words) = outcome.map(outcome_words) else { return };
-        let now = match self.standing().is_stale(step) {
-            true => format!("{words}, stale"),
-            false => words.to_owned(),
-        };
+        let results = own.attempt().and_then(|attempt| attempt.results.as_ref());
+        let Some(state) = results.map(|results| results.outcome.state()) else { return };
+        let is_stale = self.standing().is_stale(step);
+        let now = Stand { state, stale: is_stale }.to_string();
         let was = own.announced.clone();
         if was != now {
             let name = self.program.steps[step.0].name.clone();
-            if now.ends_with("stale") && !was.ends_with("stale") {
+            if is_stale && !Stand::parse(&was).is_some_and(|was| was.stale) {
                 self.say(Tone::Notice, format!("{name} is now stale: {}.", self.cause));
             }
             self.derive(Event::Changed { step: name, was, now, because: self.cause.clone() });

@@ -11,6 +11,7 @@ use crate::check::program::{
 use super::directory::{item_value, only_when, series_of};
 use super::eval::Evaluator;
 use super::judge;
+use super::stand::Stand;
 use super::state::{Attempt, Sheet, State};
 use super::value::{Cell, Scalar};
 use super::verdict::{Agreement, Outcome};
@@ -56,12 +57,7 @@ impl Standing<'_> {
         match outcome {
             _ if applies == Some(None) && !finished => StateWord::ToDo,
             None => StateWord::ToDo,
-            Some(Outcome::NotReached) => StateWord::NotReached,
-            Some(Outcome::Invalid) => StateWord::Invalid,
-            Some(Outcome::Failed) => StateWord::Fails,
-            Some(Outcome::Undecided) => StateWord::Undecided,
-            Some(Outcome::Passed) => StateWord::Passes,
-            Some(Outcome::Recorded) => StateWord::Recorded,
+            Some(outcome) => outcome.state(),
         }
     }
 
@@ -128,21 +124,11 @@ impl Standing<'_> {
         self.state.step(step).unsettled
     }
 
-    /// In words, as on the record: "passed", "failed, stale".
-    pub fn words_of(&self, step: StepId) -> String {
+    pub fn stand_of(&self, step: StepId) -> Stand {
+        use StateWord::{Fails, Invalid, Passes, Recorded, Undecided};
         let state = self.state_of(step);
-        let may_be_stale = matches!(
-            state,
-            StateWord::Invalid
-                | StateWord::Fails
-                | StateWord::Undecided
-                | StateWord::Passes
-                | StateWord::Recorded
-        );
-        match may_be_stale && self.is_stale(step) {
-            true => format!("{}, stale", state_words(state)),
-            false => state_words(state).to_owned(),
-        }
+        let may_be_stale = matches!(state, Invalid | Fails | Undecided | Passes | Recorded);
+        Stand { state, stale: may_be_stale && self.is_stale(step) }
     }
 
     pub fn counts_as_passed(&self, step: StepId) -> bool {
@@ -202,7 +188,7 @@ impl Standing<'_> {
             .map(|need| {
                 let other = &self.program.steps[need.step.0].name;
                 let kind = if need.kind == NeedKind::Done { "done" } else { "passed" };
-                format!("{other} {kind} ({other}: {})", self.words_of(need.step))
+                format!("{other} {kind} ({other}: {})", self.stand_of(need.step))
             })
             .collect();
         (!list.is_empty()).then(|| format!("{name} needs {}.", list.join(" and ")))
@@ -236,7 +222,7 @@ impl Standing<'_> {
             if is_open {
                 let attempt = self.state.step(step).attempts.len().saturating_sub(1);
                 let why = self.why_not(step, attempt).map(|why| format!(" ({why})")).unwrap_or_default();
-                open.push(format!("{} {}: {}{why}", definition.name, title(definition), state_words(state)));
+                open.push(format!("{} {}: {}{why}", definition.name, title(definition), state.words()));
             }
         }
         for index in 0..self.program.crosschecks.len() {
@@ -249,10 +235,10 @@ impl Standing<'_> {
 
     pub fn stale(&self) -> Vec<String> {
         self.steps()
-            .filter(|step| self.words_of(*step).ends_with("stale"))
+            .filter(|step| self.stand_of(*step).stale)
             .map(|step| {
                 let definition = &self.program.steps[step.0];
-                format!("{} {}: {}", definition.name, title(definition), self.words_of(step))
+                format!("{} {}: {}", definition.name, title(definition), self.stand_of(step))
             })
             .collect()
     }
@@ -303,21 +289,13 @@ impl Standing<'_> {
 
     pub fn verdict(&self) -> WalkVerdict {
         use StateWord::{Blocked, Fails, Invalid, NotReached, Stopped, ToDo, Undecided};
-        let states: Vec<(StateWord, bool, bool)> = self
-            .steps()
-            .map(|step| {
-                (
-                    self.state_of(step),
-                    self.words_of(step).ends_with("stale"),
-                    self.program.steps[step.0].optional,
-                )
-            })
-            .collect();
-        if states.iter().any(|(state, ..)| matches!(state, Fails | Stopped | Undecided | Blocked)) {
+        let stands: Vec<(Stand, bool)> =
+            self.steps().map(|step| (self.stand_of(step), self.program.steps[step.0].optional)).collect();
+        if stands.iter().any(|(it, _)| matches!(it.state, Fails | Stopped | Undecided | Blocked)) {
             return WalkVerdict::NotAccepted;
         }
-        let unfinished = states.iter().any(|(state, stale, optional)| {
-            *stale || matches!(state, NotReached | Invalid) || (*state == ToDo && !optional)
+        let unfinished = stands.iter().any(|(it, optional)| {
+            it.stale || matches!(it.state, NotReached | Invalid) || (it.state == ToDo && !optional)
         });
         let look_again = (0..self.program.crosschecks.len())
             .any(|index| matches!(self.crosscheck(CrosscheckId(index)), Agreement::LookAgain));
@@ -339,34 +317,5 @@ pub fn truth(condition: &Expr, view: &View, program: &Program) -> Option<bool> {
     match Evaluator::new(program, view).expr(condition).as_single() {
         Cell::Known(Scalar::YesNo(answer)) => Some(answer),
         _ => None,
-    }
-}
-
-pub fn outcome_words(outcome: Outcome) -> &'static str {
-    match outcome {
-        Outcome::NotReached => "not reached",
-        Outcome::Invalid => "invalid",
-        Outcome::Failed => "failed",
-        Outcome::Undecided => "undecided",
-        Outcome::Passed => "passed",
-        Outcome::Recorded => "recorded",
-    }
-}
-
-pub fn state_words(state: StateWord) -> &'static str {
-    match state {
-        StateWord::Passes => "passed",
-        StateWord::Fails => "failed",
-        StateWord::Undecided => "undecided",
-        StateWord::Invalid => "invalid",
-        StateWord::Recorded => "recorded",
-        StateWord::Stale => "stale",
-        StateWord::Blocked => "blocked",
-        StateWord::Skipped => "skipped",
-        StateWord::Waived => "waived",
-        StateWord::NotApplicable => "not applicable",
-        StateWord::NotReached => "not reached",
-        StateWord::ToDo => "to do",
-        StateWord::Stopped => "stopped",
     }
 }

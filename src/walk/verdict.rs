@@ -2,7 +2,7 @@
 
 use std::rc::Rc;
 
-use crate::check::program::{JudgementId, ValueId};
+use crate::check::program::{JudgementId, StateWord, ValueId};
 use crate::quantity::Real;
 
 use super::uncertainty::Spread;
@@ -64,6 +64,24 @@ pub enum Outcome {
     Passed,
     /// No rule in it.
     Recorded,
+}
+
+impl Outcome {
+    /// The state of a step whose last try came to this.
+    pub fn state(self) -> StateWord {
+        match self {
+            Outcome::NotReached => StateWord::NotReached,
+            Outcome::Invalid => StateWord::Invalid,
+            Outcome::Failed => StateWord::Fails,
+            Outcome::Undecided => StateWord::Undecided,
+            Outcome::Passed => StateWord::Passes,
+            Outcome::Recorded => StateWord::Recorded,
+        }
+    }
+
+    pub fn words(self) -> &'static str {
+        self.state().words()
+    }
 }
 
 /// A try of a step, worked out.

@@ -241,6 +241,47 @@ pub enum StateWord {
     Stopped,
 }
 
+impl StateWord {
+    const ALL: [StateWord; 13] = [
+        StateWord::Passes,
+        StateWord::Fails,
+        StateWord::Undecided,
+        StateWord::Invalid,
+        StateWord::Recorded,
+        StateWord::Stale,
+        StateWord::Blocked,
+        StateWord::Skipped,
+        StateWord::Waived,
+        StateWord::NotApplicable,
+        StateWord::NotReached,
+        StateWord::ToDo,
+        StateWord::Stopped,
+    ];
+
+    /// As it is said and stands on the record.
+    pub fn words(self) -> &'static str {
+        match self {
+            StateWord::Passes => "passed",
+            StateWord::Fails => "failed",
+            StateWord::Undecided => "undecided",
+            StateWord::Invalid => "invalid",
+            StateWord::Recorded => "recorded",
+            StateWord::Stale => "stale",
+            StateWord::Blocked => "blocked",
+            StateWord::Skipped => "skipped",
+            StateWord::Waived => "waived",
+            StateWord::NotApplicable => "not applicable",
+            StateWord::NotReached => "not reached",
+            StateWord::ToDo => "to do",
+            StateWord::Stopped => "stopped",
+        }
+    }
+
+    pub fn parse(words: &str) -> Option<StateWord> {
+        Self::ALL.into_iter().find(|state| state.words() == words)
+    }
+}
+
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum WalkVerdict {
     Accepted,
@@ -269,5 +310,15 @@ impl WalkVerdict {
 
     pub fn parse(words: &str) -> Option<WalkVerdict> {
         Self::ALL.into_iter().find(|verdict| verdict.words() == words)
+    }
+
+    /// With exceptions or without.
+    pub fn is_accepted(self) -> bool {
+        matches!(self, WalkVerdict::Accepted | WalkVerdict::AcceptedWithExceptions)
+    }
+
+    /// Whether a verdict as it stands on a record is one of acceptance.
+    pub fn accepts(words: &str) -> bool {
+        Self::parse(words).is_some_and(Self::is_accepted)
     }
 }

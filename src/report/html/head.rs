@@ -3,6 +3,7 @@
 use maud::{Markup, html};
 
 use super::{said, section};
+use crate::check::program::WalkVerdict;
 use crate::report::model::{Proof, Report};
 use crate::report::said::when;
 use crate::report::summary;
@@ -19,7 +20,7 @@ pub(super) fn title(report: &Report) -> Markup {
 
 pub(super) fn verdict(report: &Report, proof: &Proof) -> Markup {
     let verdict = report.closed.as_ref().map_or("unfinished", |closed| closed.verdict.as_str());
-    let class = if verdict.starts_with("accepted") { "verdict" } else { "verdict bad" };
+    let class = if WalkVerdict::accepts(verdict) { "verdict" } else { "verdict bad" };
     section(
         "verdict",
         "Verdict",
