@@ -9,7 +9,7 @@ use crate::syntax::ast::{self, AnswerOf};
 
 use super::command::{Commands, Found, Standing};
 use super::program::{
-    Again, AxisId, Expr, Instrument, Kind, Literal, Node, Properties, Role, Stations, Uncertainty,
+    Again, AxisId, Beside, Expr, Instrument, Kind, Literal, Node, Properties, Role, Stations, Uncertainty,
     UncertaintySource, ValueId, WhichEntry,
 };
 
@@ -251,6 +251,27 @@ fn positive(quantity: &ast::Quantity) -> Found<Literal> {
             .help("write a number above zero"),
         )),
     }
+}
+
+/// What is said beside an adjustment: a torque is one, and more than none.
+pub(super) fn beside(said: &ast::Beside) -> Found<Beside> {
+    if let Some(torque) = &said.torque {
+        let stated = literal(torque)?;
+        if stated.unit.dimension() != Dimension::TORQUE || !stated.number.is_positive() {
+            let message = format!("`{}` is no torque", quantity_text(torque));
+            return Err(Box::new(
+                Problem::fault(Code::UnitMismatch, torque.span, message).help("write it so: `torque 25 Nm`"),
+            ));
+        }
+    }
+    said.moved.as_ref().map(literal).transpose()?;
+    Ok(Beside {
+        at: said.at.as_ref().map(plain),
+        moved: said.moved.as_ref().map(quantity_text),
+        toward: said.toward.as_ref().map(plain),
+        torque: said.torque.as_ref().map(quantity_text),
+        by: said.by.as_ref().map(plain),
+    })
 }
 
 pub(super) fn literal(quantity: &ast::Quantity) -> Found<Literal> {

@@ -11,7 +11,7 @@ use crate::source::Span;
 use crate::syntax::ast::{self, ExampleLine};
 
 use super::answers::{
-    count, day, entries, literal_expr, plain, properties, quantity_text, typed, unknown, value_name,
+    beside, count, day, entries, literal_expr, plain, properties, quantity_text, typed, unknown, value_name,
     which_entry,
 };
 use super::program::{
@@ -165,14 +165,16 @@ impl Commands {
                 }
                 Act::Remeasure { value, entries: rows.as_ref().map(entries).unwrap_or_default() }
             }
-            ast::Act::Adjust { target, rows, .. } => {
+            ast::Act::Adjust { target, rows, text, beside: more } => {
                 let (adjustment, picks) = self.target(at, target)?;
                 self.is_adjustment(at, adjustment, target.span)?;
                 self.rows_fit(at, adjustment, rows)?;
-                Act::Adjust { adjustment, picks, entries: entries(rows) }
+                let what = text.as_ref().map(plain);
+                Act::Adjust { adjustment, picks, entries: entries(rows), what, beside: beside(more)? }
             }
-            ast::Act::Altered { step, text } => {
-                Act::Altered { step: self.step_or_here(at, step.as_ref(), span)?, what: plain(text) }
+            ast::Act::Altered { step, text, beside: more } => {
+                let step = self.step_or_here(at, step.as_ref(), span)?;
+                Act::Altered { step, what: plain(text), beside: beside(more)? }
             }
             ast::Act::Take { step } => Act::Take(self.step_or_here(at, step.as_ref(), span)?),
             ast::Act::Defects { step, done } => Act::Defects { step: self.step(step)?, done: *done },

@@ -2,7 +2,7 @@
 
 use crate::check::program::Role;
 use crate::record::Line;
-use crate::walk::event::{Answer, InstrumentCard};
+use crate::walk::event::{Alteration, InstrumentCard};
 
 use super::build::Builder;
 use super::labels::plain;
@@ -96,17 +96,10 @@ impl Builder<'_> {
         }
     }
 
-    pub(super) fn moved(
-        &mut self,
-        line: &Line,
-        step: &str,
-        adjustment: Option<&str>,
-        what: Option<&str>,
-        stations: &[String],
-        amount: Option<&Answer>,
-    ) {
+    pub(super) fn moved(&mut self, line: &Line, of: &Alteration) {
+        let (step, adjustment) = (of.step.as_str(), of.adjustment.as_deref());
         let named = adjustment.map(|name| self.labels.label(Some(step), name));
-        let parts = [named.as_deref(), what].into_iter().flatten().map(str::to_owned);
+        let parts = [named.as_deref(), of.what.as_deref()].into_iter().flatten().map(str::to_owned);
         let what = parts.collect::<Vec<_>>().join(": ");
         let sense = adjustment.and_then(|name| self.labels.value(Some(step), name)?.sense.clone());
         self.report.moves.push(Move {
@@ -115,15 +108,24 @@ impl Builder<'_> {
             step: step.to_owned(),
             adjustment: adjustment.map(str::to_owned),
             what,
-            stations: stations.to_vec(),
-            amount: amount.cloned(),
+            stations: of.stations.clone(),
+            amount: of.amount.clone(),
             unit: adjustment.and_then(|name| self.labels.unit(Some(step), name)),
             sense,
-            advised: None,
+            toward: of.toward.clone(),
+            torque: of.torque.clone(),
+            by: of.by.clone().or_else(|| self.operator()),
+            advised: of.advised.clone(),
             withdrawn: false,
             justified: None,
             effects: Vec::new(),
         });
+    }
+
+    /// Who takes the readings.
+    fn operator(&self) -> Option<String> {
+        let of = |(role, _): &&(String, String)| role == "operator";
+        self.report.people.iter().rfind(of).map(|(_, name)| name.clone())
     }
 
     pub(super) fn each_move(&mut self, step: &str, adjustment: &str, change: impl Fn(&mut Move)) {

@@ -248,12 +248,7 @@ impl Builder<'_> {
             Event::Accepted { number, party, name } => {
                 self.defect(*number, format!("accepted by {name}, {party}"));
             }
-            Event::Adjusted { step, adjustment, what, stations, amount, advised } => {
-                self.moved(line, step, adjustment.as_deref(), what.as_deref(), stations, amount.as_ref());
-                if let Some(entry) = self.report.moves.last_mut() {
-                    entry.advised.clone_from(advised);
-                }
-            }
+            Event::Adjusted(alteration) => self.moved(line, alteration),
             Event::Justified { step, adjustment, reason } => {
                 self.each_move(step, adjustment, |entry| entry.justified = Some(reason.clone()));
             }

@@ -7,7 +7,7 @@ use crate::check::program::{Program, Role, Value, ValueId};
 use crate::quantity::{Rational, parse_exact};
 use crate::record::Line;
 use crate::walk;
-use crate::walk::event::{Event, JudgedStep, ResultLine};
+use crate::walk::event::{Alteration, Event, JudgedStep, ResultLine};
 use crate::walk::machine::Machine;
 
 use super::labels::{Labels, shown};
@@ -19,14 +19,14 @@ pub type Predictions = HashMap<(u64, String, String), String>;
 /// Works out what each move predicted, with what had been moved before it since the last try.
 pub fn predictions(program: &Rc<Program>, lines: &[Line]) -> Predictions {
     let mut found = Predictions::new();
-    if !lines.iter().any(|line| matches!(line.event, Event::Adjusted { .. })) {
+    if !lines.iter().any(|line| matches!(line.event, Event::Adjusted(_))) {
         return found;
     }
     let mut machine = Machine::new(Rc::clone(program));
     for line in lines {
         machine.set_time(&line.time);
         machine.apply(&line.event);
-        let Event::Adjusted { step, adjustment: Some(name), .. } = &line.event else { continue };
+        let Event::Adjusted(Alteration { step, adjustment: Some(name), .. }) = &line.event else { continue };
         for result in moved_results(program, step, name) {
             let Some(value) = program.values.get(result.0) else { continue };
             let owner = value.step.and_then(|step| program.steps.get(step.0));
@@ -57,7 +57,7 @@ pub(super) fn fill(moves: &mut [Move], lines: &[Line], labels: &Labels, predicti
     for line in lines {
         match &line.event {
             Event::Judged(step) => judged.entry(step.step.as_str()).or_default().push((line.seq, step)),
-            Event::Adjusted { step, adjustment: Some(name), amount, .. } => {
+            Event::Adjusted(Alteration { step, adjustment: Some(name), amount, .. }) => {
                 let amount = amount.as_ref().and_then(|answer| parse_exact(&answer.value));
                 let unit = labels
                     .value(Some(step), name)

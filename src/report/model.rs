@@ -225,6 +225,11 @@ pub struct Move {
     /// The unit of the adjustment, in which the exact amount stands.
     pub unit: Option<String>,
     pub sense: Option<Sense>,
+    /// Which way, in words, where no sign says it.
+    pub toward: Option<String>,
+    pub torque: Option<Answer>,
+    /// Who did it.
+    pub by: Option<String>,
     pub advised: Option<String>,
     pub withdrawn: bool,
     pub justified: Option<String>,

@@ -78,10 +78,19 @@ impl Move {
     pub fn amount_said(&self) -> Option<String> {
         let amount = self.amount.as_ref()?;
         let text = answer_text(amount);
-        Some(match direction(&amount.value, self.sense.as_ref()) {
+        let toward = self.toward.as_ref().map(|toward| format!("toward {toward}"));
+        Some(match direction(&amount.value, self.sense.as_ref()).map(str::to_owned).or(toward) {
             Some(words) => format!("{text}, {words}"),
             None => text,
         })
+    }
+
+    /// How tight, by whom, and what was advised: `; torque 25 Nm; by Bo Example`.
+    pub fn beside_said(&self) -> String {
+        let torque = self.torque.as_ref().map(|torque| format!("; torque {}", answer_text(torque)));
+        let by = self.by.as_ref().map(|by| format!("; by {by}"));
+        let advised = self.advised.as_ref().map(|advised| format!("; advised {advised}"));
+        torque.into_iter().chain(by).chain(advised).collect()
     }
 }
 

@@ -174,11 +174,10 @@ fn moves(page: &mut Page, moves: &[Move]) {
     }
     page.heading("What was altered, and what it did");
     for entry in moves {
-        let Move { seq, time, step, advised, withdrawn, justified, effects, .. } = entry;
+        let Move { seq, time, step, withdrawn, justified, effects, .. } = entry;
         let amount = entry.amount_said().map(|it| format!(": {it}")).unwrap_or_default();
         page.wrap(&format!("{step}  {}{amount}", entry.said()), "  ", "      ");
-        let advised = advised.as_ref().map(|it| format!("; advised {it}")).unwrap_or_default();
-        page.wrap(&format!("{}, line {seq}{advised}", when(time)), "      ", "      ");
+        page.wrap(&format!("{}, line {seq}{}", when(time), entry.beside_said()), "      ", "      ");
         if *withdrawn && justified.is_none() {
             page.wrap("MADE ON WITHDRAWN ADVICE: a correction took its reason away.", "      ", "      ");
         }

@@ -47,10 +47,10 @@ pub enum Act {
     Correct { target: Target, which: WhichEntry, at: Option<Quantity>, rows: Rows, reason: Prose },
     /// `remeasure L9.nose = 0.004 "reason"`; without values they are asked.
     Remeasure { target: Target, rows: Option<Rows>, reason: Option<Prose> },
-    /// `adjust L3.shim = 0.05 mm`
-    Adjust { target: Target, rows: Rows, text: Option<Prose> },
-    /// `altered L16 "swivelled the headstock"`
-    Altered { step: Option<Name>, text: Prose },
+    /// `adjust L3.shim = 0.05 mm "in two halves" torque 25 Nm by "Bo Example"`
+    Adjust { target: Target, rows: Rows, text: Option<Prose>, beside: Beside },
+    /// `altered L16 "headstock swivelled" at "rear bolts" moved 0.05 mm toward "the operator" torque 25 Nm by "Bo Example"`
+    Altered { step: Option<Name>, text: Prose, beside: Beside },
     /// `take L3`: it is begun.
     Take { step: Option<Name> },
     /// `end RUN.temp`: the time of a series ran out without its last row; or no further repeat comes.
@@ -81,6 +81,17 @@ pub enum Act {
     Justify { adjustment: Path, reason: Prose },
     /// `note "..."`
     Note(Prose),
+}
+
+/// What may be said of an adjustment or an alteration beside what it was. Of an adjustment its stations and its amount
+/// say the first three.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Beside {
+    pub at: Option<Prose>,
+    pub moved: Option<Quantity>,
+    pub toward: Option<Prose>,
+    pub torque: Option<Quantity>,
+    pub by: Option<Prose>,
 }
 
 /// Which of several entries at one station is corrected: `of try 1 set 2`, `read again`. Else the one that counts.

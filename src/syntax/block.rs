@@ -227,7 +227,7 @@ const EXAMPLE: &[LineKind] = &[
     line("correct", Rule::correct_line),
     line("remeasure", Rule::remeasure_line),
     line("adjust", Rule::adjust_line),
-    line("altered", Rule::step_text_line),
+    line("altered", Rule::altered_line),
     line("again", Rule::again_line),
     line("break", Rule::break_line),
     line("rejoin", Rule::rejoin_line),

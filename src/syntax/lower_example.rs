@@ -16,8 +16,7 @@ impl Cursor<'_> {
     }
 
     fn at_time(&mut self) -> Lowered<Option<Quantity>> {
-        let base = self.base();
-        self.maybe(Rule::at_time).map(|pair| Cursor::new(pair, base).quantity()).transpose()
+        self.quantity_of(Rule::at_time)
     }
 
     fn rows(&mut self) -> Lowered<Rows> {
@@ -110,7 +109,34 @@ impl Cursor<'_> {
     }
 
     pub fn adjust(mut self) -> Lowered<Act> {
-        Ok(Act::Adjust { target: self.target()?, rows: self.rows()?, text: self.maybe_prose()? })
+        let (target, rows, text) = (self.target()?, self.rows()?, self.maybe_prose()?);
+        Ok(Act::Adjust { target, rows, text, beside: self.beside()? })
+    }
+
+    pub fn altered(mut self) -> Lowered<Act> {
+        let (step, text) = (self.maybe_name(), self.prose()?);
+        Ok(Act::Altered { step, text, beside: self.beside()? })
+    }
+
+    fn beside(&mut self) -> Lowered<Beside> {
+        Ok(Beside {
+            at: self.text_of(Rule::altered_at)?,
+            moved: self.quantity_of(Rule::moved_by)?,
+            toward: self.text_of(Rule::moved_toward)?,
+            torque: self.quantity_of(Rule::torque_of)?,
+            by: self.text_of(Rule::done_by)?,
+        })
+    }
+
+    fn text_of(&mut self, rule: Rule) -> Lowered<Option<Prose>> {
+        let base = self.base();
+        let text = |pair| lower_string(&Cursor::new(pair, base).expect(Rule::string)?, base);
+        self.maybe(rule).map(text).transpose()
+    }
+
+    fn quantity_of(&mut self, rule: Rule) -> Lowered<Option<Quantity>> {
+        let base = self.base();
+        self.maybe(rule).map(|pair| Cursor::new(pair, base).quantity()).transpose()
     }
 
     pub fn breaks(mut self) -> Lowered<Act> {

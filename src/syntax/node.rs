@@ -190,7 +190,7 @@ pub(super) fn lower_example_line(word: &str, mut parts: Cursor<'_>) -> Lowered<E
         "correct" => parts.correct()?,
         "remeasure" => parts.remeasure()?,
         "adjust" => parts.adjust()?,
-        "altered" => Act::Altered { step: parts.maybe_name(), text: parts.prose()? },
+        "altered" => parts.altered()?,
         "again" => Act::Again { step: parts.maybe_name() },
         "break" => parts.breaks()?,
         "rejoin" => parts.rejoin()?,

@@ -67,6 +67,7 @@ fn of(line: LineKind) -> Option<String> {
         Rule::correct_line => r#"STEP.NAME[STATION] = VALUE "REASON""#,
         Rule::remeasure_line => "STEP.NAME = VALUE, VALUE",
         Rule::adjust_line => "STEP.ADJUSTMENT = AMOUNT",
+        Rule::altered_line => r#"STEP "WHAT WAS DONE""#,
         Rule::step_text_line => r#"STEP "TEXT""#,
         Rule::again_line => "STEP",
         Rule::day_line => "2026-03-02",

@@ -56,6 +56,7 @@ pub(super) fn plain(rule: Rule) -> &'static str {
         Rule::word_low => "`low`",
         Rule::word_mean => "`mean`",
         Rule::word_minus => "`minus`",
+        Rule::word_moved | Rule::moved_by => "`moved`",
         Rule::word_no => "`no`",
         Rule::word_not => "`not`",
         Rule::word_of => "`of`",
@@ -87,6 +88,8 @@ pub(super) fn plain(rule: Rule) -> &'static str {
         Rule::word_the => "`the`",
         Rule::word_then => "`then`",
         Rule::word_to => "`to`",
+        Rule::word_torque | Rule::torque_of => "`torque`",
+        Rule::word_toward | Rule::moved_toward => "`toward`",
         Rule::word_u => "`U`",
         Rule::word_uncertainty => "`uncertainty`",
         Rule::word_until => "`until`",
@@ -184,6 +187,7 @@ pub(super) fn plain(rule: Rule) -> &'static str {
         | Rule::text_line
         | Rule::defect_line
         | Rule::step_text_line
+        | Rule::altered_line
         | Rule::gauge_line
         | Rule::remedy_line
         | Rule::break_line
@@ -260,7 +264,8 @@ pub(super) fn plain(rule: Rule) -> &'static str {
         Rule::not_read_line => "`read allowed`",
         Rule::open_ended_line => "`ended allowed`",
         Rule::join_line => "`on`",
-        Rule::at_time => "`at`",
+        Rule::at_time | Rule::altered_at => "`at`",
+        Rule::done_by => "`by`",
         Rule::rows | Rule::row | Rule::answer => "a reading, a word or a text",
         Rule::property => "a property such as `resolution 0.001 mm`",
         Rule::confirm_line => "a name, `yes` or `no`",

@@ -61,8 +61,10 @@ impl Machine {
             }
             Act::Remeasure { value, entries } => self.remeasure(value, &entries),
             Act::Again(step) => self.again(step),
-            Act::Adjust { adjustment, picks, entries } => self.adjust(adjustment, &picks, &entries),
-            Act::Altered { step, what } => self.altered(step, &what),
+            Act::Adjust { adjustment, picks, entries, what, beside } => {
+                self.adjust(adjustment, &picks, &entries, what, &beside)
+            }
+            Act::Altered { step, what, beside } => self.altered(step, &what, &beside),
             Act::Break { value, reason, zero_intact, from_the_start } => {
                 self.break_off(value, reason, zero_intact, from_the_start)
             }

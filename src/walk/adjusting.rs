@@ -1,14 +1,15 @@
 //! Adjustments and the tries that follow them: what was really altered is on the record before the next try, with
 //! what it is expected to do; nothing altered makes it a remeasure.
 
-use crate::check::program::{Role, StateWord, StationPick, StepId, ValueId};
+use crate::check::program::{Beside, Role, StateWord, StepId, ValueId};
 
 use super::acts::Picks;
+use super::alteration::parted;
 use super::answer::Taken;
 use super::asked_words;
 use super::entry::{self, understand};
 use super::eval::Evaluator;
-use super::event::Event;
+use super::event::{Alteration, Event};
 use super::machine::{Dialog, Machine};
 use super::question::{Refusal, Tone};
 use super::value::{Cell, Scalar};
@@ -77,7 +78,14 @@ impl Machine {
     }
 
     /// `adjust STEP.NAME = amount`, at stations where it has some.
-    pub(super) fn adjust(&mut self, adjustment: ValueId, picks: &Picks, entries: &[String]) -> Taken {
+    pub(super) fn adjust(
+        &mut self,
+        adjustment: ValueId,
+        picks: &Picks,
+        entries: &[String],
+        what: Option<String>,
+        beside: &Beside,
+    ) -> Taken {
         let step = self.step_of(adjustment)?;
         let amounts: Vec<&String> = entries.iter().filter(|entry| *entry != ";").collect();
         self.may_adjust(step)?;
@@ -91,21 +99,23 @@ impl Machine {
             return Err(Refusal::new(format!("By how much was {name} moved, in {unit}?"))
                 .help(format!("Type: adjust {}.{name} = AMOUNT", self.name_of(step))));
         }
+        let said = Alteration::of(self.name_of(step), beside)?;
         let stations = self.adjusted_stations(step, adjustment, picks, understood.len())?;
         let advised = self.advised_in_words(step, adjustment);
-        let (name, label) = (self.name_of(step), self.program.values[adjustment.0].name.clone());
+        let label = self.program.values[adjustment.0].name.clone();
         for (understood, stations) in understood.into_iter().zip(stations) {
             let echo = self.echo(adjustment, &stations, &understood.cell);
             let at = if stations.is_empty() { String::new() } else { format!(" at {}", stations.join(", ")) };
-            self.say(Tone::Echo, format!("{label}{at}: {echo}"));
-            self.emit(Event::Adjusted {
-                step: name.clone(),
+            let alteration = Alteration {
                 adjustment: Some(label.clone()),
-                what: None,
+                what: what.clone(),
                 stations,
                 amount: Some(understood.answer),
                 advised: advised.clone(),
-            });
+                ..said.clone()
+            };
+            self.say(Tone::Echo, format!("{label}{at}: {echo}{}", alteration.beside_in_words()));
+            self.emit(Event::Adjusted(alteration));
         }
         self.say_predictions(adjustment);
         Ok(())
@@ -140,38 +150,24 @@ impl Machine {
         let axes =
             self.layout(step, adjustment).map_err(|cell| Refusal::new(super::lines::why_not(&cell)))?;
         let sheet = super::state::Sheet::new(1, axes);
-        let word = |pick: &StationPick| match pick {
-            StationPick::Word(word) => Some(word.clone()),
-            StationPick::Value(_) => None,
-        };
-        if let Some(word) = picks.first().and_then(|(_, pick)| word(pick)) {
-            return match sheet.index_of(std::slice::from_ref(&word)) {
-                Some(_) => Ok(vec![vec![word]]),
-                None => Err(Refusal::new(format!("There is no place {word} to adjust."))),
-            };
+        let first = self.picked_cell(step, adjustment, picks, &sheet)?.unwrap_or(0);
+        let places = sheet.cells.len().saturating_sub(first);
+        if amounts > places {
+            return Err(Refusal::new(format!("{amounts} amounts for {places} places.")));
         }
-        if amounts > sheet.cells.len() {
-            return Err(Refusal::new(format!("{amounts} amounts for {} places.", sheet.cells.len())));
-        }
-        Ok((0..amounts).map(|cell| sheet.stations(cell)).collect())
+        Ok((first..first + amounts).map(|cell| sheet.stations(cell)).collect())
     }
 
     /// `altered STEP "in words"`; "nothing" is no alteration.
-    pub(super) fn altered(&mut self, step: StepId, what: &str) -> Taken {
+    pub(super) fn altered(&mut self, step: StepId, what: &str, beside: &Beside) -> Taken {
         self.may_adjust(step)?;
         if what.trim().is_empty() {
             return Err(Refusal::new("What was altered?").help("In words: what, how much, which way."));
         }
-        let name = self.name_of(step);
-        self.say(Tone::Echo, format!("altered at {name}: {what}"));
-        self.emit(Event::Adjusted {
-            step: name,
-            adjustment: None,
-            what: Some(what.to_owned()),
-            stations: Vec::new(),
-            amount: None,
-            advised: None,
-        });
+        let said = Alteration::of(self.name_of(step), beside)?;
+        let alteration = Alteration { what: Some(what.to_owned()), ..said };
+        self.say(Tone::Echo, format!("altered at {}: {}", alteration.step, alteration.in_words()));
+        self.emit(Event::Adjusted(alteration));
         Ok(())
     }
 
@@ -198,14 +194,17 @@ impl Machine {
             .find(|value| self.program.values[value.0].name.eq_ignore_ascii_case(first));
         match named {
             Some(adjustment) => {
-                let typed: Vec<String> = entry::split_row(rest);
-                self.adjust(adjustment, &[], &typed)?;
+                let (amounts, beside) = parted(rest, true);
+                self.adjust(adjustment, &[], &entry::split_row(amounts), None, &beside)?;
             }
             None if words.chars().all(|c| !c.is_alphabetic()) => {
                 return Err(Refusal::new(format!("\"{words}\" does not say what was altered."))
                     .help("Name it with its amount, or say it in words: what, how much, which way."));
             }
-            None => self.altered(step, &words)?,
+            None => {
+                let (what, beside) = parted(&words, false);
+                self.altered(step, what, &beside)?;
+            }
         }
         if !again {
             return Ok(());

@@ -212,6 +212,7 @@ impl Machine {
                     "in words: what, how much, which way; or nothing, if the machine is untouched; :back leaves it as it is"
                         .to_owned(),
                 ];
+                hints.push("behind a comma, where it matters: at WHERE, torque 25 Nm, by NAME".to_owned());
                 if !names.is_empty() {
                     hints.insert(0, format!("type {}", names.join(", or ")));
                 }

@@ -9,6 +9,7 @@ use crate::quantity::Unit;
 use crate::source::Span;
 use crate::syntax;
 
+use super::alteration::{parted, put};
 use super::question::Expects;
 
 #[derive(Clone, Debug, PartialEq)]
@@ -113,20 +114,32 @@ pub(super) fn completed(program: &Program, line: &str, reading: Option<&str>) ->
             return format!("defect {text} photo {}", quoted(&photo));
         }
         "note" | "defect" | "keep" => ("", rest),
-        "skip" | "altered" | "waive" | "break" | "justify" | "stop" => named_head(program, rest),
+        "altered" => {
+            let (head, words) = named_head(program, rest);
+            let (done, beside) = parted(words, words.contains('"'));
+            let done = if done.contains('"') || done.is_empty() { done.to_owned() } else { quoted(done) };
+            let head = if head.is_empty() { String::new() } else { format!("{head} ") };
+            return format!("altered {head}{done}{}", put(&beside));
+        }
+        "skip" | "waive" | "break" | "justify" | "stop" => named_head(program, rest),
         "mended" | "accepted" => rest.split_once(char::is_whitespace).unwrap_or((rest, "")),
-        "adjust" | "correct" if !rest.contains('"') => {
+        "adjust" => {
+            let (target, rest) = target_head(rest);
+            let (amount, beside) = parted(rest.trim_start_matches(['=', ' ', '\t']), true);
+            return match amount.is_empty() {
+                true => line.to_owned(),
+                false => format!("adjust {target} = {}{}", amounts(amount), put(&beside)),
+            };
+        }
+        "correct" if !rest.contains('"') => {
             let (target, rest) = target_head(rest);
             let amount = &signed(rest.trim_start_matches(['=', ' ', '\t']));
-            return match (amount.is_empty(), lower.as_str()) {
-                (true, _) => line.to_owned(),
-                (false, "adjust") => format!("adjust {target} = {amount}"),
-                (false, _) => {
-                    let (value, reason) = value_head(amount);
-                    let reason = if reason.is_empty() { "typed wrong" } else { reason };
-                    format!("correct {target} = {value} \"{}\"", reason.replace('\\', "\\\\"))
-                }
-            };
+            if amount.is_empty() {
+                return line.to_owned();
+            }
+            let (value, reason) = value_head(amount);
+            let reason = if reason.is_empty() { "typed wrong" } else { reason };
+            return format!("correct {target} = {value} {}", quoted(reason));
         }
         "list" if !rest.contains('"') => {
             let (target, items) = target_head(rest);
@@ -134,7 +147,7 @@ pub(super) fn completed(program: &Program, line: &str, reading: Option<&str>) ->
             let items: Vec<String> = items.map(|item| quoted(item.trim())).collect();
             return format!("list {target} = {}", items.join(", "));
         }
-        "adjust" | "correct" | "remeasure" | "enter" | "rejoin" => {
+        "correct" | "remeasure" | "enter" | "rejoin" => {
             let (target, values) = target_head(rest);
             return format!("{lower} {target}{}", signed(values));
         }
@@ -164,6 +177,17 @@ pub(super) fn completed(program: &Program, line: &str, reading: Option<&str>) ->
     format!("{lower} {head}{}{tail}", quoted(words))
 }
 
+/// Amounts, and perhaps a remark behind a single one.
+fn amounts(typed: &str) -> String {
+    let put = signed(typed);
+    let (amount, remark) = value_head(&put);
+    let is_remark = remark.starts_with(char::is_alphabetic) && !amount.ends_with(',');
+    match is_remark && !put.contains('"') {
+        true => format!("{amount} {}", quoted(remark)),
+        false => put,
+    }
+}
+
 /// Numbers as the grammar has them: no plus, a minus closed up. Signs called in words are taken, words in quotes are
 /// left alone.
 fn signed(line: &str) -> String {
@@ -190,8 +214,19 @@ fn signed(line: &str) -> String {
     format!("{put}{rest}{words}")
 }
 
-fn quoted(words: &str) -> String {
-    format!("\"{}\"", words.replace('\\', "\\\\"))
+/// A text in quotes.
+pub fn quoted(text: &str) -> String {
+    let mut inner = String::with_capacity(text.len() + 2);
+    for letter in text.trim().chars() {
+        match letter {
+            '"' | '\\' => inner.extend(['\\', letter]),
+            '{' | '}' => inner.extend([letter, letter]),
+            // A text stands on one line.
+            letter if letter.is_control() => inner.push(' '),
+            letter => inner.push(letter),
+        }
+    }
+    format!("\"{inner}\"")
 }
 
 /// What stands behind the word `defect`.
@@ -320,6 +355,17 @@ mod tests {
         let put = |line: &str| completed(&program, line, None);
         assert_eq!(put("adjust L3.shim -0,02 mm"), "adjust L3.shim = -0,02 mm");
         assert_eq!(put("adjust shim = 0.02"), "adjust shim = 0.02");
+        assert_eq!(put("adjust shim 0.02 mm half a turn"), r#"adjust shim = 0.02 mm "half a turn""#);
+        let beside = "torque 25 N m, by Bo Example";
+        assert_eq!(
+            put(&format!("adjust shim 0,02 mm, {beside}")),
+            r#"adjust shim = 0,02 mm torque 25 Nm by "Bo Example""#
+        );
+        assert_eq!(
+            put(&format!("altered L3 bolts up, {beside}")),
+            r#"altered L3 "bolts up" torque 25 Nm by "Bo Example""#
+        );
+        assert_eq!(put("altered \"bolts up\" torque 25 Nm"), r#"altered "bolts up" torque 25 Nm"#);
         assert_eq!(put("adjust L3.shim minus 0,02 mm"), "adjust L3.shim = -0,02 mm");
         assert_eq!(
             put("correct L3.tilt[tail] minus 4.5 heard wrong"),

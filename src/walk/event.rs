@@ -5,6 +5,7 @@
 
 use serde::{Deserialize, Serialize};
 
+pub use super::alteration::Alteration;
 pub use super::hold::HoldSignature;
 
 pub const FORMAT: u32 = 1;
@@ -160,20 +161,7 @@ pub enum Event {
         party: String,
         name: String,
     },
-    Adjusted {
-        step: String,
-        #[serde(default, skip_serializing_if = "Option::is_none")]
-        adjustment: Option<String>,
-        /// What was altered, in words.
-        #[serde(default, skip_serializing_if = "Option::is_none")]
-        what: Option<String>,
-        #[serde(default, skip_serializing_if = "Vec::is_empty")]
-        stations: Vec<String>,
-        #[serde(default, skip_serializing_if = "Option::is_none")]
-        amount: Option<Answer>,
-        #[serde(default, skip_serializing_if = "Option::is_none")]
-        advised: Option<String>,
-    },
+    Adjusted(Alteration),
     Justified {
         step: String,
         adjustment: String,

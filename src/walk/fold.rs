@@ -138,7 +138,7 @@ impl Fold<'_> {
             Event::Accepted { number, party, name } => {
                 self.with_defect(*number, |defect| defect.accepted = Some(format!("{name}, {party}")));
             }
-            Event::Adjusted { .. } => self.adjusted(event, sequence),
+            Event::Adjusted(_) => self.adjusted(event, sequence),
             Event::Justified { step, adjustment, .. } => {
                 self.with_moves(step, adjustment, |it| it.justified = true)
             }

@@ -4,13 +4,14 @@ use std::collections::HashSet;
 
 use crate::check::program::StepId;
 
-use super::event::Event;
+use super::event::{Alteration, Event};
 use super::fold::Fold;
 use super::state::Move;
 
 impl Fold<'_> {
     pub(super) fn adjusted(&mut self, event: &Event, sequence: u64) {
-        let Event::Adjusted { step, adjustment, what, stations, amount, advised } = event else { return };
+        let Event::Adjusted(alteration) = event else { return };
+        let Alteration { step, adjustment, what, stations, amount, advised, .. } = alteration;
         let Some(id) = self.directory.step(step) else { return };
         let adjustment = adjustment.as_ref().and_then(|name| self.directory.value(Some(id), name));
         let amount = adjustment.zip(amount.as_ref()).map(|(value, answer)| self.cell(value, answer, None));

@@ -2,6 +2,7 @@
 
 mod acts;
 mod adjusting;
+mod alteration;
 mod answer;
 mod arrows;
 pub mod as_example;

@@ -50,8 +50,8 @@ impl Machine {
                 self.cause = format!("line {of} corrected");
                 self.mark_corrected(*of);
             }
-            Event::Adjusted { step, .. } => {
-                self.cause = format!("{step} adjusted");
+            Event::Adjusted(alteration) => {
+                self.cause = format!("{} adjusted", alteration.step);
                 for unsettled in self.state.last_unsettled.clone() {
                     self.mark_last(unsettled);
                 }

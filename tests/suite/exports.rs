@@ -3,7 +3,7 @@
 
 use bedway::record::{Digest, Line};
 use bedway::report::{Labels, Predictions, Proof, Report, build, export, html, render, width_of};
-use bedway::walk::event::{Answer, Entry, Event, FORMAT, FileText, How, InstrumentCard};
+use bedway::walk::event::{Alteration, Answer, Entry, Event, FORMAT, FileText, How, InstrumentCard};
 use proptest::prelude::*;
 use pulldown_cmark::{Event as Mark, Options, Parser, Tag};
 
@@ -123,14 +123,16 @@ fn odd_walk() -> Vec<Event> {
         events.push(Event::Defect { number: 1, step: Some(text.into()), text: text.into(), photo });
         events.push(Event::Mended { number: 1, text: text.into() });
         events.push(Event::Performed { step: "A".into(), role: text.into(), name: text.into() });
-        events.push(Event::Adjusted {
+        events.push(Event::Adjusted(Alteration {
             step: "A".into(),
-            adjustment: None,
             what: Some(text.into()),
             stations: vec![text.into()],
-            amount: None,
+            toward: Some(text.into()),
+            torque: Some(answer(text, Some("Nm"), "25")),
+            by: Some(text.into()),
             advised: Some(text.into()),
-        });
+            ..Alteration::default()
+        }));
     }
     events
 }

@@ -3,7 +3,7 @@
 use bedway::record::{Digest, Line};
 use bedway::report::{Labels, Predictions, Proof, build, render};
 use bedway::walk::event::{
-    Answer, Entry, Event, FileText, How, InstrumentCard, JudgedStep, ResultLine, RuleLine, Torn,
+    Alteration, Answer, Entry, Event, FileText, How, InstrumentCard, JudgedStep, ResultLine, RuleLine, Torn,
 };
 
 fn answer(typed: &str, unit: Option<&str>, value: &str) -> Answer {
@@ -89,14 +89,15 @@ fn whole_walk() -> Vec<Event> {
             answer: answer("0.5", Some("div"), "0.5"),
             reason: "read again off the slip".into(),
         },
-        Event::Adjusted {
+        Event::Adjusted(Alteration {
             step: "L3".into(),
             adjustment: Some("shim".into()),
-            what: None,
-            stations: Vec::new(),
             amount: Some(answer("0.016", Some("mm"), "0.016")),
+            torque: Some(answer("25 N m", Some("Nm"), "25")),
+            by: Some("Bo Example".into()),
             advised: Some("0.02 mm".into()),
-        },
+            ..Alteration::default()
+        }),
         step_opened(2, vec![10]),
         entered(2, "head", "0.5"),
         judged(2, "-0.02", "passed", "front falls toward the tail"),

@@ -10,6 +10,7 @@ use bedway::record::{Fault, FaultyStore, MemoryStore};
 use bedway::walk::event::Event;
 use bedway::walk::replay;
 
+use crate::commands::Folder;
 use crate::walking::{Walked, lines, procedure, program, resume, resume_asked, transcript, walk, walk_with};
 
 fn assert_screen(name: &str, procedure_name: &str) -> MemoryStore {
@@ -22,6 +23,14 @@ pub fn assert_screen_with(name: &str, procedure_name: &str, brought: &Brought) -
     let walked = walk_with(&procedure(procedure_name), brought, store.clone(), &answers, &TestClock::new());
     assert_shown(name, &walked);
     store
+}
+
+/// The report of a record, as one reads it in the shell, without its breaks of lines.
+pub fn report_of(store: &MemoryStore) -> String {
+    let folder = Folder::new();
+    std::fs::write(folder.path("a.record.jsonl"), store.bytes()).unwrap();
+    let (_, text) = folder.run(&["report", "a.record.jsonl"]);
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
 fn assert_shown(name: &str, walked: &Walked) {
@@ -88,6 +97,38 @@ fn a_walk_with_a_fail_a_shim_and_a_witness_ends_accepted() {
         _ => None,
     });
     assert_eq!(verdict.as_deref(), Some("accepted"));
+}
+
+/// What was done stands on the record part by part, and in the report.
+#[test]
+fn an_adjustment_says_what_where_how_much_which_way_how_tight_and_who() {
+    let store = assert_screen("adjusted", "drill-press.bedway");
+    let moves: Vec<_> = lines(&store)
+        .into_iter()
+        .filter_map(|line| match line.event {
+            Event::Adjusted(it) => Some(it),
+            _ => None,
+        })
+        .collect();
+    let torque = |at: usize| moves[at].torque.as_ref().map(|it| (it.value.as_str(), it.unit.as_deref()));
+    assert_eq!(moves.len(), 3, "{moves:#?}");
+    assert_eq!((torque(0), moves[0].by.as_deref()), (Some(("25", Some("Nm"))), Some("Bo Example")));
+    let amount = moves[1].amount.as_ref().map(|it| (it.value.as_str(), it.unit.as_deref()));
+    assert_eq!(
+        (amount, moves[1].toward.as_deref()),
+        (Some(("0.05", Some("mm"))), Some("the front, by hand"))
+    );
+    assert_eq!(moves[1].stations, ["the left bolt"]);
+    assert_eq!((torque(2), &moves[2].by), (Some(("30", Some("Nm"))), &None));
+    let report = report_of(&store);
+    for said in [
+        "R1 Shim under the table bracket at the front: -0.01 mm, shim taken out",
+        "torque 25 Nm; by Bo Example",
+        "R1 bracket tapped back at the left bolt: 0.05 mm, toward the front, by hand",
+        "torque 30 Nm; by Ann Example",
+    ] {
+        assert!(report.contains(said), "{said}:\n{report}");
+    }
 }
 
 #[test]

@@ -217,7 +217,7 @@ fn a_day_with_everything_on_it_stands_whole_on_its_record() {
     let has = |what: &str, of: fn(&Event) -> bool| {
         assert!(events.iter().any(of), "no {what}: {:#?}", told(&whole.store))
     };
-    has("adjustment", |it| matches!(it, Event::Adjusted { .. }));
+    has("adjustment", |it| matches!(it, Event::Adjusted(_)));
     has("correction", |it| matches!(it, Event::Corrected { .. }));
     has("withdrawn advice", |it| matches!(it, Event::Withdrawn { .. }));
     has("remeasure", |it| matches!(it, Event::SetOpened { .. }));

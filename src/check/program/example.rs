@@ -15,6 +15,16 @@ pub struct Example {
     pub span: Span,
 }
 
+/// What may be said of an adjustment or an alteration beside what it was; quantities as typed, with their unit.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Beside {
+    pub at: Option<String>,
+    pub moved: Option<String>,
+    pub toward: Option<String>,
+    pub torque: Option<String>,
+    pub by: Option<String>,
+}
+
 /// One thing that a person does or, in an example, expects. The same words at the prompt and in a file; what is
 /// typed as a value stays text and goes through the same reader as at the prompt.
 #[derive(Clone, Debug)]
@@ -81,10 +91,14 @@ pub enum Act {
         adjustment: ValueId,
         picks: Vec<(AxisId, StationPick)>,
         entries: Vec<String>,
+        /// A remark.
+        what: Option<String>,
+        beside: Beside,
     },
     Altered {
         step: StepId,
         what: String,
+        beside: Beside,
     },
     Break {
         value: ValueId,

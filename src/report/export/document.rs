@@ -367,6 +367,15 @@ pub struct Move {
     pub at: Vec<String>,
     #[serde(flatten)]
     pub amount: Value,
+    /// Which way, of an alteration in words.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub toward: Option<String>,
+    /// In Nm, exact.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub torque: Option<String>,
+    /// Who did it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub by: Option<String>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub advised: Option<String>,
     /// Made on advice that a correction has taken away.

@@ -239,9 +239,9 @@ fn moves(page: &mut Markdown, report: &Report) {
     page.heading(2, "What was altered, and what it did");
     for it in &report.moves {
         let amount = it.amount_said().map(|amount| format!(": {amount}")).unwrap_or_default();
-        let advised = it.advised.as_ref().map(|advised| format!("; advised {advised}")).unwrap_or_default();
+        let beside = it.beside_said();
         page.items(&[format!(
-            "{} {}{amount} ({}, line {}{advised})",
+            "{} {}{amount} ({}, line {}{beside})",
             it.step,
             it.said(),
             when(&it.time),

@@ -123,8 +123,7 @@ pub(super) fn moves(report: &Report) -> Markup {
                     @if let Some(amount) = entry.amount_said() { ": " b { (said(&amount)) } }
                     br;
                     span.about {
-                        (when(&entry.time)) ", line " (entry.seq)
-                        @if let Some(advised) = &entry.advised { "; advised " (said(advised)) }
+                        (when(&entry.time)) ", line " (entry.seq) (said(&entry.beside_said()))
                     }
                 }
                 @if entry.withdrawn && entry.justified.is_none() {

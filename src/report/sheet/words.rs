@@ -247,7 +247,7 @@ pub fn adjusting(step: &StepForm) -> Option<String> {
     if !step.unsettles.is_empty() {
         text.push_str(&format!("; to be read again after it: {}", step.unsettles.join(", ")));
     }
-    Some(format!("{text}."))
+    Some(format!("{text}. Write beside it who did it and, where bolts were tightened, the torque in Nm."))
 }
 
 pub fn series(item: &ItemForm) -> Option<String> {

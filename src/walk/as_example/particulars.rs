@@ -1,9 +1,10 @@
 //! What an example says beside the entries: with which instrument and on which day, what the record before lends, and
 //! which of several entries is corrected.
 
-use crate::check::program::{StepId, ValueId};
+use crate::check::program::{Beside, StepId, ValueId};
 
-use super::super::event::{Answer, Event, InstrumentCard};
+use super::super::alteration::put;
+use super::super::event::{Alteration, Answer, Event, InstrumentCard};
 use super::super::seam::Seam;
 use super::super::state::{EntryPlace, Sheet};
 use super::super::times;
@@ -82,6 +83,40 @@ impl Teller {
         let resolution = resolution.map(|text| format!("resolution {text}"));
         let parts: Vec<String> = resolution.into_iter().chain(uncertainty.iter().cloned()).collect();
         self.line(format!("using {instrument} {}", parts.join(", ")).trim_end().to_owned());
+    }
+
+    /// What was really altered, with all that was said beside it.
+    pub(super) fn altered(&mut self, of: &Alteration) {
+        self.stands(&of.step);
+        let directory = &self.machine.directory;
+        let step = directory.step(&of.step);
+        let value =
+            step.zip(of.adjustment.as_ref()).and_then(|(step, name)| directory.value(Some(step), name));
+        let torque = of.torque.as_ref().map(|torque| format!("{} Nm", torque.value));
+        let by = of.by.clone();
+        let line = match (step.zip(value), &of.adjustment, &of.amount) {
+            (Some((step, value)), Some(name), Some(moved)) => {
+                let laid = self.machine.layout(step, value).map(|axes| Sheet::new(1, axes));
+                let place = laid.map(|sheet| picks(&sheet, &of.stations)).unwrap_or_default();
+                let moved = amount(&self.machine.program().values[value.0], moved);
+                let remark = of.what.as_ref().map(|what| format!(" {}", quoted(what))).unwrap_or_default();
+                let beside = put(&Beside { torque, by, ..Beside::default() });
+                format!("adjust {}.{name}{place} = {moved}{remark}{beside}", of.step)
+            }
+            _ => {
+                let unit = |answer: &Answer| answer.unit.clone().unwrap_or_default();
+                let beside = Beside {
+                    at: of.stations.first().cloned(),
+                    moved: of.amount.as_ref().map(|moved| format!("{} {}", moved.value, unit(moved))),
+                    toward: of.toward.clone(),
+                    torque,
+                    by,
+                };
+                let what = quoted(of.what.as_deref().unwrap_or_default());
+                format!("altered {} {what}{}", of.step, put(&beside))
+            }
+        };
+        self.line(line);
     }
 
     pub(super) fn corrected(&mut self, of: u64, answer: &Answer, reason: &str) {

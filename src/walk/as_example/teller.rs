@@ -6,7 +6,7 @@ use jiff::civil::Date;
 
 use crate::check::program::{Item, StateWord, StepId, ValueId};
 
-use super::super::event::{Answer, Entry, Event, SeriesEnd};
+use super::super::event::{Entry, Event, SeriesEnd};
 use super::super::fold::DEFECTS;
 use super::super::machine::Machine;
 use super::super::replay::follows;
@@ -20,8 +20,6 @@ pub struct Teller {
     group: Option<Group>,
     /// Stations of a broken series read again: their stations and values.
     again: Vec<(Entry, String)>,
-    /// Amounts of one adjustment, station by station.
-    moved: Option<(String, Vec<String>, Vec<String>)>,
     /// What is said of a step stays said until it changes.
     told: HashMap<StepId, &'static str>,
     /// Steps whose confirmation was answered no.
@@ -42,7 +40,6 @@ impl Teller {
             lines: Vec::new(),
             group: None,
             again: Vec::new(),
-            moved: None,
             told: HashMap::new(),
             refused: HashSet::new(),
             open_defects: HashSet::new(),
@@ -105,9 +102,6 @@ impl Teller {
             );
             self.lines.push(line);
             self.again.clear();
-        }
-        if let Some((target, _, amounts)) = self.moved.take() {
-            self.lines.push(format!("adjust {target} = {}", amounts.join(", ")));
         }
     }
 
@@ -192,9 +186,6 @@ impl Teller {
                 return;
             }
             Event::Listed { step, axis, .. } if axis == "repeat" => return self.end_repeats(step, rest),
-            Event::Adjusted { step, adjustment: Some(name), stations, amount: Some(moved), .. } => {
-                return self.adjusted(step, name, stations, moved, rest);
-            }
             _ => self.flush(rest),
         }
         self.previous();
@@ -268,10 +259,7 @@ impl Teller {
             Event::Accepted { number, party, name } => {
                 self.line(format!("accepted {number} {} by {party}", quoted(&format!("by {name}"))));
             }
-            Event::Adjusted { step, what, .. } => {
-                self.stands(step);
-                self.line(format!("altered {step} {}", quoted(what.as_deref().unwrap_or_default())));
-            }
+            Event::Adjusted(alteration) => self.altered(alteration),
             Event::Justified { step, adjustment, reason } => {
                 let is_named = self
                     .machine
@@ -394,46 +382,6 @@ impl Teller {
             }
             None => String::new(),
         }
-    }
-
-    /// Amounts at one station after the other are one line; a single one names its station.
-    fn adjusted(
-        &mut self,
-        step: &str,
-        name: &str,
-        stations: &[String],
-        moved: &Answer,
-        rest: &[(&str, &Event)],
-    ) {
-        let id = self.machine.directory.step(step);
-        let value = id.and_then(|step| self.machine.directory.value(Some(step), name));
-        let text = match value {
-            Some(value) => amount(&self.machine.program().values[value.0], moved),
-            None => moved.value.clone(),
-        };
-        let target = format!("{step}.{name}");
-        if let Some((of, at, amounts)) = &mut self.moved
-            && *of == target
-            && !at.contains(&stations.join(", "))
-        {
-            at.push(stations.join(", "));
-            amounts.push(text);
-            return;
-        }
-        self.flush(rest);
-        self.stands(step);
-        let place = match stations {
-            [one] if one.starts_with(|c: char| c.is_alphabetic()) => {
-                // A single one that is not the first of its kind is named.
-                let next = rest.iter().skip(1).find(|(_, next)| !follows(next));
-                let more = next.is_some_and(|(_, next)| {
-                    matches!(next, Event::Adjusted { adjustment: Some(next), .. } if next == name)
-                });
-                if more { String::new() } else { format!("[{one}]") }
-            }
-            _ => String::new(),
-        };
-        self.moved = Some((format!("{target}{place}"), vec![stations.join(", ")], vec![text]));
     }
 }
 

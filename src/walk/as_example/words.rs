@@ -3,23 +3,9 @@
 use crate::check::program::Value;
 use crate::quantity::{Real, Unit, exact_text, parse_exact};
 
+pub use super::super::commands::quoted;
 use super::super::event::Answer;
 use super::super::state::Sheet;
-
-/// A text in quotes.
-pub fn quoted(text: &str) -> String {
-    let mut inner = String::with_capacity(text.len() + 2);
-    for letter in text.trim().chars() {
-        match letter {
-            '"' | '\\' => inner.extend(['\\', letter]),
-            '{' | '}' => inner.extend([letter, letter]),
-            // A text stands on one line.
-            letter if letter.is_control() => inner.push(' '),
-            letter => inner.push(letter),
-        }
-    }
-    format!("\"{inner}\"")
-}
 
 /// A value as it is entered: a bare number in the unit of the question, a word, a text.
 pub fn value(definition: &Value, answer: Option<&Answer>, not_read: Option<&str>) -> String {

@@ -18,7 +18,7 @@ use std::rc::Rc;
 use crate::check::program::{Program, Stations, StepId};
 
 use super::directory::{Directory, item_value};
-use super::event::{Entry, Event, InstrumentCard};
+use super::event::{Alteration, Entry, Event, InstrumentCard};
 use super::machine::Machine;
 use super::replay;
 use passage::{Passage, Way};
@@ -153,7 +153,9 @@ impl Carrier<'_> {
             Event::Listed { step, axis, items } if axis == "repeat" && !self.may_end(step, items) => {
                 return None;
             }
-            Event::Adjusted { step, adjustment: Some(name), what, stations, amount, advised } => {
+            Event::Adjusted(
+                moved @ Alteration { adjustment: Some(name), step, what, stations, amount, .. },
+            ) => {
                 let entered =
                     Entered { step: Some(step.clone()), name: name.clone(), stations: stations.clone() };
                 let over = amount.as_ref().map(|amount| self.answer(&entered, amount));
@@ -164,8 +166,13 @@ impl Carrier<'_> {
                     false => (None, Some(what.clone().unwrap_or_else(|| name.clone()))),
                 };
                 let stations = self.passage(&entered).map(|it| it.stations(stations)).unwrap_or_default();
-                let (step, advised) = (step.clone(), advised.clone());
-                Event::Adjusted { step, adjustment, what, stations, amount: over.flatten(), advised }
+                Event::Adjusted(Alteration {
+                    adjustment,
+                    what,
+                    stations,
+                    amount: over.flatten(),
+                    ..moved.clone()
+                })
             }
             Event::PreviousValue { name, answers, stations, expanded, reason } => {
                 let (step, result) = name.split_once('.')?;
