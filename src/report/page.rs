@@ -47,7 +47,7 @@ impl Page {
 
     /// One row in columns that were fitted to all of them.
     pub fn row(&mut self, row: &[String], columns: &Columns) {
-        for line in broken_row(row, &columns.widths, columns.indent) {
+        for line in columns.lines(row) {
             self.line(&line);
         }
     }
@@ -141,6 +141,10 @@ pub(super) struct Columns {
 impl Columns {
     pub fn fit(rows: &[Vec<String>], most: &[usize], indent: &'static str) -> Self {
         Self { widths: widths(rows, most, WIDTH, indent), indent }
+    }
+
+    pub fn lines(&self, row: &[String]) -> Vec<String> {
+        broken_row(row, &self.widths, self.indent)
     }
 }
 

@@ -4,6 +4,8 @@ use crate::walk::blank::{Answer, AxisForm, ItemForm, StationForm};
 
 /// More columns than this do not fit beside each other.
 const MOST_COLUMNS: usize = 6;
+/// More rows of a single box leave the page beside them blank.
+const MOST_ROWS: usize = 6;
 /// Wider words do not stand over a column.
 const WIDEST_TITLE: usize = 16;
 
@@ -63,6 +65,17 @@ pub fn of(item: &ItemForm) -> Boxes {
             }
         }
     }
+}
+
+/// A long table of one column stands in two halves beside each other.
+pub fn side_by_side<'a>(columns: &[Column], rows: &'a [String]) -> impl Iterator<Item = &'a [String]> {
+    let halves = columns.len() == 1 && rows.len() > MOST_ROWS;
+    rows.chunks(if halves { rows.len().div_ceil(2) } else { rows.len().max(1) })
+}
+
+/// Whether the rows of a table get their names by hand.
+pub fn is_open(rows: &[String]) -> bool {
+    rows.len() > 1 && rows.iter().any(String::is_empty)
 }
 
 /// The boxes of a series: a row each time, the boxes of its readings and of what is asked with them beside each other.

@@ -4,7 +4,7 @@
 use maud::{Markup, html};
 
 use crate::report::frame::{self, Running};
-use crate::report::page::{clean, cut};
+use crate::report::page::{clean, cut, width_of};
 use crate::walk::blank::{Answer, ItemForm, StepForm};
 
 use super::boxes::{self, Boxes, Column};
@@ -31,6 +31,7 @@ pub fn page(sheet: &Sheet) -> String {
                 (step_part(step))
             }
             (tables(sheet))
+            (remedies(sheet))
             @let checks = words::crosschecks(sheet);
             @if all && !checks.is_empty() {
                 section.checks {
@@ -70,13 +71,16 @@ fn visit(sheet: &Sheet) -> Markup {
     let left_out = form.steps.iter().filter_map(|step| Some((step, step.not_applicable.as_ref()?)));
     let left_out: Vec<_> = left_out.collect();
     html! {
-        section.page {
+        section.visit {
             h2 { "Before the visit" }
             p { (words::effort(&form.visit.effort)) }
             p.small { (words::ESTIMATE) }
             h3 { "Instruments" }
-            table.list {
-                thead { tr { th scope="col" {} th scope="col" { "Bring" } th scope="col" { "It must do" } th scope="col" { "For" } } }
+            table.list.bring {
+                thead { tr {
+                    th scope="col" {} th scope="col" { "Bring" } th scope="col" { "It must do" } th scope="col" { "For" }
+                    th scope="col" { "Its number" } th scope="col" { "Calibrated until" }
+                } }
                 tbody {
                     @for it in &form.instruments {
                         tr {
@@ -84,13 +88,15 @@ fn visit(sheet: &Sheet) -> Markup {
                             td dir="auto" { (clean(&it.title)) " " span.name { (it.name) } }
                             td { (clean(&words::demands(it))) }
                             td { (it.steps.join(", ")) }
+                            td.box {}
+                            td.box {}
                         }
                     }
                 }
             }
             h3 { "Order of the set-ups" }
             @if form.visit.other_order { p { (words::OTHER_ORDER) } }
-            table.list {
+            table.list.order {
                 thead { tr { th scope="col" {} th scope="col" { "Set-up" } th scope="col" { "Steps" } th scope="col" { "Time" } th scope="col" {} } }
                 tbody {
                     @for (index, it) in form.visit.set_ups.iter().enumerate() {
@@ -119,7 +125,7 @@ fn visit(sheet: &Sheet) -> Markup {
 fn head(sheet: &Sheet) -> Markup {
     let form = &sheet.form;
     html! {
-        section.page {
+        section.visit {
             h2 { "The machine, and what it is read with" }
             @for text in form.scope.iter().chain(&form.notes) { p dir="auto" { (clean(text)) } }
             @for text in &form.basis { p dir="auto" { b { "Basis. " } (clean(text)) } }
@@ -142,21 +148,6 @@ fn head(sheet: &Sheet) -> Markup {
                     }
                 }
             }
-            @if !form.instruments.is_empty() {
-                h3 { "Instruments used" }
-                table.facts.used {
-                    thead { tr { th scope="col" {} th scope="col" { "Number" } th scope="col" { "Calibrated until" } } }
-                    tbody {
-                        @for it in &form.instruments {
-                            tr {
-                                th scope="row" dir="auto" { (clean(&it.title)) " " span.name { (it.name) } }
-                                td.box {}
-                                td.box {}
-                            }
-                        }
-                    }
-                }
-            }
         }
     }
 }
@@ -170,22 +161,50 @@ fn step_part(step: &StepForm) -> Markup {
             @if let Some(why) = &step.not_applicable {
                 p { "Not taken: only when " (clean(why)) "." }
             } @else {
-                @for (word, text) in words::before(step) {
-                    p.line.caution[word == "CAUTION" || word == "STOP AT ONCE"] dir="auto" { b { (word) ". " } (clean(&text)) }
+                @let narrow = step.items.iter().take_while(|item| !is_wide(item)).count();
+                @let (beside, beneath) = step.items.split_at(narrow);
+                div.step-body {
+                    div.words {
+                        @for (word, text) in words::before(step) {
+                            p.line.caution[word == "CAUTION" || word == "STOP AT ONCE"] dir="auto" { b { (word) ". " } (clean(&text)) }
+                        }
+                        @for text in words::valid(step) { p.line dir="auto" { b { "Holds only if " } (clean(&text)) } }
+                        @for text in words::limits(step) { p.line.limit dir="auto" { (clean(&text)) } }
+                        @if let Some(text) = words::adjusting(step) { p.line { b { "If adjusted. " } (clean(&text)) } }
+                    }
+                    div {
+                        (answers(step))
+                        @for item in beside { (item_part(item)) }
+                        @if beneath.is_empty() { @for adjustment in &step.adjustments { (item_part(adjustment)) } }
+                    }
                 }
-                (answers(step))
-                div.items { @for item in &step.items { (item_part(item)) } }
-                @for text in words::valid(step) { p.line dir="auto" { b { "Holds only if " } (clean(&text)) } }
-                @for text in words::limits(step) { p.line.limit dir="auto" { (clean(&text)) } }
-                @for text in words::remedies(step) { p.line.small dir="auto" { b { "If not met. " } (clean(&text)) } }
-                @if let Some(text) = words::adjusting(step) {
-                    p.line { b { "If adjusted. " } (clean(&text)) }
-                    @for adjustment in &step.adjustments { (item_part(adjustment)) }
-                }
+                @for item in beneath { (item_part(item)) }
+                @if !beneath.is_empty() { @for adjustment in &step.adjustments { (item_part(adjustment)) } }
                 p.remarks { "Remarks" }
             }
         }
     }
+}
+
+/// Whether its boxes want the whole width of the page. What comes after it follows beneath, in the order it is read in.
+fn is_wide(item: &ItemForm) -> bool {
+    item.series.is_some()
+        || item.answer == Answer::Findings
+        || match boxes::of(item) {
+            Boxes::One => false,
+            Boxes::Table { columns, .. }
+                if columns.iter().any(|it| matches!(it.answer, Answer::Words(_))) =>
+            {
+                true
+            }
+            // About so many letters fit beside the words of the step; a box is never narrower than nine of them.
+            Boxes::Table { corner, columns, rows } => {
+                let label = rows.iter().chain([&corner]).map(|row| width_of(row)).max().unwrap_or(0);
+                let columns = columns.iter().map(|column| width_of(&column.title).max(9) + 2);
+                label + columns.sum::<usize>() > 54
+            }
+            Boxes::Run(rows) => rows.iter().map(|(_, stations)| stations.len()).sum::<usize>() > 6,
+        }
 }
 
 /// When it was read and by whom, what is confirmed and waited for.
@@ -196,7 +215,7 @@ fn answers(step: &StepForm) -> Markup {
                 tr.read {
                     th scope="row" { "Read: day, time, by whom" }
                     td.box {}
-                    td { (tick()) " as found " (tick()) " try ____" }
+                    td { (tick()) " as found" br; (tick()) " try ____" }
                 }
                 @for by in &step.by { tr { th scope="row" dir="auto" { "Done by: " (clean(by)) } td.box {} td.small { "name" } } }
                 @for text in &step.confirms {
@@ -256,7 +275,7 @@ fn boxes_part(boxes: &Boxes) -> Markup {
     match boxes {
         Boxes::One => html! {},
         Boxes::Table { corner, columns, rows } => html! {
-            table.boxes {
+            div.tables { @for rows in boxes::side_by_side(columns, rows) { table.boxes {
                 thead { tr {
                     th scope="col" { (clean(corner)) }
                     @for column in columns { th scope="col" dir="auto" { (clean(&column.title)) } }
@@ -264,13 +283,13 @@ fn boxes_part(boxes: &Boxes) -> Markup {
                 tbody {
                     @for row in rows {
                         tr {
-                            @if row.is_empty() && rows.len() > 1 { td.box.label {} }
+                            @if row.is_empty() && boxes::is_open(rows) { td.box.label {} }
                             @else { th scope="row" dir="auto" { (clean(row)) } }
                             @for column in columns { (cell(&column.answer)) }
                         }
                     }
                 }
-            }
+            } } }
         },
         Boxes::Run(rows) => html! {
             @for (label, stations) in rows {
@@ -323,12 +342,36 @@ fn cell(answer: &Answer) -> Markup {
 fn tables(sheet: &Sheet) -> Markup {
     html! {
         @if !sheet.form.tables.is_empty() {
-            section.page {
+            section.closely {
                 h2 { "Limits that hang on what is asked at the machine" }
                 @for (name, title, rows) in &sheet.form.tables {
                     p.line dir="auto" { b { (name) } " " (clean(title)) }
                     ul { @for row in rows { li { (clean(row)) } } }
                 }
+            }
+        }
+    }
+}
+
+fn remedies(sheet: &Sheet) -> Markup {
+    let remedies = words::remedies(sheet);
+    let bases = words::bases(sheet);
+    html! {
+        @if !remedies.is_empty() {
+            section.closely {
+                h2 { (words::REMEDIES) }
+                @for (step, texts) in &remedies {
+                    div.item {
+                        p.line dir="auto" { b { (step.name) " " (clean(&step.title)) } }
+                        ul { @for text in texts { li dir="auto" { (clean(text)) } } }
+                    }
+                }
+            }
+        }
+        @if !bases.is_empty() {
+            section.closely {
+                h2 { (words::BASES) }
+                ul { @for text in &bases { li dir="auto" { (clean(text)) } } }
             }
         }
     }

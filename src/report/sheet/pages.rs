@@ -16,7 +16,12 @@ pub struct Pages {
     page: Vec<String>,
     /// The heading of a section, which stands by its first step.
     heading: Option<String>,
+    /// The step that goes on when the page turns.
+    goes_on: Option<String>,
 }
+
+/// More lines than this are not left blank to keep a step on one page.
+const MUCH: usize = LINES / 3;
 
 /// Lines of the head and the foot of each page.
 pub const AROUND: usize = 4;
@@ -39,6 +44,7 @@ impl Pages {
     pub fn block(&mut self, block: Block) {
         if block.len() > self.left() {
             self.turn();
+            self.page.extend(self.goes_on.iter().map(|step| format!("{step}, further")));
         }
         for line in block {
             if self.left() == 0 {
@@ -51,20 +57,24 @@ impl Pages {
         }
     }
 
-    /// A step stays on one page if it fits on one; a longer one begins on its own.
-    pub fn step(&mut self, mut blocks: Vec<Block>) {
+    /// A step stays on one page, unless that leaves much of the page before it blank. Then it is parted between what
+    /// belongs together, its head with its first boxes.
+    pub fn step(&mut self, name: &str, mut blocks: Vec<Block>) {
         if let Some(title) = self.heading.take()
             && let Some(first) = blocks.first_mut()
         {
             first.splice(0..0, [String::new(), title.to_uppercase()]);
         }
         let all: usize = blocks.iter().map(Vec::len).sum();
-        if all > self.left() && (all <= LINES - AROUND || self.left() < LINES / 3) {
+        let first: usize = blocks.iter().take(2).map(Vec::len).sum();
+        if first > self.left() || (all > self.left() && self.left() < MUCH) {
             self.turn();
         }
-        for block in blocks {
-            self.block(block);
-        }
+        let mut blocks = blocks.into_iter();
+        blocks.by_ref().take(2).for_each(|block| self.block(block));
+        self.goes_on = Some(clean(name));
+        blocks.for_each(|block| self.block(block));
+        self.goes_on = None;
     }
 
     pub fn print(mut self, sheet: &Sheet) -> String {

@@ -1,6 +1,6 @@
 //! The sheet for a printer: pages of 80 columns and 60 lines, parted by form feeds.
 
-use crate::report::page::{clean, columns, cut, padded, width_of, wrapped};
+use crate::report::page::{Columns, clean, columns, cut, padded, width_of, wrapped};
 use crate::walk::blank::{Answer, ItemForm, StepForm};
 
 use super::boxes::{self, Boxes, Column};
@@ -23,9 +23,10 @@ pub fn render(sheet: &Sheet) -> String {
             section.clone_from(&step.section);
             pages.announce(section.as_deref().unwrap_or_default());
         }
-        pages.step(step_blocks(step));
+        pages.step(&step.name, step_blocks(step));
     }
     tables(&mut pages, sheet);
+    remedies(&mut pages, sheet);
     if sheet.only.is_empty() {
         let checks = words::crosschecks(sheet);
         if !checks.is_empty() {
@@ -65,9 +66,16 @@ fn visit(pages: &mut Pages, sheet: &Sheet) {
             it.steps.join(", "),
         ]
     }));
-    let lines = columns(&rows, &[5, 30, 24], WIDTH, "");
+    let fitted = Columns::fit(&rows, &[5, 30, 24], "");
     pages.block(heading("Instruments"));
-    lines.into_iter().for_each(|line| pages.block(vec![line]));
+    for (at, row) in rows.iter().enumerate() {
+        let mut block = fitted.lines(row);
+        if at > 0 {
+            block.push(String::new());
+            block.push(format!("       No. {}  calibrated until ____-__-__", "_".repeat(30)));
+        }
+        pages.block(block);
+    }
     let mut rows = vec![["", "set-up", "steps", "time", ""].map(str::to_owned).to_vec()];
     rows.extend(form.visit.set_ups.iter().enumerate().map(|(index, it)| {
         vec![
@@ -75,14 +83,14 @@ fn visit(pages: &mut Pages, sheet: &Sheet) {
             clean(&it.title),
             words::steps_of(it),
             words::time_of(it),
-            if it.powered { "runs the machine".to_owned() } else { String::new() },
+            if it.powered { "runs".to_owned() } else { String::new() },
         ]
     }));
-    pages.block(heading("Order of the set-ups"));
+    pages.block(heading("Order of the set-ups (runs: the machine runs in it)"));
     if form.visit.other_order {
         pages.block(wrap(words::OTHER_ORDER, "", ""));
     }
-    let lines = columns(&rows, &[3, 32, 14, 10], WIDTH, "");
+    let lines = columns(&rows, &[3, 44, 14, 10], WIDTH, "");
     lines.into_iter().for_each(|line| pages.block(vec![line]));
     let people = words::people(sheet);
     if !people.is_empty() {
@@ -118,27 +126,26 @@ fn head(pages: &mut Pages, sheet: &Sheet) {
     pages.block(heading("The machine"));
     for fact in &form.facts {
         let hint = words::fact_hint(fact);
-        let label = wrapped(&clean(&format!("{} [{}]", fact.label, fact.name)), 44, "", "  ");
-        let answer = match &fact.value {
-            Some(value) => clean(value),
-            None => answer_line(&fact.answer, WIDTH - 46, &hint),
-        };
+        if let Some(value) = &fact.value {
+            let given = wrap(&format!("{} [{}]: {value}", fact.label, fact.name), "", "  ");
+            pages.block(std::iter::once(String::new()).chain(given).collect());
+            continue;
+        }
+        let answer = answer_line(&fact.answer, FACT, &hint);
+        let room = WIDTH - 2 - width_of(&answer).max(FACT);
+        let label = wrapped(&clean(&format!("{} [{}]", fact.label, fact.name)), room, "", "  ");
         let mut block = vec![String::new()];
         let last = label.len().saturating_sub(1);
         block.extend(label.into_iter().enumerate().map(|(index, words)| match index == last {
-            true => format!("{}  {answer}", padded(&words, 44)),
+            true => format!("{}  {answer}", padded(&words, room)),
             false => words,
         }));
         pages.block(block);
     }
-    pages.block(heading("Instruments used"));
-    let width = WIDTH - 40 - 2;
-    for it in &form.instruments {
-        let title = cut(&clean(&format!("{} ({})", it.title, it.name)), 38);
-        let line = format!("{}  No. {}  until ____-__-__", padded(&title, 38), "_".repeat(width - 22));
-        pages.block(vec![String::new(), line]);
-    }
 }
+
+/// Columns for the answer to a question about the machine.
+const FACT: usize = 33;
 
 // ------------------------------------------------------------------------------------------------ a step
 
@@ -182,9 +189,7 @@ fn step_blocks(step: &StepForm) -> Vec<Block> {
     }
     listed(&mut foot, "Holds only if ", words::valid(step));
     listed(&mut foot, "", words::limits(step));
-    listed(&mut foot, "If not met: ", words::remedies(step));
     if let Some(text) = words::adjusting(step) {
-        foot.push(String::new());
         foot.extend(wrap(&text, "If adjusted: ", "  "));
         for adjustment in &step.adjustments {
             foot.extend(item_blocks(adjustment).into_iter().flatten().skip(1));
@@ -329,7 +334,7 @@ fn cell(answer: &Answer, width: usize) -> String {
 
 fn table(corner: &str, columns: &[Column], rows: &[String]) -> Block {
     let widest = |words: &mut dyn Iterator<Item = usize>| words.max().unwrap_or(0);
-    let blank = rows.iter().any(String::is_empty) && rows.len() > 1;
+    let blank = boxes::is_open(rows);
     let label = widest(&mut rows.iter().map(|row| width_of(row))).max(width_of(corner)).clamp(4, 30);
     let label = if blank { 24 } else { label };
     let own = widest(&mut columns.iter().map(|column| width_of(&column.title))).clamp(BOX, 16);
@@ -338,19 +343,33 @@ fn table(corner: &str, columns: &[Column], rows: &[String]) -> Block {
         let titles: Vec<String> = columns.iter().map(|column| clean(&column.title)).collect();
         return rows.iter().flat_map(|row| run(row, &titles)).collect();
     }
-    let mut lines = Vec::new();
     let titles: Vec<String> = columns.iter().map(|column| padded(&clean(&column.title), own)).collect();
-    lines.push(format!("  {}  {}", padded(&cut(&clean(corner), label), label), titles.join("  ")));
-    for row in rows {
-        let words = match (row.is_empty(), blank) {
-            (true, true) => "_".repeat(label),
-            _ => padded(&cut(&clean(row), label), label),
-        };
-        let cells: Vec<String> = columns.iter().map(|column| cell(&column.answer, own)).collect();
-        lines.push(String::new());
-        lines.push(format!("  {words}  {}", cells.join("  ")));
-    }
-    lines
+    let width = 2 + label + columns.len() * (own + 2);
+    let part = |rows: &[String]| {
+        let mut lines =
+            vec![format!("  {}  {}", padded(&cut(&clean(corner), label), label), titles.join("  "))];
+        for row in rows {
+            let words = match (row.is_empty(), blank) {
+                (true, true) => "_".repeat(label),
+                _ => padded(&cut(&clean(row), label), label),
+            };
+            let cells: Vec<String> = columns.iter().map(|column| cell(&column.answer, own)).collect();
+            lines.push(String::new());
+            lines.push(format!("  {words}  {}", cells.join("  ")));
+        }
+        lines
+    };
+    let parts = if 2 * width <= WIDTH {
+        boxes::side_by_side(columns, rows).map(part).collect()
+    } else {
+        vec![part(rows)]
+    };
+    let height = parts.iter().map(Vec::len).max().unwrap_or(0);
+    let line = |at: usize| {
+        let cells = parts.iter().map(|part: &Block| padded(part.get(at).map_or("", String::as_str), width));
+        cells.collect::<String>().trim_end().to_owned()
+    };
+    (0..height).map(line).collect()
 }
 
 /// Boxes with their own labels, as many on a line as fit.
@@ -408,6 +427,20 @@ fn tables(pages: &mut Pages, sheet: &Sheet) {
         block.extend(wrap(&format!("{name}: {title}"), "", "  "));
         block.extend(rows.iter().flat_map(|row| wrap(row, "    ", "      ")));
         pages.block(block);
+    }
+}
+
+fn remedies(pages: &mut Pages, sheet: &Sheet) {
+    for (at, (step, texts)) in words::remedies(sheet).into_iter().enumerate() {
+        let mut block = if at == 0 { heading(words::REMEDIES) } else { Vec::new() };
+        block.extend(wrap(&format!("{}  {}", step.name, step.title), "", "    "));
+        texts.iter().for_each(|text| block.extend(wrap(text, "  - ", "    ")));
+        pages.block(block);
+    }
+    let bases = words::bases(sheet);
+    if !bases.is_empty() {
+        pages.block(heading(words::BASES));
+        bases.iter().for_each(|text| pages.block(wrap(text, "  - ", "    ")));
     }
 }
 

@@ -26,12 +26,23 @@ pub fn how_to(sheet: &Sheet) -> Vec<String> {
             .to_owned(),
         "Plus and minus mean what stands beside each reading.".to_owned(),
         "Write beside each step when it was read, and by whom if not always the same.".to_owned(),
+        "A reading outside what is usual: look again before you write it.".to_owned(),
     ];
     if brackets(sheet) {
         lines.push(
             "Words in brackets [ ] stand for what is asked at the machine, or for the station of the box."
                 .to_owned(),
         );
+    }
+    if sheet.steps().any(|step| adjusting(step).is_some()) {
+        lines.push(
+            "Adjust only after the as-found readings stand. Write down what, by whom and, where bolts were tightened, the torque \
+             in Nm. Then read again on a further sheet of that step, and what is named beneath it with it."
+                .to_owned(),
+        );
+    }
+    if !remedies(sheet).is_empty() {
+        lines.push("Where a limit is not met: what to do stands behind the last step.".to_owned());
     }
     lines.push(format!("Nothing is judged on paper. Type it in with: bedway enter {}", sheet.file));
     lines
@@ -150,7 +161,7 @@ pub fn hints(item: &ItemForm) -> Vec<String> {
     for (station, plus, minus) in &item.own_senses {
         hints.push(format!("at {station} plus: {plus}; minus: {minus}"));
     }
-    hints.extend(item.usual.as_ref().map(|usual| format!("usual {usual}; outside it look again")));
+    hints.extend(item.usual.as_ref().map(|usual| format!("usual {usual}")));
     for axis in &item.axes {
         hints.extend(axis.laid_out.as_ref().map(|words| format!("{}: {words}", axis.name)));
     }
@@ -189,7 +200,6 @@ pub fn before(step: &StepForm) -> Vec<(&'static str, String)> {
     if step.optional {
         all("Optional", &["may be left out; write why".to_owned()]);
     }
-    all("Basis", &step.basis);
     if !step.needs.is_empty() {
         all("First", &[step.needs.join(", ")]);
     }
@@ -197,7 +207,9 @@ pub fn before(step: &StepForm) -> Vec<(&'static str, String)> {
     all("Conditions", &step.conditions);
     all("Set-up", &step.setup);
     all("Note", &step.notes);
-    all("With", &step.instruments);
+    if !step.instruments.is_empty() {
+        all("With", &[step.instruments.join("; ")]);
+    }
     lines
 }
 
@@ -218,14 +230,38 @@ pub fn limits(step: &StepForm) -> Vec<String> {
     step.limits.iter().map(limit).collect()
 }
 
-/// What to do where it does not pass.
-pub fn remedies(step: &StepForm) -> Vec<String> {
+/// What to do where a step does not pass: the step, and each remedy with the case it is for.
+pub fn remedies<'a>(sheet: &'a Sheet) -> Vec<(&'a StepForm, Vec<String>)> {
     let remedy = |(when, text): &(Option<String>, String)| match when {
         Some(when) => format!("({when}) {text}"),
         None => text.clone(),
     };
-    step.remedies.iter().filter(|(_, text)| !text.is_empty()).map(remedy).collect()
+    let of = |step: &'a StepForm| {
+        let texts = step.remedies.iter().filter(|(_, text)| !text.is_empty()).map(remedy);
+        (step, texts.collect::<Vec<_>>())
+    };
+    taken(sheet).map(of).filter(|(_, texts)| !texts.is_empty()).collect()
 }
+
+/// Where methods and limits are from: each text once, with the steps it is for.
+pub fn bases(sheet: &Sheet) -> Vec<String> {
+    let mut bases: Vec<(String, Vec<&str>)> = Vec::new();
+    for step in taken(sheet).filter(|step| !step.basis.is_empty()) {
+        let text = step.basis.join(" ");
+        match bases.iter_mut().find(|(known, _)| *known == text) {
+            Some((_, steps)) => steps.push(&step.name),
+            None => bases.push((text, vec![&step.name])),
+        }
+    }
+    bases.into_iter().map(|(text, steps)| format!("{}: {text}", steps.join(", "))).collect()
+}
+
+fn taken(sheet: &Sheet) -> impl Iterator<Item = &StepForm> {
+    sheet.steps().filter(|step| step.not_applicable.is_none())
+}
+
+pub const REMEDIES: &str = "Where a limit is not met";
+pub const BASES: &str = "Where methods and limits are from";
 
 /// Which steps must agree: looked at when all is typed in.
 pub fn crosschecks(sheet: &Sheet) -> Vec<String> {
@@ -240,14 +276,15 @@ pub fn adjusting(step: &StepForm) -> Option<String> {
     if step.adjustments.is_empty() && step.unsettles.is_empty() {
         return None;
     }
-    let mut text = "Only after the as-found readings stand. Then a further sheet of this step".to_owned();
-    if let Some(tries) = step.tries {
-        text.push_str(&format!("; {tries} tries at most, then take advice"));
-    }
+    let mut parts = Vec::new();
+    parts.extend(step.tries.map(|tries| format!("{tries} tries at most, then take advice")));
     if !step.unsettles.is_empty() {
-        text.push_str(&format!("; to be read again after it: {}", step.unsettles.join(", ")));
+        parts.push(format!("read again {}", step.unsettles.join(", ")));
     }
-    Some(format!("{text}. Write beside it who did it and, where bolts were tightened, the torque in Nm."))
+    if parts.is_empty() {
+        parts.push("write down what and how much".to_owned());
+    }
+    Some(format!("{}.", parts.join("; ")))
 }
 
 pub fn series(item: &ItemForm) -> Option<String> {
