@@ -57,7 +57,8 @@ pub(super) fn column(shape: Standard, place: Place) -> Arc<[f64]> {
     drawn
 }
 
-fn draw(shape: Standard, place: Place) -> Vec<f64> {
+/// Not kept.
+pub(super) fn draw(shape: Standard, place: Place) -> Vec<f64> {
     let mut generator = Generator::of(place.seed, &[place.source as u64, place.block as u64]);
     let n = place.trials;
     let even = |generator: &mut Generator| 2.0 * generator.unit() - 1.0;

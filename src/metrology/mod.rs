@@ -69,7 +69,9 @@ pub use line_uncertainty::{FittedLine, fit_with_uncertainty};
 pub use material::{
     Material, Stretch, at_20_deg_c, sag, sag_at, variance_at_20_deg_c, variance_of_expansion,
 };
-pub use monte_carlo::{Block, Draw, Outcome, Trials, expanded, monte_carlo, monte_carlo_of_several};
+pub use monte_carlo::{
+    Block, Draw, Outcome, Trials, expanded, few_trials, monte_carlo, monte_carlo_of_several,
+};
 pub use nonlinear::{CurveFit, fit_curve};
 pub use plane::{Place, Plane, PlaneReference, fit_plane, flatness, over_three, plane_ordinates};
 pub use positioning::{Backlash, Edition, OneWay, Side, Target, TwoWay, backlash, one_way, two_way};

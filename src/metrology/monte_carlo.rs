@@ -10,7 +10,7 @@
 use std::sync::Arc;
 
 use super::Fault;
-use super::columns::{Place, Standard, column};
+use super::columns::{Place, Standard, column, draw};
 use super::distribution::coverage_factor;
 
 /// A source about its own value: what is drawn has the mean zero.
@@ -134,6 +134,15 @@ impl Block {
         let drawn = |(column, size): &(Arc<[f64]>, f64)| size * column.get(trial).copied().unwrap_or(0.0);
         self.sources.iter().map(drawn).collect()
     }
+}
+
+/// A few trials to look at a result by, which are none of those that are counted.
+pub fn few_trials(sources: &[Draw], seed: u64, trials: usize) -> Block {
+    let drawn = |(at, source): (usize, &Draw)| {
+        let (shape, size) = source.parts();
+        (draw(shape, Place { seed, source: at, block: 0, trials }).into(), size)
+    };
+    Block { trials, sources: sources.iter().enumerate().map(drawn).collect() }
 }
 
 /// Several results of the same trials, which go on until each is settled. `results` gives of each result its values in

@@ -17,8 +17,13 @@ use bedway::walk::{examples, judge};
 
 const STATIONS: usize = 24;
 
+/// A result, the line beneath it, and how it is held against its limit.
+type Result = (&'static str, &'static str, &'static str);
+
+const BENDING: Result = ("range(off over place)", "    unsigned\n", "at most");
+
 fn main() {
-    let plain = Walked::new("simple", "");
+    let plain = Walked::new("simple", BENDING);
     let first = timed(|| plain.judge(Effort::Shown, &Kept::default()));
     println!(
         "{:>34} {:>11} {:>9} {:>13}",
@@ -30,9 +35,11 @@ fn main() {
         println!("{what:>34} {time:>11.2?} {:>9.2} {:>13.3}", against(first), against(bare));
     };
     line("plainly", first);
-    let smooth = Walked::new("guarded U", "mean(off over place)");
+    let linear = Walked::new("guarded U", ("mean(off over place)", "", "within"));
+    line("guarded, linear", timed(|| linear.judge(Effort::Decided, &Kept::default())));
+    let smooth = Walked::new("guarded U", ("stdev(off over place)", "    unsigned\n", "at most"));
     line("guarded, by sensitivities", timed(|| smooth.judge(Effort::Decided, &Kept::default())));
-    let drawn = Walked::new("guarded U", "range(off over place)");
+    let drawn = Walked::new("guarded U", BENDING);
     line("guarded, by draws", timed(|| drawn.judge(Effort::Decided, &Kept::default())));
     let kept = Kept::default();
     drawn.judge(Effort::Decided, &kept);
@@ -46,14 +53,13 @@ struct Walked {
 }
 
 impl Walked {
-    fn new(decide: &str, of: &str) -> Self {
-        let of = if of.is_empty() { "range(off over place)" } else { of };
+    fn new(decide: &str, (of, beneath, rule): Result) -> Self {
         let readings: Vec<String> = (0..STATIONS).map(|at| format!("{}", at * 7 % 11)).collect();
         let text = format!(
             "language 1\nprocedure \"Judged\"\ndecide {decide}\n\
              instrument dial \"Dial\"\n  resolution 1 um\n  uncertainty zero 2 um k 2\n  uncertainty fresh 2 um k 2\n\
              step A \"A\"\n  read off in um using dial\n    over place 0 mm to {} mm by 100 mm\n\
-             \x20   plus \"high\"\n    minus \"low\"\n  let form \"Form\" = {of}\n    unsigned\n  tolerance form at most 1 mm\n\
+             \x20   plus \"high\"\n    minus \"low\"\n  let form \"Form\" = {of}\n{beneath}  tolerance form {rule} 1 mm\n\
              example \"one\"\n  enter A.off = {}\n",
             (STATIONS - 1) * 100,
             readings.join(", ")

@@ -54,6 +54,7 @@ mod trend;
 mod two_records;
 mod two_revisions;
 mod uncertainty;
+mod uncertainty_draws;
 mod waiting;
 mod walking;
 mod whole_day;

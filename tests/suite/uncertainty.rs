@@ -28,7 +28,7 @@ fn judged(text: &str) -> JudgedStep {
     step.recorded.clone().unwrap()
 }
 
-fn rule(text: &str) -> RuleLine {
+pub fn rule(text: &str) -> RuleLine {
     judged(text).rules.remove(0)
 }
 
@@ -43,11 +43,11 @@ fn one_reading(decide: &str, limits: &str, value: &str) -> RuleLine {
     ))
 }
 
-fn number(text: &str) -> f64 {
+pub fn number(text: &str) -> f64 {
     text.parse().unwrap_or_else(|_| panic!("{text} is no number"))
 }
 
-fn near(found: f64, wanted: f64, within: f64) {
+pub fn near(found: f64, wanted: f64, within: f64) {
     assert!((found - wanted).abs() <= within, "{found} is not {wanted} within {within}");
 }
 

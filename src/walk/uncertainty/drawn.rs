@@ -12,10 +12,8 @@ use crate::walk::eval::Evaluator;
 use crate::walk::layout::{align, gather};
 use crate::walk::value::{Cell, Laid, Scalar, Stations};
 
+use super::column::{Column, combined, fold, matrix, negated, of_list, to_power};
 use super::smooth::rests_on_readings;
-
-/// One number of a result in all trials.
-type Column = Rc<[f64]>;
 
 /// The axes that are kept, and of each of their elements the columns along the others.
 type Groups = (Vec<Rc<Stations>>, Vec<Vec<Column>>);
@@ -98,6 +96,7 @@ impl<'e> Block<'e> {
                 };
                 self.meet(&[&a, &b], |columns| fold(columns, with))
             }
+            Node::Power(of, power) => self.map(&*self.expr(of)?, |value| to_power(value, *power)),
             Node::Pick(of, picks) => self.pick(&*self.expr(of)?, picks),
             Node::If { condition, then, otherwise }
                 if condition.axes.is_empty() && !rests_on_readings(self.evaluator.program, condition) =>
@@ -133,7 +132,7 @@ impl<'e> Block<'e> {
         }
         if !further.is_empty() {
             let all: Vec<&Drawn> = values.iter().map(|it| &**it).collect();
-            return self.meet(&all, |columns| self.of_list(function, columns));
+            return self.meet(&all, |columns| of_list(function, columns));
         }
         let positions: Vec<usize> = match over {
             [] => (0..first.axes.len()).collect(),
@@ -161,39 +160,13 @@ impl<'e> Block<'e> {
                     let form: Vec<Column> = matrix.iter().map(|row| combined(row, columns)).collect();
                     let zero: Column = vec![0.0; self.trials].into();
                     match function {
-                        Function::Straightness => self.of_list(Function::Range, &form),
+                        Function::Straightness => of_list(Function::Range, &form),
                         Function::Hump => fold(&[fold(&form, f64::max)?, zero], f64::max),
                         _ => fold(&[fold(&form, f64::min)?, zero], f64::min).map(|it| negated(&it)),
                     }
                 })
             }
-            _ => self.collapse(first, &positions, |columns| self.of_list(function, columns)),
-        }
-    }
-
-    fn of_list(&self, function: Function, columns: &[Column]) -> Option<Column> {
-        let count = columns.len() as f64;
-        match function {
-            Function::Greatest => fold(columns, f64::max),
-            Function::Least => fold(columns, f64::min),
-            Function::Range | Function::Runout if columns.len() >= 2 => {
-                fold(&[fold(columns, f64::max)?, fold(columns, f64::min)?], |high, low| high - low)
-            }
-            Function::Sum => fold(columns, |sum, own| sum + own),
-            Function::Mean => {
-                Some(fold(columns, |sum, own| sum + own)?.iter().map(|sum| sum / count).collect())
-            }
-            Function::First => columns.first().cloned(),
-            Function::Last => columns.last().cloned(),
-            Function::Gain => {
-                fold(&[columns.last()?.clone(), columns.first()?.clone()], |last, first| last - first)
-            }
-            Function::RootSumSquares => {
-                let squares: Vec<Column> =
-                    columns.iter().map(|own| own.iter().map(|own| own * own).collect()).collect();
-                Some(fold(&squares, |sum, own| sum + own)?.iter().map(|sum| libm::sqrt(*sum)).collect())
-            }
-            _ => None,
+            _ => self.collapse(first, &positions, |columns| of_list(function, columns)),
         }
     }
 
@@ -229,7 +202,7 @@ impl<'e> Block<'e> {
             let form: Vec<Column> = chord.iter().map(|row| combined(row, &taken)).collect();
             fold(&[fold(&form, f64::max)?, negated(&fold(&form, f64::min)?)], f64::max)?
         } else {
-            self.of_list(Function::Range, &taken)?
+            of_list(Function::Range, &taken)?
         };
         Some(Rc::new(Drawn { axes: Vec::new(), cells: vec![Each::Number(found)] }))
     }
@@ -358,52 +331,6 @@ fn number(cell: &Cell) -> Option<usize> {
     cell.as_number().map(|at| at.to_f64() as usize)
 }
 
-fn fold(columns: &[Column], with: impl Fn(f64, f64) -> f64) -> Option<Column> {
-    let (first, further) = columns.split_first()?;
-    let mut all = first.to_vec();
-    for column in further {
-        for (all, own) in all.iter_mut().zip(column.iter()) {
-            *all = with(*all, *own);
-        }
-    }
-    Some(all.into())
-}
-
-fn negated(column: &Column) -> Column {
-    column.iter().map(|own| -own).collect()
-}
-
-/// Something linear in so many numbers as a matrix: what comes of each of them alone being one.
-fn matrix(count: usize, of: impl Fn(&[Real]) -> Option<Vec<Real>>) -> Option<Vec<Vec<f64>>> {
-    let mut rows: Vec<Vec<f64>> = Vec::new();
-    for at in 0..count {
-        let mut unit = vec![Real::zero(); count];
-        unit.iter_mut().skip(at).take(1).for_each(|own| *own = Real::from(1));
-        let column = of(&unit)?;
-        rows.resize(column.len(), vec![0.0; count]);
-        for (row, value) in rows.iter_mut().zip(&column) {
-            row.iter_mut().skip(at).take(1).for_each(|own| *own = value.to_f64());
-        }
-    }
-    Some(rows)
-}
-
-fn combined(factors: &[f64], columns: &[Column]) -> Column {
-    let mut sum = vec![0.0; columns.first().map_or(0, |column| column.len())];
-    for (factor, column) in factors.iter().zip(columns) {
-        if *factor != 0.0 {
-            add(&mut sum, *factor, column);
-        }
-    }
-    sum.into()
-}
-
-pub fn add(sum: &mut [f64], factor: f64, column: &[f64]) {
-    for (sum, own) in sum.iter_mut().zip(column) {
-        *sum += factor * own;
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use std::rc::Rc;
@@ -432,6 +359,8 @@ mod tests {
         \x20 let picked \"\" = abs(spread[left] - half(spread[right]))\n\
         \x20 let two \"\" = root_sum_squares(all, size(eccentricity(round over turn)))\n\
         \x20 let either \"\" = if 1 mm above 2 mm then all else -2 * all / 3\n\
+        \x20 let scattered \"\" = greatest(stdev(x over place) over side)\n\
+        \x20 let squared \"\" = sqrt(all ^ 2 + 4 * all * all)\n\
         \x20 let zone \"\" = straightness(x over place by minimum_zone)\n\
         \x20 tolerance all at most 1 mm\n\
         example \"one\"\n  enter A.x = 0, 5, 3, -4, 8, 1, 2, 2\n  enter A.round = 3, 1, -4, 0\n";

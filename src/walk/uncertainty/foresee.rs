@@ -69,7 +69,7 @@ fn tolerance(program: &Program, step: StepId, id: JudgementId, kept: &Kept) -> O
     Some(warning(program, *value, &judged, &case, judgement.span))
 }
 
-/// A tolerance that no reading could pass; of a result that bends the draws have the last word.
+/// A tolerance that no reading could pass; of a result that bends or curves the draws have the last word.
 fn judged_again(
     (scope, kept): (&Foreseen<'_>, &Kept),
     (step, id): (StepId, JudgementId),
@@ -80,9 +80,6 @@ fn judged_again(
     let program = scope.program;
     if !is_hopeless(program, value, judged, rule) {
         return None;
-    }
-    if rule.window.is_none() && super::smooth::is_smooth(program, value) {
-        return Some(judged.clone());
     }
     let evaluator = Evaluator::new(program, scope).of_step(step).foreseeing(Effort::Decided).keeping(kept);
     judge::judgement(&evaluator, step, id).filter(|drawn| is_hopeless(program, value, drawn, rule))

@@ -7,8 +7,9 @@
 //! linear         which parts of a result are linear in them
 //! model          the result as a function of them: linear parts worked out once, the rest for each move
 //! propagation    u by sensitivities, exact where the result is linear in exact readings
-//! drawn          the result in all trials of a block at once
+//! drawn, column  the result in all trials of a block at once
 //! monte_carlo    u by draws, for results that are not smooth; both are compared
+//! curved         whether a smooth result is straight enough for sensitivities
 //! arrow          what is meant by the u of an arrow
 //! kept           what was worked out before, good again where nothing has changed
 //! decide         value, limits and u to a verdict, the probability of conformity, what would decide it
@@ -18,6 +19,8 @@
 //! is taken, and plain working out is not slowed. Must not judge by itself and must not change what is entered.
 
 mod arrow;
+mod column;
+mod curved;
 pub mod decide;
 mod drawn;
 mod expansion;
@@ -39,7 +42,7 @@ use crate::metrology::{self, Outcome};
 use crate::quantity::Real;
 
 use super::eval::Evaluator;
-use super::value::Laid;
+use super::value::{Cell, Laid};
 use kept::Listener;
 use model::Model;
 
@@ -171,13 +174,21 @@ fn work_out(
         }
     };
     let base: Rc<Laid> = model.base.clone();
-    let propagated = if few {
-        propagation::propagate(&model, smooth)
-    } else {
-        vec![Err("too many readings to take one by one"); base.cells.len()]
-    };
-    let simulated =
-        (effort == Effort::Decided && (!smooth || !few) && !unstated).then(|| monte_carlo::simulate(&model));
+    let (mut by_draws_only, mut propagated) = (!smooth, Vec::new());
+    if few {
+        // Of roots and the like nothing is exact, and binary numbers are many times as fast.
+        let exactly =
+            smooth && base.cells.iter().filter_map(Cell::as_number).all(|own| own.exact().is_some());
+        let slopes: Vec<_> = (0..model.movements.len()).map(|at| model.slopes(at, exactly)).collect();
+        by_draws_only = !smooth || (effort != Effort::Foreseen && curved::is_curved(&model, &slopes));
+        propagated = propagation::propagate(&model, &slopes);
+    }
+    if by_draws_only && effort == Effort::Shown {
+        return None;
+    }
+    propagated.resize(base.cells.len(), Err("too many readings to take one by one"));
+    let simulated = (effort == Effort::Decided && (by_draws_only || !few) && !unstated)
+        .then(|| monte_carlo::simulate(&model));
     let mut cells = Vec::with_capacity(base.cells.len());
     for (at, (cell, propagated)) in base.cells.iter().zip(propagated).enumerate() {
         // The tip of an arrow has no one distribution; its parts are linear but in the oddest of files.

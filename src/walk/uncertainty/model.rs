@@ -14,7 +14,8 @@ use crate::walk::eval::Evaluator;
 use crate::walk::off::Off;
 use crate::walk::value::{Cell, Laid, Scalar};
 
-use super::drawn::{Block, Drawn, add};
+use super::column::add;
+use super::drawn::{Block, Drawn};
 use super::expansion::Expansion;
 use super::kept::FigureOf;
 use super::lent::Lent;
@@ -90,6 +91,9 @@ impl Movement<'_> {
 
 /// Components of a value (see `components`), and by how much one unit of a movement moves each.
 type Column = Vec<(usize, Real)>;
+
+/// What one unit of a movement adds to each number of a figure, where it adds something; None: it leaves no number.
+pub type Slopes = Vec<(usize, Option<Real>)>;
 
 /// A part of a figure that is fixed or linear.
 struct Part<'p> {
@@ -190,9 +194,12 @@ impl<'m, 'p> Model<'m, 'p> {
         }
     }
 
-    /// What one unit of a movement adds to each number of the figure, where it adds something. `exactly`: exact where
-    /// the readings are, else in binary numbers.
-    pub fn slopes(&self, movement: usize, exactly: bool) -> Vec<(usize, Option<Real>)> {
+    pub fn is_linear(&self) -> bool {
+        self.whole().is_some()
+    }
+
+    /// `exactly`: exact where the readings are, else in binary numbers.
+    pub fn slopes(&self, movement: usize, exactly: bool) -> Slopes {
         if let Some(part) = self.whole() {
             let column = part.columns.get(movement).into_iter().flatten();
             return column.map(|(at, by)| (*at, Some(by.clone()))).collect();

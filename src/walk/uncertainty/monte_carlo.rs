@@ -10,7 +10,7 @@ use crate::metrology::{Block, Draw, Fault, Outcome, Trials, monte_carlo_of_sever
 use crate::quantity::Real;
 use crate::walk::value::Cell;
 
-use super::drawn::add;
+use super::column::add;
 use super::model::{LEAVES_NOTHING, Model, Movement};
 use super::sources::{FreshPart, LEAST_FREEDOM, Part, Spread};
 
@@ -68,15 +68,15 @@ fn is_number(cells: &[Cell], at: usize) -> bool {
 
 /// What is drawn in a trial: first how far the standard deviation of each group of repeats may be off, then movement by
 /// movement each of its parts.
-struct Draws {
-    all: Vec<Draw>,
+pub(super) struct Draws {
+    pub all: Vec<Draw>,
     /// Where the factors of each part of a reading stand: one a group. None: it is taken as stated.
     factors: Vec<(*const FreshPart, Vec<Option<usize>>)>,
     first: usize,
 }
 
 impl Draws {
-    fn of(model: &Model<'_, '_>) -> Self {
+    pub fn of(model: &Model<'_, '_>) -> Self {
         let mut all: Vec<Draw> = Vec::new();
         let mut factors: Vec<(*const FreshPart, Vec<Option<usize>>)> = Vec::new();
         for part in model.movements.iter().flat_map(fresh_parts) {
@@ -112,7 +112,7 @@ impl Draws {
     }
 
     /// By how much each movement is off in each trial.
-    fn amounts(&self, model: &Model<'_, '_>, block: &Block) -> Vec<Vec<f64>> {
+    pub fn amounts(&self, model: &Model<'_, '_>, block: &Block) -> Vec<Vec<f64>> {
         let (factors, drawn) = block.sources.split_at_checked(self.first).unwrap_or_default();
         let mut drawn = drawn.iter();
         let amount = |movement: &Movement<'_>| {

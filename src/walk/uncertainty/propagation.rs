@@ -10,7 +10,7 @@ use crate::quantity::Real;
 use crate::walk::value::{Cell, Laid};
 
 use super::arrow::worst_direction;
-use super::model::{LEAVES_NOTHING, Model, Movement};
+use super::model::{LEAVES_NOTHING, Model, Movement, Slopes};
 use super::sources::Part;
 
 /// What one part brings to one cell of a result.
@@ -29,16 +29,14 @@ pub struct Contribution {
     pub shrinks: bool,
 }
 
-/// The contributions to each cell that is a number or an arrow. `Err`: why a cell has none. `exactly`: by exact numbers
-/// where the readings are, else by binary ones.
-pub fn propagate(model: &Model<'_, '_>, exactly: bool) -> Vec<Result<Vec<Contribution>, &'static str>> {
-    let slopes: Vec<_> = (0..model.movements.len()).map(|at| model.slopes(at, exactly)).collect();
-    let directions = directions(model, &slopes);
+/// The contributions to each cell that is a number or an arrow. `Err`: why a cell has none.
+pub fn propagate(model: &Model<'_, '_>, slopes: &[Slopes]) -> Vec<Result<Vec<Contribution>, &'static str>> {
+    let directions = directions(model, slopes);
     let mut cells: Vec<Result<Vec<Contribution>, &'static str>> = directions
         .iter()
         .map(|direction| direction.as_ref().map(|_| Vec::new()).ok_or("it is no number"))
         .collect();
-    for (movement, slopes) in model.movements.iter().zip(&slopes) {
+    for (movement, slopes) in model.movements.iter().zip(slopes) {
         let mut slopes = slopes.iter().peekable();
         while let Some((at, first)) = slopes.next() {
             let place = at / 2;
@@ -70,7 +68,7 @@ pub fn propagate(model: &Model<'_, '_>, exactly: bool) -> Vec<Result<Vec<Contrib
 }
 
 /// How the components of each cell count; None: it is neither a number nor an arrow.
-fn directions(model: &Model<'_, '_>, slopes: &[Vec<(usize, Option<Real>)>]) -> Vec<Option<Direction>> {
+fn directions(model: &Model<'_, '_>, slopes: &[Slopes]) -> Vec<Option<Direction>> {
     let laid: &Laid = &model.base;
     let of = |(place, cell): (usize, &Cell)| match cell {
         _ if cell.as_number().is_some() => Some(Direction::Number),
