@@ -3,8 +3,9 @@
 //! One quiet line says where we are, then the question, what to type, and the prompt; all of it fits 60 columns.
 
 use super::console::Shown;
+use crate::check::program::StateWord;
 use crate::report::{clean, cut, width_of, wrapped};
-use crate::walk::machine::Status;
+use crate::walk::machine::{Status, StepStatus};
 use crate::walk::question::{Briefing, Expects, Place, Question, Refusal, Said, Tone};
 
 const INDENT: &str = "  ";
@@ -173,24 +174,29 @@ pub fn exit(status: &Status, width: usize) -> Vec<Shown> {
 }
 
 fn not_passed(status: &Status, width: usize) -> Vec<Shown> {
-    let is_bad = |state: &str| {
-        ["failed", "undecided", "stopped", "blocked"].iter().any(|word| state.starts_with(word))
+    let is_bad = |step: &&StepStatus| {
+        matches!(
+            step.stand.state,
+            StateWord::Fails | StateWord::Undecided | StateWord::Stopped | StateWord::Blocked
+        )
     };
-    let bad = status.steps.iter().filter(|(_, _, state)| is_bad(state));
-    let bad: Vec<String> = bad.map(|(name, title, state)| format!("{name} {title}: {state}")).collect();
+    let bad = status.steps.iter().filter(is_bad);
+    let bad: Vec<String> =
+        bad.map(|StepStatus { name, title, stand }| format!("{name} {title}: {stand}")).collect();
     list("Not passed:", &bad, width)
 }
 
 /// The two lists when the walk is left for now. Of what nobody has begun the names are enough.
 pub fn exit_for_now(status: &Status, width: usize) -> Vec<Shown> {
-    let to_do = status.steps.iter().filter(|(.., state)| state == "to do");
-    let to_do: Vec<&str> = to_do.map(|(name, ..)| name.as_str()).collect();
+    let to_do = status.steps.iter().filter(|step| step.stand.state == StateWord::ToDo);
+    let to_do: Vec<&str> = to_do.map(|step| step.name.as_str()).collect();
     let is_to_do = |open: &str| to_do.iter().any(|name| open.starts_with(&format!("{name} ")));
     let mut open: Vec<String> = status.open.iter().filter(|open| !is_to_do(open)).cloned().collect();
     if !to_do.is_empty() {
         open.push(format!("{} of {} steps to do: {}", to_do.len(), status.steps.len(), to_do.join(", ")));
     }
-    let mut lines = list("Still open:", &open, width);
+    let mut lines = list("Goes on by the clock:", &status.going_on, width);
+    lines.extend(list("Still open:", &open, width));
     lines.extend(not_passed(status, width));
     lines.extend(list("Stale, to be taken again:", &status.stale, width));
     lines.extend(list("Defects:", &status.defects, width));
@@ -249,7 +255,8 @@ const WORDS: &[(&str, &str)] = &[
         "pause",
         "leave; the walk goes on later exactly here, and asks then for the room and whether what was half read is untouched",
     ),
-    ("show", "what was entered and how it stands"),
+    ("show", "how the walk stands"),
+    ("show L3", "all that was entered there, as correct takes it; show facts: what was asked first"),
     ("back", "the answer before was typed wrong"),
     ("correct L3.tilt[head] = 0.6 \"why\"", "a value typed wrong earlier; the old one stays, struck out"),
     ("take L9", "that step first; the others come after it"),

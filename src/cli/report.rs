@@ -99,7 +99,7 @@ fn proof(examined: &Examined, path: &Path) -> Proof {
         signatures: examined.signatures.findings.iter().map(|it| standing_words(&it.standing)).collect(),
         missing: examined.signatures.missing.clone(),
         crosschecks: examined.replayed.as_ref().map(crosschecks).unwrap_or_default(),
-        states: states.into_iter().map(|(name, _, state)| (name, state)).collect(),
+        states: states.into_iter().map(|step| (step.name, step.stand.to_string())).collect(),
     }
 }
 

@@ -14,6 +14,7 @@ use super::console::{self, Console, Shown, Typed};
 use super::failure::Failure;
 use super::interruption::RoomAsked;
 use super::layout;
+use super::show;
 use super::witness::Keys;
 use crate::check::program::StepId;
 use crate::quantity::Unit;
@@ -173,7 +174,8 @@ impl<'a, S: Store> Session<'a, S> {
     /// Where a walk goes on, before anything is asked.
     pub(super) fn show_where(&mut self) -> Result<(), Failure> {
         let width = self.console.width();
-        let lines = layout::here(&self.machine.question(), width);
+        let mut lines = layout::list("Goes on by the clock:", &self.machine.status().going_on, width);
+        lines.extend(layout::here(&self.machine.question(), width));
         Ok(self.console.show(&lines)?)
     }
 
@@ -204,9 +206,8 @@ impl<'a, S: Store> Session<'a, S> {
         let word = command_word(question, typed);
         match word.as_deref() {
             Some("pause") => return self.pause("asked for").map(Step::End),
-            Some("show") => {
-                let width = self.console.width();
-                self.console.show(&super::show::lines(&self.machine, width))?;
+            Some(line) if line == "show" || line.starts_with("show ") => {
+                self.show(typed.split_once(char::is_whitespace).map_or("", |(_, name)| name).trim())?;
                 return Ok(Step::GoOn);
             }
             Some("help" | "?") => {
@@ -250,6 +251,18 @@ impl<'a, S: Store> Session<'a, S> {
         }
         self.witness = None;
         Ok(Step::GoOn)
+    }
+
+    fn show(&mut self, name: &str) -> Result<(), Failure> {
+        let width = self.console.width();
+        let lines = match name {
+            "" => show::walk(&self.machine, width),
+            name => match show::named(&self.machine, name, width) {
+                Ok(lines) => lines,
+                Err(refusal) => return self.refused(&refusal),
+            },
+        };
+        Ok(self.console.show(&lines)?)
     }
 
     fn photo(&mut self, file: &str) -> Result<Reply, Refusal> {

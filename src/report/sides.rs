@@ -100,7 +100,7 @@ impl<'a> Side<'a> {
 
     /// Where each step stands at the end, by name.
     pub fn states(&self) -> Vec<(String, String)> {
-        self.machine.status().steps.into_iter().map(|(name, _, state)| (name, state)).collect()
+        self.machine.status().steps.into_iter().map(|step| (step.name, step.stand.to_string())).collect()
     }
 
     /// The first and the last try that were judged; the last is none where they are one.

@@ -202,13 +202,31 @@ pub(super) fn results_said(
     }));
     said.extend(results.not_steady.iter().map(|words| say(Tone::NotWell, words.clone())));
     said.extend(results.invalid.iter().map(|words| say(Tone::NotWell, format!("Not valid: {words}"))));
-    said.extend(advice(&evaluator, results).into_iter().map(|line| say(Tone::Advice, line)));
     let outcome = results.outcome;
     let well = matches!(outcome, Outcome::Passed | Outcome::Recorded);
-    let name = &program.steps[step.0].name;
     let tone = if well { Tone::Well } else { Tone::NotWell };
-    said.push(say(tone, format!("{name} {}", outcome.words().to_uppercase())));
+    let outcome = outcome.words().to_uppercase();
+    // Of a try that is over nothing is left to be done.
+    if !is_over(state, step, attempt) {
+        said.extend(advice(&evaluator, results).into_iter().map(|line| say(Tone::Advice, line)));
+    }
+    said.push(say(tone, format!("{} {outcome}", try_in_words(program, state, step, attempt))));
     said
+}
+
+/// Another try has been begun since.
+pub(super) fn is_over(state: &State, step: StepId, attempt: usize) -> bool {
+    attempt + 1 < state.step(step).attempts.len()
+}
+
+/// The step, and which try of it where that is not the one that stands: "R1 as found", "R1 try 2".
+pub(super) fn try_in_words(program: &Program, state: &State, step: StepId, attempt: usize) -> String {
+    let name = &program.steps[step.0].name;
+    match (is_over(state, step, attempt), attempt) {
+        (false, _) => name.clone(),
+        (true, 0) => format!("{name} as found"),
+        (true, _) => format!("{name} try {}", attempt + 1),
+    }
 }
 
 /// "Lean over the bar: failed, -0.004 mm is not from 0 mm to 0.015 mm (per 300 mm over 300 mm)".

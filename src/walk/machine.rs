@@ -17,6 +17,7 @@ use super::entry::Understood;
 use super::event::{Answer, Event, How, Torn};
 use super::fold::Fold;
 use super::question::{Refusal, Said, Tone};
+use super::stand::Stand;
 use super::standing::Standing;
 use super::state::{State, StepState};
 use super::uncertainty::Kept;
@@ -36,8 +37,17 @@ pub struct Status {
     pub stale: Vec<String>,
     pub exceptions: Vec<String>,
     pub defects: Vec<String>,
-    /// Name, title, state in words.
-    pub steps: Vec<(String, String, String)>,
+    /// Series that run by the clock, whether or not anybody is there.
+    pub going_on: Vec<String>,
+    pub steps: Vec<StepStatus>,
+}
+
+/// Where one step stands.
+#[derive(Clone, Debug, PartialEq)]
+pub struct StepStatus {
+    pub name: String,
+    pub title: String,
+    pub stand: Stand,
 }
 
 /// Something half said: it goes no further than the next answer, and is on the record only then.
@@ -250,11 +260,11 @@ impl Machine {
         let standing = self.standing();
         let stand = |index: usize| {
             let step = &self.program.steps[index];
-            (
-                step.name.clone(),
-                super::wording::plain(&step.title),
-                standing.stand_of(StepId(index)).to_string(),
-            )
+            StepStatus {
+                name: step.name.clone(),
+                title: super::wording::plain(&step.title),
+                stand: standing.stand_of(StepId(index)),
+            }
         };
         let open_defects = self.state.defects.iter().filter(|defect| defect.mended.is_none());
         Status {
@@ -263,6 +273,7 @@ impl Machine {
             stale: standing.stale(),
             exceptions: standing.exceptions(),
             defects: open_defects.map(|defect| format!("{}: {}", defect.number, defect.in_words())).collect(),
+            going_on: self.going_on(),
             steps: (0..self.program.steps.len()).map(stand).collect(),
         }
     }

@@ -61,6 +61,7 @@ pub mod state;
 mod stations;
 mod tables;
 mod tail;
+pub mod target;
 #[cfg(test)]
 mod testing;
 #[cfg(test)]

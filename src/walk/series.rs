@@ -53,7 +53,7 @@ impl Series {
         }
     }
 
-    fn due(&self, last: Option<&Rational>, now: Option<&Rational>) -> Due {
+    pub(super) fn due(&self, last: Option<&Rational>, now: Option<&Rational>) -> Due {
         let slot = self.next_slot(last, now);
         let time = &slot * &self.every;
         if slot > self.last_slot() {
@@ -71,7 +71,7 @@ impl Machine {
         series_of(&self.program, value)
     }
 
-    fn reading_sheet(&self, step: StepId, reading: ValueId) -> Option<&Sheet> {
+    pub(super) fn reading_sheet(&self, step: StepId, reading: ValueId) -> Option<&Sheet> {
         self.state.step(step).attempt()?.sheet(reading)
     }
 
@@ -199,7 +199,7 @@ impl Machine {
         })
     }
 
-    fn running(&self) -> impl Iterator<Item = (StepId, ValueId)> + '_ {
+    pub(super) fn running(&self) -> impl Iterator<Item = (StepId, ValueId)> + '_ {
         let standing = self.standing();
         let is_open = move |(step, _): &(StepId, ValueId)| standing.state_of(*step) == StateWord::NotReached;
         self.state.running.iter().rev().copied().filter(is_open)

@@ -10,6 +10,7 @@ use super::layout;
 use super::machine::Machine;
 use super::question::{Expects, Question, Tone};
 use super::rules::what_is_awaited;
+use super::series::Due;
 use super::state::Sheet;
 use super::text;
 use super::times;
@@ -134,6 +135,34 @@ impl Machine {
             },
             _ => Question { place: None, ask: String::new(), hints: Vec::new(), expects: Expects::Nothing },
         }
+    }
+
+    /// What runs by the clock, with the time on the wall at which its next row is due.
+    pub(super) fn going_on(&self) -> Vec<String> {
+        let said = |(step, reading): (StepId, ValueId)| {
+            let definition = &self.program.steps[step.0];
+            let (sheet, (_, series)) = self.reading_sheet(step, reading).zip(self.series(reading))?;
+            let elapsed = self.elapsed(sheet)?;
+            let next = match series.due(sheet.last_time().as_ref(), Some(&elapsed)) {
+                Due::Later(time) => {
+                    let left = (&time - elapsed).ceil().to_integer();
+                    let on_the_wall = i64::try_from(left)
+                        .ok()
+                        .and_then(|left| {
+                            self.state.local?.checked_add(jiff::SignedDuration::from_secs(left)).ok()
+                        })
+                        .map(|at| format!(", {:02}:{:02} by the clock", at.hour(), at.minute()))
+                        .unwrap_or_default();
+                    format!("its next row is due at {}{on_the_wall}", times::name(&time))
+                }
+                Due::Now => "a row is due now".to_owned(),
+                Due::Over => "its time is over".to_owned(),
+            };
+            let machine =
+                if definition.powered { ". The machine runs: stay with it, or switch it off" } else { "" };
+            Some(format!("{} {}: {next}{machine}", definition.name, wording::plain(&definition.title)))
+        };
+        self.running().filter(|_| !self.is_from_paper()).filter_map(said).collect()
     }
 
     /// When the next row is due and how late it is, beside its question.

@@ -169,12 +169,13 @@ impl Machine {
         }
         let turned = before.as_ref().filter(|before| before.state != line.state).map(|it| it.state.clone());
         let now = line.state.clone();
-        let name = self.program.steps[step.0].name.clone();
+        let name = lines::try_in_words(&self.program, &self.state, step, attempt);
         let said = lines::results_said(&self.program, &self.state, step, attempt, &results);
         self.derive(Event::Judged(line));
         self.out.said.extend(said);
-        let advised: Vec<ValueId> =
-            results.remedies.iter().flat_map(|remedy| &remedy.advised).map(|(id, _)| *id).collect();
+        let is_over = lines::is_over(&self.state, step, attempt);
+        let remedies = results.remedies.iter().filter(|_| !is_over);
+        let advised: Vec<ValueId> = remedies.flat_map(|remedy| &remedy.advised).map(|(id, _)| *id).collect();
         for adjustment in advised {
             for words in self.did_before(adjustment) {
                 self.say(Tone::Notice, words);

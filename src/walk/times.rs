@@ -34,6 +34,15 @@ pub fn parse(text: &str) -> Option<Rational> {
     (name(&seconds) == text).then_some(seconds)
 }
 
+/// ` at 30 min`, ` at 1872 s`: as a row of a series is said in a line.
+pub fn at(seconds: &Rational) -> String {
+    let minutes = seconds / sixty();
+    match minutes.is_integer() {
+        true => format!(" at {} min", exact_text(&minutes)),
+        false => format!(" at {} s", exact_text(seconds)),
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

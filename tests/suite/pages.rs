@@ -30,7 +30,8 @@ fn page(name: &str, text: &str) {
 fn report(walk: &Walk) -> (Report, Proof) {
     let program = std::rc::Rc::new(walk.machine.program().clone());
     let foretold = predictions(&program, &walk.lines);
-    let states = walk.machine.status().steps.into_iter().map(|(name, _, state)| (name, state)).collect();
+    let states =
+        walk.machine.status().steps.into_iter().map(|step| (step.name, step.stand.to_string())).collect();
     let proof =
         Proof { record: "lathe.record.jsonl".into(), end: "0".repeat(64), states, ..Proof::default() };
     (build(&walk.lines, &Labels::new(Some(&program)), &foretold, Some(&walk.machine)), proof)

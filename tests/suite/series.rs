@@ -98,7 +98,7 @@ impl Bench {
 
     fn state(&self, step: &str) -> String {
         let status = self.machine.status();
-        status.steps.into_iter().find(|(name, ..)| name == step).unwrap().2
+        status.steps.into_iter().find(|it| it.name == step).unwrap().stand.to_string()
     }
 
     fn rows(&self) -> Vec<String> {
@@ -322,4 +322,23 @@ fn a_clock_that_is_set_back_takes_no_row_back() {
     bench.types("20");
     assert_eq!(bench.rows(), ["0 min", "10 min", "10 min 1 s"]);
     assert!(bench.replayed().1.is_empty());
+}
+
+/// Whoever leaves is told that the clock goes on and that the machine runs, with the time on the wall.
+#[test]
+fn whoever_leaves_a_series_is_told_when_its_next_row_is_due() {
+    let mut bench = Bench::running();
+    bench.row(0.0, "20", "20");
+    bench.at(4.0);
+    assert_eq!(
+        bench.machine.status().going_on,
+        [
+            "R Run: its next row is due at 10 min, 08:10 by the clock. The machine runs: stay with it, or switch it off"
+        ]
+    );
+    bench.at(12.0);
+    assert_eq!(
+        bench.machine.status().going_on,
+        ["R Run: a row is due now. The machine runs: stay with it, or switch it off"]
+    );
 }

@@ -57,6 +57,18 @@ fn a_series_goes_on_while_another_step_is_taken_between_its_rows() {
     assert_eq!(times, ["2 min", "16 min", "20 min", "31 min", "43 min"]);
 }
 
+/// `show STEP` tells what was entered, try by try, by the words with which one of it is corrected.
+#[test]
+fn what_was_entered_is_shown_as_correct_takes_it() {
+    let store = assert_screen("shown", "drill-press.bedway");
+    let corrected: Vec<Event> = lines(&store)
+        .into_iter()
+        .map(|line| line.event)
+        .filter(|event| matches!(event, Event::Corrected { .. }))
+        .collect();
+    assert_eq!(corrected.len(), 2, "{corrected:?}");
+}
+
 /// Left in the middle of a series, taken up in a warmer room with the dial moved, and joined.
 #[test]
 fn a_broken_series_is_joined_after_a_pause_and_told_in_the_report() {

@@ -101,7 +101,7 @@ pub fn under(walk: &Walk, text: &str) -> Carried {
 }
 
 fn state(machine: &Machine, step: &str) -> String {
-    machine.status().steps.into_iter().find(|(name, ..)| name == step).unwrap().2
+    machine.status().steps.into_iter().find(|it| it.name == step).unwrap().stand.to_string()
 }
 
 /// The value of a rule as the record would have it, of the first and of the last try.

@@ -64,6 +64,15 @@ impl Drawing {
         Ok(())
     }
 
+    /// A line that was sent stays on the screen whole, in as many rows as it takes.
+    pub fn whole(&self, prompt: &str, line: &str, columns: usize, out: &mut dyn Write) -> io::Result<()> {
+        let (prompt, line) = (self.shown(prompt), self.shown(line));
+        match self.moves && width_of(&prompt) + width_of(&line) >= columns {
+            true => write!(out, "\r\x1b[K{prompt}{line}"),
+            false => Ok(()),
+        }
+    }
+
     /// Something said while a line is being typed: above it.
     pub fn above(&mut self, text: &str, out: &mut dyn Write) -> io::Result<()> {
         self.sent.clear();
@@ -118,6 +127,17 @@ mod tests {
                 .count(),
             4
         );
+    }
+
+    #[test]
+    fn a_line_that_was_sent_is_seen_whole() {
+        let sent = |line: &str| {
+            let mut out = Vec::new();
+            Drawing::new(true, false).whole(PROMPT, line, 12, &mut out).unwrap();
+            String::from_utf8(out).unwrap()
+        };
+        assert_eq!(sent("abcdefghijklmnop"), "\r\x1b[K> abcdefghijklmnop");
+        assert_eq!(sent("abc"), "", "what fits stands there already");
     }
 
     #[test]

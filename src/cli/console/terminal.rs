@@ -251,6 +251,10 @@ impl Console for TerminalConsole {
                 let line = self.drawing.shown(line.trim());
                 writeln!(out, "{line}   (gauge)")?;
             }
+            Typed::Line(line) => {
+                self.drawing.whole(PROMPT, line, Self::columns(), out)?;
+                writeln!(out)?;
+            }
             _ => writeln!(out)?,
         }
         Ok(typed)

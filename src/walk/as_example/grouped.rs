@@ -1,10 +1,11 @@
 //! Entries that stand behind each other on the record, gathered to be one line.
 
 use crate::check::program::{Stations, StepId, ValueId};
-use crate::quantity::{Rational, exact_text};
+use crate::quantity::Rational;
 
 use super::super::event::{Entry, Event};
 use super::super::machine::Machine;
+use super::super::target;
 use super::super::times;
 use super::words;
 
@@ -83,14 +84,14 @@ impl Group {
     fn push(&mut self, machine: &Machine, step: StepId, entry: &Entry) {
         let definition = &machine.program().values[self.value.0];
         let text = words::value(definition, entry.answer.as_ref(), entry.reason.as_deref());
-        let picks = machine.sheet(step, self.value).map(|sheet| words::picks(&sheet, &entry.stations));
+        let picks = machine.sheet(step, self.value).map(|sheet| target::picks(&sheet, &entry.stations));
         self.values.push((text, picks.unwrap_or_default()));
     }
 
     /// The lines, given what stands behind the last of its entries on the record.
     pub fn lines(&self, machine: &Machine, rest: &[(&str, &Event)]) -> Vec<String> {
         let target = format!("{}.{}", self.step, self.name);
-        let at = self.row.as_ref().map(time).unwrap_or_default();
+        let at = self.row.as_ref().map(times::at).unwrap_or_default();
         if self.values.is_empty() {
             return vec![format!("{} {target}", self.verb)];
         }
@@ -121,14 +122,5 @@ impl Group {
         self.ends_when_wanted(machine)
             && !self.picked
             && matches!(next, Some(Event::Listed { step, axis, .. }) if *step == self.step && axis == "repeat")
-    }
-}
-
-/// ` at 30 min`, ` at 1872 s`.
-pub fn time(seconds: &Rational) -> String {
-    let minutes = seconds / Rational::from_integer(60.into());
-    match minutes.is_integer() {
-        true => format!(" at {} min", exact_text(&minutes)),
-        false => format!(" at {} s", exact_text(seconds)),
     }
 }

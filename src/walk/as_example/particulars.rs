@@ -5,13 +5,11 @@ use crate::check::program::{Beside, StepId, ValueId};
 
 use super::super::alteration::put;
 use super::super::event::{Alteration, Answer, Event, InstrumentCard};
-use super::super::seam::Seam;
 use super::super::state::{EntryPlace, Sheet};
-use super::super::times;
+use super::super::target::{self, EntryAt};
 use super::super::wording;
-use super::grouped::time;
 use super::teller::Teller;
-use super::words::{amount, picks, quoted, value};
+use super::words::{amount, quoted, value};
 
 impl Teller {
     /// An instrument has its date, so that it matters on which day it is used.
@@ -97,7 +95,7 @@ impl Teller {
         let line = match (step.zip(value), &of.adjustment, &of.amount) {
             (Some((step, value)), Some(name), Some(moved)) => {
                 let laid = self.machine.layout(step, value).map(|axes| Sheet::new(1, axes));
-                let place = laid.map(|sheet| picks(&sheet, &of.stations)).unwrap_or_default();
+                let place = laid.map(|sheet| target::picks(&sheet, &of.stations)).unwrap_or_default();
                 let moved = amount(&self.machine.program().values[value.0], moved);
                 let remark = of.what.as_ref().map(|what| format!(" {}", quoted(what))).unwrap_or_default();
                 let beside = put(&Beside { torque, by, ..Beside::default() });
@@ -132,13 +130,15 @@ impl Teller {
                 self.line(line);
             }
             Some(EntryPlace::Cell { step, attempt, value: id, sheet, cell }) => {
-                self.corrected_at((step, attempt, id, sheet), cell, None, answer, reason);
+                let at = EntryAt { step, attempt, value: id, sheet, cell, seam: None };
+                self.corrected_at(at, answer, reason);
             }
             Some(EntryPlace::Again { step, attempt, value: id, sheet, seam, at }) => {
                 let seams = self.sheet_at(step, attempt, id, sheet).map(|sheet| sheet.seams.as_slice());
                 let here = seams.and_then(|seams| seams.get(seam)?.again.get(at));
                 if let Some((cell, _)) = here.cloned() {
-                    self.corrected_at((step, attempt, id, sheet), cell, Some(seam), answer, reason);
+                    let at = EntryAt { step, attempt, value: id, sheet, cell, seam: Some(seam) };
+                    self.corrected_at(at, answer, reason);
                 }
             }
             // Said anew by an event of its own.
@@ -150,47 +150,12 @@ impl Teller {
         self.machine.state().step(step).attempts.get(attempt)?.sheets.get(&value)?.get(sheet)
     }
 
-    /// `correct A.x[place 0 mm] of try 1 set 2 = ...`: only as much is said of which entry it is as is needed.
-    fn corrected_at(
-        &mut self,
-        (step, attempt, id, sheet): (StepId, usize, ValueId, usize),
-        cell: usize,
-        seam: Option<usize>,
-        answer: &Answer,
-        reason: &str,
-    ) {
-        let name = self.machine.name_of(step);
+    fn corrected_at(&mut self, at: EntryAt, answer: &Answer, reason: &str) {
+        let name = self.machine.name_of(at.step);
         self.stands(&name);
-        let definition = &self.machine.program().values[id.0];
-        let own = self.machine.state().step(step);
-        let is_last = attempt + 1 == own.attempts.len();
-        let sheets =
-            own.attempts.get(attempt).and_then(|it| it.sheets.get(&id)).map_or(&[][..], Vec::as_slice);
-        let Some(there) = sheets.get(sheet) else { return };
-        let counts = sheets.iter().rposition(|it| !it.retired) == Some(sheet);
-        let stations = there.stations(cell);
-        let at = there.run.as_ref().and_then(|_| times::parse(stations.first()?));
-        let of_try = if is_last { String::new() } else { format!(" try {}", attempt + 1) };
-        let begun = sheets.iter().take(sheet + 1).filter(|it| it.filled > 0).count();
-        let of_set = if counts { String::new() } else { format!(" set {begun}") };
-        let of = if is_last && counts { "" } else { " of" };
-        let latest = || {
-            let again = |seam: &Seam| seam.again.iter().any(|(at, _)| *at == cell);
-            there.seams.iter().rposition(again)
-        };
-        let again = match seam {
-            None => String::new(),
-            Some(seam) if latest() == Some(seam) => " read again".to_owned(),
-            Some(seam) => format!(" read again {}", seam + 1),
-        };
-        let line = format!(
-            "correct {name}.{}{}{of}{of_try}{of_set}{again}{} = {} {}",
-            definition.name,
-            picks(there, &stations),
-            at.as_ref().map(time).unwrap_or_default(),
-            value(definition, Some(answer), None),
-            quoted(reason)
-        );
+        let Some(entry) = target::of_entry(self.machine.program(), self.machine.state(), &at) else { return };
+        let definition = &self.machine.program().values[at.value.0];
+        let line = format!("correct {entry} = {} {}", value(definition, Some(answer), None), quoted(reason));
         self.line(line);
     }
 }

@@ -5,7 +5,6 @@ use crate::quantity::{Real, Unit, exact_text, parse_exact};
 
 pub use super::super::commands::quoted;
 use super::super::event::Answer;
-use super::super::state::Sheet;
 
 /// A value as it is entered: a bare number in the unit of the question, a word, a text.
 pub fn value(definition: &Value, answer: Option<&Answer>, not_read: Option<&str>) -> String {
@@ -53,12 +52,4 @@ fn number(unit: Option<Unit>, answer: &Answer) -> String {
         Some(format!("{bound}{} {}", exact_text(back.exact()?), typed_in.symbol()))
     });
     back.unwrap_or_else(|| format!("{bound}{text}"))
-}
-
-/// `[place head, turn 180 deg]`; nothing where there is no axis. The rows of a series are named by their time.
-pub fn picks(sheet: &Sheet, stations: &[String]) -> String {
-    let rows = usize::from(sheet.run.is_some());
-    let named = sheet.axes.iter().zip(stations).skip(rows);
-    let list: Vec<String> = named.map(|(axis, station)| format!("{} {station}", axis.axis)).collect();
-    if list.is_empty() { String::new() } else { format!("[{}]", list.join(", ")) }
 }
