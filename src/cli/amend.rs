@@ -28,7 +28,8 @@ pub fn run(arguments: &Amend, console: &mut dyn Console, clock: &dyn Clock) -> R
         return Err(Failure::usage(match Sheet::of(&resumed.record).is_closed() {
             true => format!(
                 "{record} is closed and not signed yet; an amendment goes behind the first signature. Sign it first: \
-                 bedway sign {record} --as \"NAME, ROLE\""
+                 bedway sign {record} --as \"NAME, ROLE\". Or put it right itself: bedway walk --resume {record}, \
+                 then reopen and why"
             ),
             false => format!(
                 "{record} is not signed yet, so it can still be put right itself: bedway walk --resume {record}"

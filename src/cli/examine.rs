@@ -40,10 +40,11 @@ impl Examined {
 
     /// The verdict that the walk was closed with.
     pub fn verdict(&self) -> Option<&str> {
-        self.record.lines.iter().rev().find_map(|line| match &line.event {
-            Event::Closed { verdict, .. } => Some(verdict.as_str()),
+        let of = |event| matches!(event, &Event::Closed { .. } | &Event::Reopened { .. });
+        match self.record.lines.iter().rev().map(|line| &line.event).find(|event| of(event)) {
+            Some(Event::Closed { verdict, .. }) => Some(verdict),
             _ => None,
-        })
+        }
     }
 
     /// Whether the record is whole and its verdicts follow from its entries.

@@ -283,6 +283,7 @@ const WORDS: &[(&str, &str)] = &[
     ("note \"text\"", "a remark on the record"),
     ("stop \"why\"", "blocks every step that runs the machine"),
     ("sign", "at the end: close the walk and sign; what is found later is added with bedway amend"),
+    ("reopen \"why\"", "a walk that is closed and not signed yet: take it up again"),
 ];
 
 #[cfg(test)]

@@ -215,6 +215,7 @@ impl<'a, S: Store> Session<'a, S> {
                 self.console.show(&layout::help(&question.expects, width))?;
                 return Ok(Step::GoOn);
             }
+            Some("") if self.machine.state().closed.is_some() => return Ok(Step::End(Ending::Closed)),
             Some("sign" | "close") if question.expects == Expects::Nothing => return self.close(),
             Some("sign" | "close") => {
                 let refusal = Refusal::new("The walk is not at its end: something is still asked.").help(
@@ -293,6 +294,9 @@ impl<'a, S: Store> Session<'a, S> {
     }
 
     fn close(&mut self) -> Result<Step, Failure> {
+        if self.machine.state().closed.is_some() {
+            return Ok(Step::End(Ending::Closed));
+        }
         self.tick();
         match self.machine.close() {
             Ok(reply) => {
@@ -308,6 +312,9 @@ impl<'a, S: Store> Session<'a, S> {
 
     /// Leaves the walk in good order. That it was left is worth a line, but nothing rests on it.
     fn pause(&mut self, reason: &str) -> Result<Ending, Failure> {
+        if self.machine.state().closed.is_some() {
+            return Ok(if reason == "end of input" { Ending::Closed } else { Ending::Paused });
+        }
         self.tick();
         if self.machine.question().expects == Expects::TakeOrRetype {
             let width = self.console.width();
@@ -432,7 +439,7 @@ impl<'a, S: Store> Session<'a, S> {
             }
         }
         lines.extend(layout::question(question, width));
-        if question.expects == Expects::Nothing {
+        if question.expects == Expects::Nothing && self.machine.state().closed.is_none() {
             lines.push(Shown::plain(
                 "  sign closes the walk and asks for signatures; help lists the other words",
             ));

@@ -335,8 +335,7 @@ fn finish(
     path: &Path,
     as_example: Option<&Path>,
 ) -> Result<Status, Failure> {
-    let is_closed = session.machine.state().closed.is_some();
-    let ending = if is_closed { Ending::Closed } else { session.run()? };
+    let ending = session.run()?;
     let status = session.machine.status();
     let (console, clock, mut writer) = (session.console, session.clock, session.writer);
     let width = console.width();
@@ -346,8 +345,10 @@ fn finish(
             let place = place.map(|it| format!(" at {} {}", it.name, it.title)).unwrap_or_default();
             let text =
                 format!("Left{place}. {} lines stand in {}. Go on with:", writer.seq(), path.display());
-            console.show(&layout::exit_for_now(&status, width))?;
-            console.show(&[Shown::blank()])?;
+            if session.machine.state().closed.is_none() {
+                console.show(&layout::exit_for_now(&status, width))?;
+                console.show(&[Shown::blank()])?;
+            }
             console.show(&layout::plain(&text, width, "", "  "))?;
             let command = match session.machine.is_from_paper() {
                 true => "enter",
@@ -358,14 +359,6 @@ fn finish(
         }
         Ending::Closed => {
             console.show(&[Shown::blank(), Shown::strong(format!("Closed: {}", status.verdict.words()))])?;
-            if is_closed {
-                let text = format!(
-                    "It was closed before and nobody has signed it, so nothing more is asked. What was found or mended \
-                     since goes behind the first signature: bedway amend {} \"what\" --as \"NAME, ROLE\"",
-                    path.display()
-                );
-                console.show(&layout::plain(&text, width, "", "  "))?;
-            }
             sign::offer(&mut writer, path, console, clock)?;
             let command = format!("  bedway report {}", path.display());
             console.show(&[Shown::plain("The report:"), Shown::plain(command)])?;

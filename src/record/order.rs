@@ -22,9 +22,17 @@ impl Order {
             Event::Signed { .. } => self.signed = true,
             Event::Amended { .. } if !self.signed => return Err("`amended` only after the first `signed`"),
             Event::Amended { .. } => {}
+            Event::Reopened { .. } if self.closed && !self.signed => self.closed = false,
             _ if self.signed => {
                 return Err(
                     "after a signature only `person`, `signing`, `signed`, `amended`, `resumed` or `noted`",
+                );
+            }
+            Event::Reopened { .. } => return Err("`reopened` only after `closed`"),
+            Event::Paused { .. } => {}
+            _ if self.closed => {
+                return Err(
+                    "after `closed` only `reopened`, `person`, `signing`, `signed`, `paused`, `resumed` or `noted`",
                 );
             }
             Event::Closed { .. } => self.closed = true,

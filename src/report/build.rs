@@ -317,6 +317,11 @@ impl Builder<'_> {
                 self.remark(step, format!("{by}: {text}"));
             }
             Event::Cleared { step, because } => self.remark(step, format!("Stop cleared: {because}")),
+            Event::Reopened { reason } => {
+                let was = self.report.closed.take().map(|closed| closed.verdict).unwrap_or_default();
+                let when = when(&line.time);
+                self.report.notes.push(format!("Closed as {was}, and taken up again {when}: {reason}"));
+            }
             Event::Closed { verdict, exceptions, open, stale } => {
                 self.report.closed = Some(Closed {
                     verdict: verdict.clone(),

@@ -20,6 +20,7 @@ impl Machine {
     pub fn answer(&mut self, typed: &str) -> Result<Reply, Refusal> {
         let typed = typed.trim();
         let taken = match commands::read(typed, &self.question().expects) {
+            _ if self.state.closed.is_some() => self.answer_closed(typed),
             Some(command) => self.command(command),
             None => self.plain_answer(typed),
         };
@@ -55,6 +56,7 @@ impl Machine {
                 Ok(())
             }
             Command::Take(name) => self.turn_to(&name),
+            Command::Reopen(reason) => self.reopen(&reason),
             Command::Using(which) => {
                 let step = self.asked_step().or(self.state.current);
                 self.in_place_of_what_stands(|machine| machine.use_another(step, &which))

@@ -143,7 +143,8 @@ impl Machine {
             }
             Ask::Nothing => {
                 let ask = match self.state.closed {
-                    Some(_) => "The walk is closed.",
+                    Some(_) if self.state.signed => "The walk is closed and signed.",
+                    Some(_) => "The walk is closed, and nobody has signed it yet.",
                     None => "Nothing more can be asked for.",
                 };
                 let is_stopped = |step: &StepId| {
@@ -154,7 +155,15 @@ impl Machine {
                     let name = self.name_of(step);
                     format!("{name} is stopped: see to the cause, then type altered {name} \"what was done\", then again {name}")
                 });
-                question(None, ask.to_owned(), hints.collect(), Expects::Nothing)
+                let mut hints: Vec<String> = hints.collect();
+                if self.state.closed.is_some() && !self.state.signed {
+                    hints.push("Enter asks for the signatures".to_owned());
+                    hints.push(
+                        "reopen and why takes it up again, such as: reopen a reading was forgotten"
+                            .to_owned(),
+                    );
+                }
+                question(None, ask.to_owned(), hints, Expects::Nothing)
             }
         }
     }

@@ -23,6 +23,8 @@ pub(super) enum Command {
     Skip,
     /// That step now, out of the order of the file.
     Take(String),
+    /// A walk that is closed, with the reason.
+    Reopen(String),
     /// Another instrument from here on, by its kind or its number.
     Using(String),
     /// A whole line in the words of the examples.
@@ -55,7 +57,7 @@ const WORDS: &[&str] = &[
 
 /// The words of the prompt, for help and for the choice of words in answers.
 pub fn words() -> impl Iterator<Item = &'static str> {
-    WORDS.iter().copied().chain(["back", "take"])
+    WORDS.iter().copied().chain(["back", "take", "reopen"])
 }
 
 /// A command, if the line is one at a question of this kind.
@@ -81,6 +83,7 @@ pub(super) fn read(typed: &str, expects: &Expects) -> Option<Command> {
         ("remeasure", "") => Command::Remeasure,
         ("skip", "") => Command::Skip,
         ("take", name) => Command::Take(name.to_owned()),
+        ("reopen", reason) => Command::Reopen(reason.to_owned()),
         ("using", which) if !states_a_property(which) && !names_its_number(which) => {
             Command::Using(which.to_owned())
         }

@@ -294,6 +294,10 @@ pub enum Event {
         open: Vec<String>,
         stale: Vec<String>,
     },
+    /// A walk that was closed and that nobody has signed is taken up again.
+    Reopened {
+        reason: String,
+    },
     Signing {
         party: String,
         name: String,

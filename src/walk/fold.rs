@@ -207,6 +207,7 @@ impl Fold<'_> {
                 self.with_step(step, |state, step| state.steps[step.0].stop = None)
             }
             Event::Closed { verdict, .. } => self.state.closed = WalkVerdict::parse(verdict),
+            Event::Reopened { .. } => self.state.closed = None,
             Event::Signed { .. } => self.state.signed = true,
             Event::Signing { .. } | Event::Amended { .. } => {}
         }

@@ -278,21 +278,6 @@ impl Machine {
         }
     }
 
-    /// Ends the walk with its verdict. Refused while something is open or stale and not waived.
-    pub fn close(&mut self) -> Result<Reply, Refusal> {
-        if self.state.closed.is_some() {
-            return Err(Refusal::new("The walk is closed already."));
-        }
-        let status = self.status();
-        if !status.open.is_empty() || !status.stale.is_empty() {
-            let list: Vec<String> = status.open.iter().chain(&status.stale).cloned().collect();
-            return Err(Refusal::new(format!("Not everything is finished: {}.", list.join("; ")))
-                .help("Finish it, or say why it is left out: skip STEP \"reason\", or waive STEP \"reason\" by PARTY."));
-        }
-        self.emit(closing(&status));
-        Ok(self.finish())
-    }
-
     // -------------------------------------------------------------------------------------------- in here
 
     /// Folds an event into the state and hands it to the caller, with all that follows from it.
@@ -320,14 +305,5 @@ impl Machine {
         debug_assert!(self.out.events.is_empty(), "refused after {:?}", self.out.events);
         self.out = Reply::default();
         Err(refusal)
-    }
-}
-
-pub(super) fn closing(status: &Status) -> Event {
-    Event::Closed {
-        verdict: status.verdict.words().to_owned(),
-        exceptions: status.exceptions.clone(),
-        open: status.open.clone(),
-        stale: status.stale.clone(),
     }
 }

@@ -15,6 +15,7 @@ pub mod carry;
 mod cells;
 mod choosing;
 mod clock_answers;
+mod closing;
 mod commands;
 mod defects;
 mod directory;

@@ -6,8 +6,9 @@ use std::rc::Rc;
 
 use crate::check::program::Program;
 
+use super::closing::closing;
 use super::event::{Event, JudgedStep, SeriesEnd};
-use super::machine::{Machine, Reply, closing};
+use super::machine::{Machine, Reply};
 
 /// An event that does not follow from those before it.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]

@@ -123,11 +123,14 @@ fn an_amendment_is_added_to_a_signed_record_with_a_signature_of_its_own() {
     let words = said.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(status == 2 && words.contains("is closed and not signed yet"), "{said}");
     assert!(words.contains("Sign it first: bedway sign walk.record.jsonl"), "{said}");
-    // Taken up again, it says that it is closed, and where what was found since belongs.
+    // Taken up again, it says that it is closed, and how it can be gone on with.
     std::fs::write(folder.path("none"), "").unwrap();
     let (_, said) = folder.run(&["walk", "--resume", record, "--answers", "none"]);
     let words = said.split_whitespace().collect::<Vec<_>>().join(" ");
-    assert!(words.contains("Closed: accepted") && words.contains("bedway amend walk.record.jsonl"), "{said}");
+    assert!(
+        words.contains("Closed: accepted") && words.contains("reopen and why takes it up again"),
+        "{said}"
+    );
     let folder = Folder::new();
     let amend = |record: &str, signer: &str| {
         folder.run(&["amend", record, "the serial number ends in 7", "--as", signer])

@@ -6,7 +6,7 @@ use std::path::Path;
 use bedway::cli::brought::Brought;
 use bedway::cli::clock::TestClock;
 use bedway::cli::session::Ending;
-use bedway::record::{Fault, FaultyStore, MemoryStore};
+use bedway::record::{Fault, FaultyStore, MemoryStore, Writer};
 use bedway::walk::event::Event;
 use bedway::walk::replay;
 
@@ -141,6 +141,61 @@ fn an_adjustment_says_what_where_how_much_which_way_how_tight_and_who() {
     ] {
         assert!(report.contains(said), "{said}:\n{report}");
     }
+}
+
+/// A walk that is closed and not signed is taken up again with a reason, and closed anew; the record proves both.
+#[test]
+fn a_walk_that_is_closed_and_not_signed_is_taken_up_again_with_a_reason() {
+    let loaded = procedure("drill-press.bedway");
+    let store = MemoryStore::default();
+    walk(&loaded, store.clone(), &transcript("whole-walk.answers"));
+    let walked = resume_asked(store.clone(), &transcript("reopened.answers"));
+    assert_shown("reopened", &walked);
+    let lines = lines(&store);
+    let ends: Vec<String> = lines
+        .iter()
+        .filter_map(|line| match &line.event {
+            Event::Closed { verdict, .. } => Some(verdict.clone()),
+            Event::Reopened { reason } => Some(reason.clone()),
+            _ => None,
+        })
+        .collect();
+    assert_eq!(ends, ["accepted", "the dial was not read after the lunch break", "accepted with exceptions"]);
+    let events = lines.iter().map(|line| (line.time.as_str(), &line.event));
+    assert!(replay::verify(program(&loaded), events).is_ok());
+    let report = report_of(&store);
+    assert!(report.contains("ACCEPTED WITH EXCEPTIONS"), "{report}");
+    assert!(report.contains("Closed as accepted, and taken up again 2026-"), "{report}");
+    assert!(report.contains("the dial was not read after the lunch break"), "{report}");
+}
+
+/// Between a walk's end and its signature nothing slips in; a signed walk is not taken up again.
+#[test]
+fn nothing_is_entered_in_a_closed_walk_and_a_signed_one_stays_closed() {
+    let store = MemoryStore::default();
+    walk(&procedure("drill-press.bedway"), store.clone(), &transcript("whole-walk.answers"));
+    let (mut writer, _) = Writer::resume(store.clone()).unwrap();
+    let time = "2026-03-02T12:00:00+01:00";
+    let waived = Event::Waived {
+        step: "R1".into(),
+        reason: "it will do".into(),
+        party: "owner".into(),
+        name: "Bo".into(),
+    };
+    let fault = writer.append(time, "operator", waived).unwrap_err().to_string();
+    assert!(fault.contains("after `closed` only `reopened`"), "{fault}");
+    let reopened = || Event::Reopened { reason: "forgotten".into() };
+    writer.append(time, "operator", reopened()).unwrap();
+    let fault = writer.append(time, "operator", reopened()).unwrap_err().to_string();
+    assert!(fault.contains("`reopened` only after `closed`"), "{fault}");
+
+    let folder = Folder::new();
+    let record = folder.signed();
+    let (status, said) = folder.run(&["walk", "--resume", record]);
+    assert!(status == 2 && said.contains("is signed, so nothing can be changed in it"), "{said}");
+    let bytes = std::fs::read(folder.path(record)).unwrap();
+    let (mut writer, _) = Writer::resume(MemoryStore::new(bytes)).unwrap();
+    assert!(writer.append(time, "operator", reopened()).is_err());
 }
 
 #[test]

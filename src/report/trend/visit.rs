@@ -11,7 +11,8 @@ use crate::record::{Digest, Skimmed};
 use crate::walk::event::{Event, JudgedStep, RuleLine};
 
 /// The kinds of entries that a trend is made from.
-pub const KINDS: &[&str] = &["fact", "corrected", "instrument", "sheet", "judged", "closed", "signed"];
+pub const KINDS: &[&str] =
+    &["fact", "corrected", "instrument", "sheet", "judged", "closed", "reopened", "signed"];
 
 #[derive(Clone, Debug)]
 pub struct Visit {
@@ -108,6 +109,7 @@ pub fn visit(file: String, skimmed: &Skimmed, by: &str) -> Option<Visit> {
                 tries.insert(judged.number, Told { time, with, rules: rules_of(judged) });
             }
             Event::Closed { verdict, .. } => visit.verdict = Some(verdict.clone()),
+            Event::Reopened { .. } => visit.verdict = None,
             Event::Signed { .. } => visit.signed = true,
             _ => {}
         }

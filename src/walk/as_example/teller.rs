@@ -299,6 +299,7 @@ impl Teller {
                 self.stands(step);
                 self.line(format!("waive {step} {} by {party}", quoted(reason)));
             }
+            Event::Reopened { reason } => self.remark(format!("# closed, and taken up again: {reason}")),
             Event::Stopped { step, by_hand: true, text } => {
                 self.line(format!("stop {step} {}", quoted(text)));
             }

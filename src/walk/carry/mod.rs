@@ -122,7 +122,11 @@ impl Carrier<'_> {
             // Only advice rests on what a move did the last time.
             Event::PreviousMove { .. } => return None,
             // The end of the walk and who signed it belong to the record alone.
-            Event::Closed { .. } | Event::Signing { .. } | Event::Signed { .. } | Event::Amended { .. } => {
+            Event::Closed { .. }
+            | Event::Reopened { .. }
+            | Event::Signing { .. }
+            | Event::Signed { .. }
+            | Event::Amended { .. } => {
                 return None;
             }
             Event::Fact { name, answer } => {
