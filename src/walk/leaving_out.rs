@@ -61,14 +61,14 @@ impl Machine {
         let state = self.standing().state_of(step);
         if matches!(state, StateWord::Passes | StateWord::Fails | StateWord::Undecided | StateWord::Recorded)
         {
-            return Err(Refusal::new(format!(
-                "{} has been taken: it cannot be skipped.",
-                self.name_of(step)
-            ))
-            .help(format!(
-                "What was found can be accepted by a party: waive {} \"why\" by PARTY",
-                self.name_of(step)
-            )));
+            let name = self.name_of(step);
+            let help = match (self.program.parties.as_slice(), self.standing().is_stale(step)) {
+                ([], true) => format!("It is stale, and is to be taken again: again {name}"),
+                ([], false) => "It stands as it was found; the walk can be closed with it.".to_owned(),
+                _ => format!("What was found can be accepted by a party: waive {name} \"why\" by PARTY"),
+            };
+            let refusal = Refusal::new(format!("{name} has been taken: it cannot be skipped."));
+            return Err(refusal.help(help));
         }
         if state == StateWord::Stopped {
             return Err(Refusal::new(format!(

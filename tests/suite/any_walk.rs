@@ -6,6 +6,8 @@ use std::rc::Rc;
 use bedway::check;
 use bedway::check::program::{Kit, Program, Role};
 use bedway::cli::clock::{Clock, TestClock};
+use bedway::record::signature::{OsRng, SigningKey, Statement, check_signatures, sign_record};
+use bedway::record::{MemoryStore, Writer, read};
 use bedway::syntax;
 use bedway::walk::event::{Event, How};
 use bedway::walk::machine::Machine;
@@ -28,7 +30,13 @@ pub fn program(text: &str) -> Rc<Program> {
     Rc::new(checked.program.unwrap_or_else(|| panic!("{:#?}", checked.problems)))
 }
 
-fn corpus() -> Vec<(String, Rc<Program>)> {
+/// Checked once for all the walks of a test.
+fn corpus() -> Rc<Vec<(String, Rc<Program>)>> {
+    thread_local!(static CORPUS: Rc<Vec<(String, Rc<Program>)>> = Rc::new(read_corpus()));
+    CORPUS.with(Rc::clone)
+}
+
+fn read_corpus() -> Vec<(String, Rc<Program>)> {
     let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/corpus/good");
     let mut files: Vec<_> = std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).collect();
     files.sort();
@@ -65,11 +73,22 @@ fn drawer(program: &Program) -> Rc<Kit> {
     Rc::new(check::check(&syntax::parse_text("drawer.bedway", text)).kit.unwrap_or_default())
 }
 
+/// The digest of any picture that is named.
+const PICTURE: &str = "0f0f0f0f0f0f0f0f0f0f0f0f0f0f0f0f0f0f0f0f0f0f0f0f0f0f0f0f0f0f0f0f";
+
 /// Types a line; what is refused leaves no event behind.
 pub fn type_line(walk: &mut Walk, line: &str) -> bool {
     let time = walk.clock.stamp();
     walk.machine.set_time(&time);
-    match walk.machine.answer(line) {
+    let is_file = !line.is_empty() && !line.starts_with([':', ' ']) && !line.starts_with("not read");
+    let answered = match walk.machine.photo_of_defect(line) {
+        Some(_) => walk.machine.answer_with_photo(line, PICTURE),
+        None if is_file && walk.machine.question().expects == Expects::Photo => {
+            walk.machine.photo(line, PICTURE)
+        }
+        None => walk.machine.answer(line),
+    };
+    match answered {
         Ok(reply) => {
             walk.events.extend(reply.events.into_iter().map(|event| (time.clone(), event)));
             true
@@ -91,7 +110,7 @@ fn fitting(machine: &Machine, choice: u32) -> String {
         Expects::Words(words) => words[choice as usize % words.len()].clone(),
         Expects::YesNo => if choice.is_multiple_of(5) { "no" } else { "yes" }.to_owned(),
         Expects::Date => "2026-05-01".to_owned(),
-        Expects::Photo => String::new(),
+        Expects::Photo => "plate.jpg".to_owned(),
         Expects::Defects if choice.is_multiple_of(2) => "done".to_owned(),
         Expects::Text | Expects::Defects | Expects::Name => format!("text {choice}"),
         Expects::List => "one, two, three".to_owned(),
@@ -112,6 +131,8 @@ pub enum Move {
     Command(&'static str, usize),
     /// Left, and taken up again from what is on the record; perhaps with the temperature of the room.
     Leave(bool),
+    /// Closed with its verdict, if that may be.
+    Close,
 }
 
 /// At the machine, or from a sheet of paper.
@@ -133,6 +154,12 @@ pub fn moves() -> impl Strategy<Value = Vec<Move>> {
         "stop \"knocking\"",
         "altered STEP \"bolts\"",
         "defect \"crack\"",
+        "defect \"crack\" photo \"crack.jpg\"",
+        "crack photo crack.jpg",
+        "adjust torque 25 Nm",
+        "altered STEP \"bolts\" at \"the rear\" moved 0.1 mm toward \"the wall\" torque 25 Nm by \"Bo\"",
+        "reopen forgotten",
+        "reopen",
         "mended 1 \"welded\"",
         "note \"oil low\"",
         "keep \"sure\"",
@@ -156,6 +183,7 @@ pub fn moves() -> impl Strategy<Value = Vec<Move>> {
         6 => any::<u32>().prop_map(Move::Fitting),
         1 => "[ -~]{0,20}".prop_map(Move::Line),
         1 => any::<bool>().prop_map(Move::Leave),
+        1 => Just(Move::Close),
         3 => (commands, any::<prop::sample::Index>()).prop_map(|(words, at)| Move::Command(words, at.index(64))),
     ];
     prop::collection::vec(one, 0..120)
@@ -177,18 +205,65 @@ pub fn line_of(machine: &Machine, it: &Move) -> String {
             };
             if machine.question().expects.is_text() { format!(":{words}") } else { words }
         }
-        Move::Leave(_) => String::new(),
+        Move::Leave(_) | Move::Close => String::new(),
     }
 }
 
 pub fn make(walk: &mut Walk, it: &Move, how: How) {
     match it {
         Move::Leave(measured) => leave(walk, *measured, how),
+        Move::Close => close(walk),
         _ => {
             let line = line_of(&walk.machine, it);
             type_line(walk, &line);
         }
     }
+}
+
+fn close(walk: &mut Walk) {
+    let time = walk.clock.stamp();
+    walk.machine.set_time(&time);
+    if let Ok(reply) = walk.machine.close() {
+        walk.events.extend(reply.events.into_iter().map(|event| (time.clone(), event)));
+    }
+}
+
+/// Answers what is asked until nothing is, and leaves out what cannot be answered; false if there is no end to it.
+fn answer_all(walk: &mut Walk) -> bool {
+    for turn in 0..2000 {
+        if walk.machine.question().expects == Expects::Nothing {
+            return true;
+        }
+        // Twice the same in a row: two questions in turn get every answer, not each its half of them.
+        let line = fitting(&walk.machine, turn / 2 * 7 + 1);
+        if !type_line(walk, &line) {
+            // What cannot be answered is left out, or gone back from where any text is an answer.
+            let is_text = walk.machine.question().expects.is_text();
+            let words =
+                if is_text { [":skip \"left out\"", "", ":back"] } else { ["skip \"left out\"", "", ""] };
+            let _ = words.iter().any(|words| type_line(walk, words));
+        }
+    }
+    false
+}
+
+/// Finishes what is open, takes again what is stale, has a party accept what does not pass, and closes.
+fn bring_to_its_end(walk: &mut Walk) {
+    type_line(walk, "reopen \"it is not over\"");
+    answer_all(walk);
+    let names: Vec<String> = walk.machine.program().steps.iter().map(|step| step.name.clone()).collect();
+    let party = walk.machine.program().parties.first().map(|party| party.name.clone()).unwrap_or_default();
+    for name in &names {
+        type_line(walk, &format!("skip {name} \"left out\""));
+        type_line(walk, &format!("waive {name} \"agreed\" by {party}"));
+        type_line(walk, "Bo Example");
+        if walk.machine.standing().stale().iter().any(|stale| stale.starts_with(&format!("{name} "))) {
+            type_line(walk, &format!("altered {name} \"seen to\""));
+            type_line(walk, &format!("again {name}"));
+            answer_all(walk);
+        }
+    }
+    close(walk);
 }
 
 fn leave(walk: &mut Walk, measured: bool, how: How) {
@@ -222,14 +297,14 @@ proptest! {
     /// with the same lists, nothing is due, and every verdict follows from the entries.
     #[test]
     fn any_walk_can_be_taken_up_and_judged_again(moves in moves(), how in hows()) {
-        for (file, program) in corpus() {
-            let mut walk = begun(&program, how, None);
+        for (file, program) in corpus().iter() {
+            let mut walk = begun(program, how, None);
             play(&mut walk, &moves, how);
             // The same once more, with what the first walk left.
-            let mut walk = begun(&program, how, Some(&walk.machine));
+            let mut walk = begun(program, how, Some(&walk.machine));
             play(&mut walk, &moves, how);
             let times = walk.events.iter().map(|(time, event)| (time.as_str(), event));
-            let taken_up = replay::replay(Rc::clone(&program), times);
+            let taken_up = replay::replay(Rc::clone(program), times);
             prop_assert!(taken_up.is_ok(), "{file}: {:?}", taken_up.err());
             let (again, due) = taken_up.unwrap();
             prop_assert!(due.events.is_empty(), "{file}: still due: {:?}", due.events);
@@ -237,26 +312,60 @@ proptest! {
         }
     }
 
+    /// What any walk gives can stand on a record; once it is closed it can be signed, and amended behind that, and all
+    /// of it is proved.
+    #[test]
+    fn any_walk_can_be_closed_signed_and_amended(
+        moves in moves(),
+        how in hows(),
+        at in any::<prop::sample::Index>(),
+    ) {
+        let corpus = corpus();
+        let (file, program) = at.get(&corpus);
+        let mut walk = begun(program, how, None);
+        play(&mut walk, &moves, how);
+        if walk.machine.state().closed.is_none() {
+            bring_to_its_end(&mut walk);
+        }
+        prop_assert!(walk.machine.state().closed.is_some(), "{file}: {:?}", walk.machine.status());
+        let store = MemoryStore::default();
+        let mut writer = Writer::begin(store.clone()).unwrap();
+        for (time, event) in &walk.events {
+            writer.append(time, "operator", event.clone()).unwrap();
+        }
+        let folder = tempfile::tempdir().unwrap();
+        let key = SigningKey::make(&folder.path().join("key"), "Ann", None, &mut OsRng).unwrap();
+        let time = walk.clock.stamp();
+        let status = walk.machine.status();
+        let said = || Statement {
+            party: "operator".into(),
+            name: "Ann Example".into(),
+            verdict: status.verdict.words().into(),
+            exceptions: status.exceptions.clone(),
+        };
+        sign_record(&mut writer, &key, &time, "operator", "ann", said()).unwrap();
+        writer.append(&time, "operator", Event::Amended { text: "a nameplate was found".into() }).unwrap();
+        sign_record(&mut writer, &key, &time, "operator", "ann", said()).unwrap();
+        let record = read(&store.bytes()).map_err(|it| it.damage.to_string());
+        prop_assert!(record.is_ok(), "{file}: {:?}", record.err());
+        let record = record.unwrap();
+        let times = record.lines.iter().map(|line| (line.time.as_str(), &line.event));
+        let proved = replay::verify(Rc::clone(program), times);
+        prop_assert!(proved.is_ok(), "{file}: {:?}", proved.err());
+        let signatures = check_signatures(&store.bytes(), &record, None);
+        prop_assert!(signatures.findings.iter().all(|it| it.standing.fits()), "{file}: {signatures:?}");
+        prop_assert!(signatures.contradictions.is_empty(), "{file}: {:?}", signatures.contradictions);
+        prop_assert!(signatures.unsigned_amendments.is_empty() && signatures.uncovered.is_none());
+    }
+
     /// From wherever a walk has got to, answering what is asked, repeating what is stale and leaving out or waiving
     /// what does not pass leads to its end: a walk can never lock itself.
     #[test]
     fn no_walk_locks_itself(moves in moves(), how in hows()) {
-        for (file, program) in corpus() {
-            let mut walk = begun(&program, how, None);
+        for (file, program) in corpus().iter() {
+            let mut walk = begun(program, how, None);
             play(&mut walk, &moves, how);
-            let mut turns = 0;
-            while walk.machine.question().expects != Expects::Nothing {
-                // Twice the same in a row: two questions in turn get every answer, not each its half of them.
-                let line = fitting(&walk.machine, turns / 2 * 7 + 1);
-                if !type_line(&mut walk, &line) || matches!(walk.machine.question().expects, Expects::Photo) {
-                    // What cannot be answered is left out, or gone back from where any text is an answer.
-                    let is_text = walk.machine.question().expects.is_text();
-                    let words = if is_text { [":skip \"left out\"", "", ":back"] } else { ["skip \"left out\"", "", ""] };
-                    let _ = words.iter().any(|words| type_line(&mut walk, words));
-                }
-                turns += 1;
-                prop_assert!(turns < 2000, "{}: {:?} never ends", file, walk.machine.question());
-            }
+            prop_assert!(answer_all(&mut walk), "{}: {:?} never ends", file, walk.machine.question());
         }
     }
 }
