@@ -31,6 +31,7 @@ mod methods;
 mod names;
 mod order;
 mod outcome;
+mod own_sense;
 mod pair_sense;
 mod picks;
 mod points;

@@ -11,7 +11,6 @@ use super::constant::{constant, same};
 use super::expression::Place;
 use super::names::Global;
 use super::program::{Axis, AxisId, Expr, Kind, Node, StationPick, Stations};
-use super::sense::Direction;
 use super::series::is_end_of_series;
 use super::survey::{LINES, some_of};
 
@@ -288,34 +287,6 @@ impl Checker<'_> {
             }
         }
         Some(larger.axes.clone())
-    }
-
-    /// A value that says another sense at one station of the axes that are taken up.
-    pub(super) fn has_station_sense(&self, of: &Expr, over: &[AxisId]) -> bool {
-        match &of.node {
-            Node::Value(id) => self
-                .values
-                .get(id.0)
-                .is_some_and(|value| value.station_senses.iter().any(|(axis, ..)| over.contains(axis))),
-            Node::Pick(of, _) => self.has_station_sense(of, over),
-            _ => false,
-        }
-    }
-
-    fn station_sense(&self, of: &Expr, picks: &[(AxisId, StationPick)]) -> Option<Direction> {
-        let Node::Value(id) = &of.node else { return None };
-        let value = self.values.get(id.0)?;
-        let told = value.station_senses.iter().find(|(axis, station, _)| {
-            picks.iter().any(|(picked, pick)| {
-                picked == axis
-                    && match (station, pick) {
-                        (StationPick::Word(a), StationPick::Word(b)) => a == b,
-                        (StationPick::Value(a), StationPick::Value(b)) => same(a, b),
-                        _ => false,
-                    }
-            })
-        });
-        told.map(|(.., sense)| Direction::Words(sense.clone()))
     }
 }
 

@@ -166,7 +166,7 @@ pub struct Value {
     /// multiplied by the scale.
     pub unit: Option<Unit>,
     pub sense: Option<Sense>,
-    /// Another sense at one station: axis, station, sense.
+    /// Another sense at one station: axis, station, sense. A result that carries them has no other.
     pub station_senses: Vec<(AxisId, StationPick, Sense)>,
     pub role: Role,
     /// Worked out from a fit beyond what was read: shown as a projection, and no rule takes it.

@@ -63,7 +63,8 @@ impl Checker<'_> {
         if let Some(carried) = &carried
             && let Some(value) = self.values.get_mut(value.0)
         {
-            value.sense = carried.direction.words().cloned();
+            let by_station = matches!(value.role, Role::Let(_)) && !value.station_senses.is_empty();
+            value.sense = carried.direction.words().filter(|_| !by_station).cloned();
         }
         if let Some(slot) = self.carried.get_mut(value.0) {
             *slot = carried.map_or(Slot::Failed, Slot::Ready);
@@ -229,8 +230,13 @@ impl Checker<'_> {
             None => self.ask_for_words(node, &typed),
         }
         let projection = self.is_projection(&typed.expr);
+        let own_senses = match said {
+            Some(_) => Vec::new(),
+            None => self.carried_senses(&typed.expr, &carried.direction),
+        };
         let value = self.values.get_mut(id.0)?;
         value.projection = projection;
+        value.station_senses = own_senses;
         value.kind = typed.expr.kind.clone();
         value.axes = typed.expr.axes.clone();
         value.unit = carried.unit;

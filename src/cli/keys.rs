@@ -7,6 +7,7 @@ use std::path::{Path, PathBuf};
 
 use super::console::{Console, Shown};
 use super::failure::Failure;
+use super::layout;
 use crate::record::signature::{KeyFault, OsRng, SigningKey};
 
 /// Holds the passphrase where nobody can be asked: on a build server, in a test.
@@ -38,6 +39,14 @@ impl KeySource {
         }
     }
 
+    /// Whether the key of a person need not be made first.
+    pub fn is_there(&self, identity: &str) -> bool {
+        match self {
+            Self::Named(_) | Self::Rehearsal(_) => true,
+            Self::Own(folder) => folder.join(identity).exists(),
+        }
+    }
+
     /// The key of a person, made where it may be and there is none.
     pub fn key(&self, identity: &str, console: &mut dyn Console) -> Result<SigningKey, Failure> {
         let key = match self {
@@ -56,12 +65,16 @@ impl KeySource {
 
 /// The key of a witness, from the file that they name; `~/` is their home folder.
 pub fn of_witness(named: &str, console: &mut dyn Console) -> Result<SigningKey, KeyFault> {
+    load(&at_home(named), console)
+}
+
+/// A file as a person names it.
+pub fn at_home(named: &str) -> PathBuf {
     let home = std::env::var_os("HOME").filter(|home| !home.is_empty());
-    let path = match (named.strip_prefix("~/"), home) {
+    match (named.strip_prefix("~/"), home) {
         (Some(rest), Some(home)) => Path::new(&home).join(rest),
         _ => PathBuf::from(named),
-    };
-    load(&path, console)
+    }
 }
 
 fn keys_folder() -> Option<PathBuf> {
@@ -85,11 +98,12 @@ fn load(path: &Path, console: &mut dyn Console) -> Result<SigningKey, KeyFault> 
 }
 
 fn make(path: &Path, identity: &str, console: &mut dyn Console) -> Result<SigningKey, KeyFault> {
-    let lines = [
+    let mut lines = vec![
         Shown::plain(format!("There is no key for {identity} yet. One is made:")),
         Shown::plain(format!("  {}", path.display())),
-        Shown::plain("Its passphrase is asked whenever it signs. Nobody can tell you it again."),
     ];
+    let text = "Its passphrase is asked whenever it signs. Nobody can tell you it again.";
+    lines.extend(layout::plain(text, console.width(), "", "  "));
     let _ = console.show(&lines);
     let passphrase = new_passphrase(console).ok_or_else(|| KeyFault::NoPassphrase(path.to_owned()))?;
     SigningKey::make(path, identity, Some(&passphrase), &mut OsRng)

@@ -7,6 +7,7 @@ use crate::check::program::StateWord;
 use crate::report::{clean, cut, width_of, wrapped};
 use crate::walk::machine::{Status, StepStatus};
 use crate::walk::question::{Briefing, Expects, Place, Question, Refusal, Said, Tone};
+use crate::walk::spoken;
 
 const INDENT: &str = "  ";
 
@@ -166,11 +167,17 @@ pub fn exit(status: &Status, width: usize) -> Vec<Shown> {
     let mut lines = vec![Shown::blank()];
     let verdict = format!("As it stands: {}", status.verdict.words());
     lines.push(Shown::strong(verdict));
-    lines.extend(list("Still open:", &status.open, width));
+    let open: Vec<String> = status.open.iter().map(|it| begun(it)).collect();
+    lines.extend(list("Still open:", &open, width));
     lines.extend(list("Stale, to be taken again:", &status.stale, width));
     lines.extend(list("Exceptions that are signed with it:", &status.exceptions, width));
     lines.extend(not_passed(status, width));
     lines
+}
+
+/// To a person a step that is half read, or a series that is not over, is begun.
+pub fn begun(stand: &str) -> String {
+    stand.replace(": not reached", ": begun, not finished")
 }
 
 fn not_passed(status: &Status, width: usize) -> Vec<Shown> {
@@ -191,7 +198,8 @@ pub fn exit_for_now(status: &Status, width: usize) -> Vec<Shown> {
     let to_do = status.steps.iter().filter(|step| step.stand.state == StateWord::ToDo);
     let to_do: Vec<&str> = to_do.map(|step| step.name.as_str()).collect();
     let is_to_do = |open: &str| to_do.iter().any(|name| open.starts_with(&format!("{name} ")));
-    let mut open: Vec<String> = status.open.iter().filter(|open| !is_to_do(open)).cloned().collect();
+    let mut open: Vec<String> =
+        status.open.iter().filter(|open| !is_to_do(open)).map(|it| begun(it)).collect();
     if !to_do.is_empty() {
         open.push(format!("{} of {} steps to do: {}", to_do.len(), status.steps.len(), to_do.join(", ")));
     }
@@ -215,7 +223,7 @@ pub fn help(expects: &Expects, width: usize) -> Vec<Shown> {
              with blanks between take the stations that follow."
         ),
         Expects::Count => "Now a whole number.".to_owned(),
-        Expects::Words(words) => format!("Now one of: {}.", words.join(", ")),
+        Expects::Words(words) => format!("Now one of: {}.", spoken(&words.join(", "))),
         Expects::YesNo => "Now yes or no.".to_owned(),
         Expects::Date => "Now a date: 2026-03-02.".to_owned(),
         Expects::Text => "Now any words; those below need a colon before them here.".to_owned(),
@@ -225,7 +233,7 @@ pub fn help(expects: &Expects, width: usize) -> Vec<Shown> {
         }
         Expects::Name => "Now a person's name; the words below need a colon before them here.".to_owned(),
         Expects::List => {
-            "Now names, parted by commas; the words below need a colon before them here.".to_owned()
+            "Now names, with commas between; the words below need a colon before them here.".to_owned()
         }
         Expects::Photo => "Now the name of a file; the words below need a colon before them here.".to_owned(),
         Expects::TakeOrRetype => "Enter takes it as shown; anything else is typed anew.".to_owned(),
@@ -281,7 +289,11 @@ const WORDS: &[(&str, &str)] = &[
     ("defect \"what\"", "something found; mended 1 \"how\" when it is"),
     ("defect \"what\" photo drain.jpg", "the same with its picture"),
     ("note \"text\"", "a remark on the record"),
-    ("stop \"why\"", "blocks every step that runs the machine"),
+    (
+        "stop \"why\"",
+        "blocks every step that runs the machine; cleared by altered L3 \"what was done\", then again L3, the step it was called in",
+    ),
+    ("justify L3.shim \"why\"", "why an adjustment stays whose advice was withdrawn"),
     ("sign", "at the end: close the walk and sign; what is found later is added with bedway amend"),
     ("reopen \"why\"", "a walk that is closed and not signed yet: take it up again"),
 ];

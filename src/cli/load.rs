@@ -21,6 +21,8 @@ const MOST_READ: u64 = 256 * 1024 * 1024;
 pub struct Loaded {
     pub source: SourceFile,
     pub program: Option<Rc<Program>>,
+    /// Without a fault of its own, but its worked examples come out otherwise.
+    pub untried: Option<Rc<Program>>,
     /// Shared parts without a fault, for other files to include.
     pub library: Option<Rc<Program>>,
     /// Of a file of the shop's instruments.
@@ -117,6 +119,7 @@ pub fn check_whole(name: &str, bytes: &[u8], read: Reader<'_>) -> Loaded {
     }
     let problems = crate::diagnostic::in_file_order(problems);
     let sound = !problems.iter().any(Problem::is_fault);
+    let untried = program.clone().filter(|program| !sound && !program.is_library);
     let program = program.filter(|_| sound);
     let is_library = program.as_ref().is_some_and(|program| program.is_library);
     let (library, program) = if is_library { (program, None) } else { (None, program) };
@@ -126,6 +129,7 @@ pub fn check_whole(name: &str, bytes: &[u8], read: Reader<'_>) -> Loaded {
         included: included.collect(),
         source: whole.parsed.source,
         program,
+        untried,
         library,
         kit: checked.kit.map(Rc::new).filter(|_| sound),
         problems,

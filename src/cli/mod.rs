@@ -36,6 +36,7 @@ mod trend;
 mod verify;
 pub mod walk;
 mod witness;
+mod words;
 
 use std::ffi::OsString;
 use std::io::{self, IsTerminal as _, Write};

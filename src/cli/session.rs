@@ -16,12 +16,12 @@ use super::interruption::RoomAsked;
 use super::layout;
 use super::show;
 use super::witness::Keys;
+use super::words::{bare_word, command_word};
 use crate::check::program::StepId;
 use crate::quantity::Unit;
 use crate::record::signature::SigningKey;
 use crate::record::{AppendFault, Store, Writer};
 use crate::report::clean;
-use crate::walk::command_words;
 use crate::walk::event::{Event, SeriesEnd};
 use crate::walk::machine::{Machine, Reply, Status};
 use crate::walk::question::{Expects, Question, Refusal};
@@ -210,7 +210,7 @@ impl<'a, S: Store> Session<'a, S> {
                 self.show(typed.split_once(char::is_whitespace).map_or("", |(_, name)| name).trim())?;
                 return Ok(Step::GoOn);
             }
-            Some("help" | "?") => {
+            Some(asked) if matches!(asked.split_whitespace().next(), Some("help" | "?")) => {
                 let width = self.console.width();
                 self.console.show(&layout::help(&question.expects, width))?;
                 return Ok(Step::GoOn);
@@ -440,52 +440,12 @@ impl<'a, S: Store> Session<'a, S> {
         }
         lines.extend(layout::question(question, width));
         if question.expects == Expects::Nothing && self.machine.state().closed.is_none() {
-            lines.push(Shown::plain(
-                "  sign closes the walk and asks for signatures; help lists the other words",
-            ));
+            let text = "sign closes the walk and asks for signatures; help lists the other words";
+            lines.extend(layout::plain(text, width, "  ", "    "));
         }
         Ok(self.console.show(&lines)?)
     }
 }
-
-/// The first word, where the console itself may know it: alone on its line, behind a colon at a text question.
-fn command_word(question: &Question, typed: &str) -> Option<String> {
-    let typed = typed.trim();
-    let word = match (question.expects.is_text(), typed.strip_prefix(':')) {
-        (_, Some(word)) => word,
-        (true, None) => return None,
-        (false, None) => typed,
-    };
-    Some(word.trim().to_lowercase())
-}
-
-/// At a question that takes any text a command needs its colon. What looks like one without it is hardly ever the
-/// answer: a witness called `mended 1 "new spring"` would stand on the record for good.
-fn bare_word(question: &Question, typed: &str, machine: &Machine) -> Option<Refusal> {
-    let typed = typed.trim();
-    if !question.expects.is_text() {
-        return None;
-    }
-    let first = typed.split_whitespace().next().unwrap_or_default().to_lowercase();
-    let is_alone = first.len() == typed.len();
-    let second = typed.split_whitespace().nth(1).unwrap_or_default();
-    let second = second.split('.').next().unwrap_or_default();
-    let names_a_step = machine.program().steps.iter().any(|step| step.name == second);
-    let has_more = typed.contains(['"', '=']) || names_a_step;
-    // `defect "..."` is what that question asks for.
-    if question.expects == Expects::Defects && first == "defect" && !is_alone {
-        return None;
-    }
-    let known =
-        command_words().chain(WORDS.iter().copied()).any(|word| word == first) && (is_alone || has_more);
-    known.then(|| {
-        Refusal::new(format!("This question takes any text, and {} looks like a command.", clean(typed)))
-            .help(format!("Type :{} for the command. If it is the answer, put it in quotes.", clean(typed)))
-    })
-}
-
-/// Words of the console itself; all others are the walk's.
-const WORDS: &[&str] = &["help", "pause", "show", "sign"];
 
 /// Whose entry it is: what follows from others is written by the program.
 pub(super) fn maker(event: &Event) -> &str {

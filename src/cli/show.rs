@@ -92,7 +92,7 @@ fn step_in_full(machine: &Machine, step: StepId, width: usize) -> Vec<Shown> {
 
 fn heading(step: &StepStatus, width: usize) -> Vec<Shown> {
     let StepStatus { name, title, stand } = step;
-    plain(&format!("{name} {title}: {stand}"), width, "  ", "      ")
+    plain(&super::layout::begun(&format!("{name} {title}: {stand}")), width, "  ", "      ")
 }
 
 fn how_to_correct(what: &str, width: usize) -> Vec<Shown> {

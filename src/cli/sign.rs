@@ -6,8 +6,9 @@ use super::args::Sign;
 use super::clock::Clock;
 use super::console::{Console, Shown, Typed};
 use super::failure::{Failure, Status};
-use super::keys::KeySource;
+use super::keys::{KeySource, at_home};
 use super::layout;
+use super::witness::EXAMPLE;
 use crate::record::signature::{
     SignFault, SignedLines, SigningKey, Statement, fingerprint, identity_for, sign_record,
 };
@@ -292,7 +293,7 @@ pub fn offer<S: Store>(
         let mut signed_one = false;
         for role in &missing {
             let Some(signer) = ask_signer(&sheet, role, console)? else { continue };
-            let source = KeySource::choose(None)?;
+            let source = ask_key(&bytes, &signer, console)?;
             match sign(writer, &signer, &source, console, clock) {
                 Ok(signed) => {
                     show_signed(&signed, record, console)?;
@@ -319,6 +320,22 @@ pub fn offer<S: Store>(
             return Ok(());
         }
     }
+}
+
+/// The person's own key, or where there is none yet the file that they name.
+fn ask_key(record: &[u8], signer: &Signer, console: &mut dyn Console) -> Result<KeySource, Failure> {
+    let own = KeySource::choose(None)?;
+    let record = read(record).map_err(|damaged| Failure::damaged(damaged.damage.to_string()))?;
+    if own.is_there(&identity_for(&record.lines, &signer.name)) || !console.is_interactive() {
+        return Ok(own);
+    }
+    let width = console.width();
+    let ask = format!("The key of {}: {EXAMPLE}. Enter alone makes a new one", clean(&signer.name));
+    console.show(&layout::plain(&ask, width, "", "  "))?;
+    Ok(match console.read_keys()? {
+        Typed::Line(line) if !line.trim().is_empty() => KeySource::Named(at_home(line.trim())),
+        _ => own,
+    })
 }
 
 fn ask_signer(sheet: &Sheet, role: &str, console: &mut dyn Console) -> Result<Option<Signer>, Failure> {

@@ -101,6 +101,16 @@ pub fn begin(
     let store = store.held_by(&holder::words(clock));
     let path = store.path().to_owned();
     show_beginning(&program, &path, manner.how, console)?;
+    if record.is_none()
+        && let Some(other) = unfinished_beside(&path, &stem_of(file))
+    {
+        let text = format!(
+            "{0} is not finished. To go on with it, leave here with :pause, then: bedway walk --resume {0}",
+            other.display()
+        );
+        let width = console.width();
+        console.show(&layout::plain(&text, width, "! ", "  "))?;
+    }
     brought.show(console)?;
     let opened =
         opened(&program, brought.frozen(loaded.frozen, loaded.included), brought.digest_before(), false);
@@ -151,6 +161,23 @@ fn create_default(file: &Path, day: &str) -> Result<FileStore, Failure> {
         }
     }
     Err(Failure::environment("there are too many records of today here; name one with --record PATH"))
+}
+
+/// Another walk of this procedure in the folder of its record that nobody has closed, the latest by name.
+fn unfinished_beside(own: &Path, stem: &str) -> Option<PathBuf> {
+    let folder = own.parent().filter(|it| !it.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let begins = format!("{stem}-");
+    let is_open = |path: &PathBuf| {
+        let name = path.file_name().unwrap_or_default().to_string_lossy();
+        name != own.file_name().unwrap_or_default().to_string_lossy()
+            && name.starts_with(&begins)
+            && name.ends_with(".record.jsonl")
+            // Quotes in what was typed are escaped, so that this stands in no other place.
+            && std::fs::read_to_string(path).is_ok_and(|text| !text.contains("\"event\":\"closed\""))
+    };
+    let there = std::fs::read_dir(folder).ok()?.filter_map(|entry| Some(entry.ok()?.path()));
+    let latest = there.filter(is_open).max()?;
+    Some(latest.strip_prefix(".").map(Path::to_owned).unwrap_or(latest))
 }
 
 /// The name of a procedure file without its ending.

@@ -16,7 +16,7 @@ use crate::walk::question::Refusal;
 pub type Keys<'a> = &'a dyn Fn(&str, &mut dyn Console) -> Result<SigningKey, KeyFault>;
 
 const WORDS: &str = " with key";
-const EXAMPLE: &str = "the file of the private key, such as ~/.ssh/id_ed25519";
+pub const EXAMPLE: &str = "the file of the private key, such as ~/.ssh/id_ed25519";
 
 impl<S: Store> Session<'_, S> {
     /// Gets the key that is named behind a witness, before anything comes of the line; gives the line without it.

@@ -28,20 +28,38 @@ pub fn exceptions(report: &Report, proof: &Proof) -> Vec<String> {
             said.extend(items.iter().map(|item| format!("{word}{item}")));
         }
     }
-    // Without a `closed` line the states say what is not there yet; not applicable is said in any case.
+    // Without a `closed` line the states say what is not there yet. What was not tested is said in any case: a step that
+    // may be left out is no exception, and nobody shall take it for one that passed.
     let wanted = |words: &str| match (&report.closed, Stand::parse(words)) {
         (_, None) => true,
-        (Some(_), Some(stand)) => stand.state == StateWord::NotApplicable,
+        (Some(_), Some(stand)) => {
+            matches!(stand.state, StateWord::NotApplicable | StateWord::Skipped | StateWord::ToDo)
+        }
         (None, Some(stand)) => stand.stale || !matches!(stand.state, StateWord::Passes | StateWord::Recorded),
     };
-    let states = proof.states.iter().filter(|(_, state)| wanted(state));
-    said.extend(states.map(|(name, state)| {
-        let walked = report.steps.iter().find(|part| part.name == *name).map(|part| part.title.as_str());
-        let untouched =
-            || report.untouched.iter().find(|(own, _)| own == name).map(|(_, title)| title.as_str());
-        let title = walked.or_else(untouched).unwrap_or_default();
-        format!("{}: {state}", format!("{name} {title}").trim_end())
-    }));
+    let is_said = |name: &str| {
+        let begins = format!("{name} ");
+        report
+            .closed
+            .iter()
+            .flat_map(|closed| closed.exceptions.iter().chain(&closed.open))
+            .any(|it| it.starts_with(&begins))
+    };
+    let states = proof.states.iter().filter(|(name, state)| wanted(state) && !is_said(name));
+    let states: Vec<String> = states
+        .map(|(name, state)| {
+            let part = report.steps.iter().find(|part| part.name == *name);
+            let walked = part.map(|part| part.title.as_str());
+            let untouched =
+                || report.untouched.iter().find(|(own, _)| own == name).map(|(_, title)| title.as_str());
+            let title = walked.or_else(untouched).unwrap_or_default();
+            let why =
+                part.and_then(|part| part.remarks.iter().find_map(|remark| remark.strip_prefix("Skipped: ")));
+            let why = why.filter(|_| state == "skipped").map(|why| format!(": {why}")).unwrap_or_default();
+            format!("{}: {state}{why}", format!("{name} {title}").trim_end())
+        })
+        .collect();
+    said.extend(states);
     said
 }
 

@@ -317,7 +317,7 @@ impl Machine {
         let parts = typed.split([',', ';']).map(str::trim).filter(|part| !part.is_empty());
         if parts.clone().all(|part| part.parse::<u64>().is_ok() || entry::looks_like_a_reading(part)) {
             return Err(Refusal::new(format!("\"{typed}\" is a number, and names are asked for.")).help(
-                "Type the names, parted by commas. Names that are numbers go in quotes: \"1\", \"2\"",
+                "Type the names, with commas between. Names that are numbers go in quotes: \"1\", \"2\"",
             ));
         }
         self.list(step, axis, parts.map(entry::unquoted).collect())
@@ -325,7 +325,7 @@ impl Machine {
 
     pub(super) fn list(&mut self, step: StepId, axis: AxisId, items: Vec<String>) -> Taken {
         if items.is_empty() {
-            return Err(Refusal::new("Nothing was listed.").help("Type the names, parted by commas."));
+            return Err(Refusal::new("Nothing was listed.").help("Type the names, with commas between."));
         }
         let doubled =
             items.iter().enumerate().find(|(index, item)| items.iter().take(*index).any(|it| it == *item));

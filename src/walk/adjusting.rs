@@ -12,8 +12,10 @@ use super::eval::Evaluator;
 use super::event::{Alteration, Event};
 use super::machine::{Dialog, Machine};
 use super::question::{Refusal, Tone};
+use super::text;
 use super::value::{Cell, Scalar};
 use super::view::View;
+use super::wording;
 
 impl Machine {
     /// `again` at the step that stands: asks what was altered, if that is not on the record yet.
@@ -105,7 +107,11 @@ impl Machine {
         let label = self.program.values[adjustment.0].name.clone();
         for (understood, stations) in understood.into_iter().zip(stations) {
             let echo = self.echo(adjustment, &stations, &understood.cell);
-            let at = if stations.is_empty() { String::new() } else { format!(" at {}", stations.join(", ")) };
+            let at = if stations.is_empty() {
+                String::new()
+            } else {
+                format!(" at {}", wording::spoken_place(&stations))
+            };
             let alteration = Alteration {
                 adjustment: Some(label.clone()),
                 what: what.clone(),
@@ -230,12 +236,18 @@ impl Machine {
         let results: Vec<ValueId> = predicts.iter().map(|prediction| prediction.result).collect();
         for result in results {
             if let Some(cell @ Cell::Known(Scalar::Number(_))) = self.predicted(result) {
-                let echo = self.echo(result, &[], &cell);
+                let echo = self.foreseen_in_words(result, &cell);
                 let name = asked_words::named(&self.program, result);
                 let text = format!("{name} expected after this: {echo}");
                 self.say(Tone::Notice, text);
             }
         }
+    }
+
+    fn foreseen_in_words(&self, result: ValueId, cell: &Cell) -> String {
+        let definition = &self.program.values[result.0];
+        let rounded = cell.as_number().map(|number| Cell::number(text::foreseen(number, definition.unit)));
+        self.echo(result, &[], rounded.as_ref().unwrap_or(cell))
     }
 
     /// The value a result is expected to take after what was moved since its last try.
@@ -295,7 +307,7 @@ impl Machine {
             let name = asked_words::named(&self.program, result);
             let text = format!(
                 "{name}: expected {}; obtained {}",
-                self.echo(result, &[], &predicted),
+                self.foreseen_in_words(result, &predicted),
                 self.echo(result, &[], &obtained)
             );
             self.say(Tone::Notice, text);

@@ -2,7 +2,6 @@
 //! first event is made, so that a refused answer leaves nothing behind.
 
 use crate::check::program::{Act, Kind, Role, StepId, ValueId};
-use crate::diagnostic::Problem;
 
 use super::ask::Ask;
 use super::commands::{self, Command};
@@ -71,7 +70,7 @@ impl Machine {
                     return Ok(());
                 }
                 let act = commands::resolve(&self.program, &text, current.or(self.state.current))
-                    .map_err(|problems| refusal_of(&problems, &text))?;
+                    .map_err(|problems| commands::refusal_of(&problems, &text))?;
                 self.perform_beside(act)
             }
         }
@@ -219,7 +218,8 @@ impl Machine {
             Ask::RowTime(step, reading) => self.answer_row_time(step, reading, typed),
             Ask::Instrument(instrument, _) => self.answer_instrument(instrument, typed),
             Ask::By(step, index) => {
-                let name = name()?;
+                let kept = self.last_who_was(step, index).filter(|_| typed.is_empty());
+                let name = kept.map_or_else(name, Ok)?;
                 let role = wording::plain(&self.program.steps[step.0].by[index]);
                 let step = self.name_of(step);
                 self.say(Tone::Echo, format!("{name}, {role}, for {step}"));
@@ -348,7 +348,7 @@ impl Machine {
                 "{} values were typed; {name} has {left} left to read.",
                 typed.len()
             ))
-            .help("Type no more than that, parted by blanks."));
+            .help("Type no more than that, with blanks between."));
         }
         let mut entries = Vec::with_capacity(typed.len());
         let mut queries = Vec::new();
@@ -457,7 +457,7 @@ impl Machine {
             .map(|(cell, understood)| {
                 let stations = sheet.stations(*cell);
                 let echo = self.echo(pending.value, &stations, &understood.cell);
-                format!("{}: {echo}", stations.join(", "))
+                format!("{}: {echo}", wording::spoken_place(&stations))
             })
             .collect()
     }
@@ -481,12 +481,4 @@ impl Machine {
 
 fn yes_no_asked(kind: &Kind) -> entry::Asked<'_> {
     entry::Asked { kind, unit: None, not_read_allowed: false, open_ended_allowed: false }
-}
-
-/// What is wrong with a command, in one sentence.
-fn refusal_of(problems: &[Problem], typed: &str) -> Refusal {
-    match problems.first() {
-        Some(problem) => Refusal { message: problem.message.clone(), help: problem.help.clone() },
-        None => Refusal::new(format!("\"{typed}\" is not understood.")).help("Type help for the words."),
-    }
 }

@@ -90,6 +90,7 @@ fn bounds(program: &Program, value: &Expr, rule: &Rule) -> Option<String> {
 /// What is asked of a value, its stations by the names of their axes.
 pub fn question(program: &Program, value: ValueId) -> Option<String> {
     let mut words: Vec<String> = Vec::new();
+    let mut axes: Vec<&str> = Vec::new();
     for part in &program.values.get(value.0)?.label.parts {
         match part {
             Part::Plain(text) => {
@@ -106,6 +107,7 @@ pub fn question(program: &Program, value: ValueId) -> Option<String> {
             Part::Value(expr, _) => {
                 let Node::CurrentStation(axis) = expr.node else { continue };
                 let axis = &program.axes.get(axis.0)?.name;
+                axes.push(axis);
                 // "foot {foot}" is said once.
                 if words.last() != Some(axis) {
                     words.push(axis.clone());
@@ -113,6 +115,13 @@ pub fn question(program: &Program, value: ValueId) -> Option<String> {
             }
         }
     }
-    let said = words.join(" ").trim_end_matches([',', ':']).to_owned();
-    (!said.is_empty()).then_some(said)
+    let said = words.join(" ");
+    let mut said = said.trim_end_matches([',', ':']);
+    // "Level of the bed, {direction}" of all directions is the level of the bed.
+    while let Some((before, last)) = said.rsplit_once(", ")
+        && last.split(' ').all(|word| axes.contains(&word))
+    {
+        said = before;
+    }
+    (!said.is_empty()).then(|| said.to_owned())
 }

@@ -3,14 +3,14 @@
 use crate::check::program::{Item, StateWord, Stations as Planned, StepId, Value, ValueId};
 
 use super::ask::Ask;
-use super::directory::item_value;
-use super::entry::what_to_type;
+use super::directory::{item_value, only_when};
 use super::eval::Evaluator;
 use super::machine::{Dialog, Machine};
 use super::question::{Briefing, Expects, Place, Question};
+use super::reading_again::EntrySaid;
+use super::standing::truth;
 use super::state::Sheet;
 use super::text;
-use super::value::Cell;
 use super::view::View;
 use super::wording;
 
@@ -50,7 +50,9 @@ impl Machine {
             Ask::By(step, index) => {
                 let who = self.say_in(*step, &self.program.steps[step.0].by[*index]);
                 let ask = format!("This step is for: {who}. The name of that person");
-                question(self.place(*step, None), ask, Vec::new(), Expects::Name)
+                let kept = self.last_who_was(*step, *index);
+                let hints = kept.map(|name| format!("Enter alone: {name}, as before")).into_iter().collect();
+                question(self.place(*step, None), ask, hints, Expects::Name)
             }
             Ask::Hold(step, index) => {
                 let (party, words) = &self.program.steps[step.0].holds[*index];
@@ -86,7 +88,7 @@ impl Machine {
                     Planned::Listed { question } => self.say_in(*step, question),
                     _ => self.program.axes[axis.0].name.clone(),
                 };
-                let mut hints = vec!["all of them on one line, parted by commas".to_owned()];
+                let mut hints = vec!["all of them on one line, with commas between".to_owned()];
                 if let Some(items) = self.listed_before(*step, *axis) {
                     hints.push(format!("Enter alone keeps: {}", items.join(", ")));
                 }
@@ -168,6 +170,22 @@ impl Machine {
         }
     }
 
+    /// Who was the last person of that kind, of this step or another.
+    pub(super) fn last_who_was(&self, step: StepId, index: usize) -> Option<String> {
+        let who = self.say_in(step, self.program.steps[step.0].by.get(index)?);
+        let steps = (0..self.program.steps.len()).map(StepId).filter(|it| *it != step);
+        let named = steps.flat_map(|it| {
+            let of = self.state.step(it);
+            self.program.steps[it.0]
+                .by
+                .iter()
+                .zip(&of.performed)
+                .map(move |(by, name)| (it, by, name, of.attempts.last().map_or(0, |last| last.opened)))
+        });
+        let same = named.filter(|(it, by, ..)| self.say_in(*it, by) == who);
+        same.max_by_key(|(.., opened)| *opened).map(|(_, _, name, _)| name.clone())
+    }
+
     /// How far one is in a long list of facts.
     fn how_many_facts(&self, fact: ValueId) -> Option<String> {
         let facts = &self.program.facts;
@@ -194,7 +212,7 @@ impl Machine {
                 Question { place: self.place(pending.step, None), ask, hints, expects: Expects::TakeOrRetype }
             }
             Dialog::Correct(of) => {
-                let (value, what) = self.entry_in_words(*of);
+                let EntrySaid { value, name, now } = self.entry_in_words(*of);
                 let is_list = matches!(self.state.places.get(of), Some(super::state::EntryPlace::List(..)));
                 let expects = match value {
                     Some(value) => self.expects(&self.program.values[value.0]),
@@ -205,7 +223,7 @@ impl Machine {
                     "the right value; the old one stays on the record, struck out. Enter alone leaves it."
                         .to_owned(),
                 ];
-                Question { place: None, ask: format!("Back to {what}"), hints, expects }
+                Question { place: None, ask: format!("Back to {name}: {now}"), hints, expects }
             }
             Dialog::Altered { step, .. } => {
                 let names: Vec<String> = self.program.steps[step.0]
@@ -260,36 +278,13 @@ impl Machine {
             return self.ask_question(&Ask::Stuck(step, value, "its stations cannot be laid out".into()));
         };
         let definition = &self.program.values[value.0];
-        let index = self.state.step(step).attempts.len().saturating_sub(1);
-        let view = View::of(&self.program, &self.state, step, index);
-        let evaluator = Evaluator::new(&self.program, &view);
-        let stations = sheet.stations(cell);
-        let ask = text::say(&definition.label, &evaluator, &wording::current(&sheet, cell));
         let series = self.series(value).map(|(reading, _)| reading);
-        // Of a series the row says the time; only the stations within it are named.
-        let outer = usize::from(series.is_some());
-        let is_named = wording::names_station(&definition.label) || stations.len() <= outer;
-        let ask = match is_named {
-            true => ask,
-            false => {
-                let at: Vec<String> = sheet
-                    .axes
-                    .iter()
-                    .zip(&stations)
-                    .skip(outer)
-                    .map(|(axis, station)| format!("{} {station}", axis.axis))
-                    .collect();
-                match ask.ends_with('?') {
-                    true => format!("{ask} ({})", at.join(", ")),
-                    false => format!("{ask}, {}", at.join(", ")),
-                }
-            }
-        };
+        let ask = self.asked_in_words(step, value, &sheet, cell);
         let mut hints = self.hints(value, Some((&sheet, cell)));
         let ask = match series.filter(|_| self.touched.is_none()) {
             Some(reading) => {
                 hints.extend(self.due_in_words(step, reading));
-                format!("{}: {ask}", stations.first().cloned().unwrap_or_default())
+                format!("{}: {ask}", sheet.stations(cell).first().cloned().unwrap_or_default())
             }
             None => ask,
         };
@@ -298,6 +293,29 @@ impl Machine {
             ask,
             hints,
             expects: self.expects(definition),
+        }
+    }
+
+    /// What is asked at a station, with the station named.
+    pub(super) fn asked_in_words(&self, step: StepId, value: ValueId, sheet: &Sheet, cell: usize) -> String {
+        let label = &self.program.values[value.0].label;
+        let index = self.state.step(step).attempts.len().saturating_sub(1);
+        let view = View::of(&self.program, &self.state, step, index);
+        let evaluator = Evaluator::new(&self.program, &view);
+        let stations = sheet.stations(cell);
+        let ask = text::say(label, &evaluator, &wording::current(sheet, cell));
+        let ask = if wording::begins_with_station(label) { wording::sentence(ask) } else { ask };
+        // Of a series the row says the time; only the stations within it are named.
+        let outer = usize::from(self.series(value).is_some());
+        if wording::names_station(label) || stations.len() <= outer {
+            return ask;
+        }
+        let at = sheet.axes.iter().zip(&stations).skip(outer);
+        let at = at.map(|(axis, station)| wording::spoken(&format!("{} {station}", axis.axis)));
+        let at = at.collect::<Vec<_>>().join(", ");
+        match ask.ends_with('?') {
+            true => format!("{ask} ({at})"),
+            false => format!("{ask}, {at}"),
         }
     }
 
@@ -336,56 +354,6 @@ impl Machine {
         }
     }
 
-    /// The unit, what plus and minus mean, and how to type a row.
-    pub(super) fn hints(&self, value: ValueId, at: Option<(&Sheet, usize)>) -> Vec<String> {
-        let definition = &self.program.values[value.0];
-        let mut hints = Vec::new();
-        let what = what_to_type(&self.asked(value));
-        if !matches!(
-            definition.kind,
-            crate::check::program::Kind::Quantity(_) | crate::check::program::Kind::Point
-        ) {
-            hints.push(what);
-        } else if let Some(unit) = definition.unit {
-            hints.push(format!("in {}", unit.symbol()));
-            if let Some((from, to)) = self.bounds_of(value) {
-                let show = |bound| self.echo(value, &[], &Cell::number(bound));
-                hints.push(format!("from {} to {}", show(from), show(to)));
-            }
-        }
-        let sense =
-            at.and_then(|(sheet, cell)| wording::sense_at(&self.program, value, &sheet.stations(cell)));
-        if let Some(sense) = sense.as_ref().or(definition.sense.as_ref()) {
-            hints.push(format!("plus: {}", sense.plus));
-            hints.push(format!("minus: {}", sense.minus));
-        }
-        if let Some((sheet, cell)) = at {
-            let left = sheet.cells.len() - cell;
-            let kind = &definition.kind;
-            let in_a_row =
-                !matches!(kind, crate::check::program::Kind::Text | crate::check::program::Kind::Photo);
-            if left > 1 && cell == 0 && in_a_row {
-                hints.push(format!("one at a time, or a row of up to {left} on one line"));
-            }
-            if self.may_end(value, sheet, cell) {
-                hints.push("Enter alone if that was all".to_owned());
-            }
-        }
-        hints
-    }
-
-    /// Whether a `times least to most` reading may end before this cell.
-    pub(super) fn may_end(&self, value: ValueId, sheet: &Sheet, cell: usize) -> bool {
-        let axes = &self.program.values[value.0].axes;
-        let taken = sheet.indices(cell);
-        axes.iter().zip(taken).any(|(axis, taken)| match self.program.axes[axis.0].stations {
-            Planned::Repeat { least, most } => {
-                least < most && taken >= least as usize && taken < most as usize
-            }
-            _ => false,
-        })
-    }
-
     /// How many cells a reading will have that is not begun. Kept, so that a question costs the same at the last
     /// station as at the first.
     fn planned_size(&self, step: StepId, value: ValueId) -> usize {
@@ -406,8 +374,15 @@ impl Machine {
             if self.series(value).is_some() {
                 return (cell + 1, cells);
             }
-            // Readings before this one in the step count, so that the last reads "k of k".
-            let sizes = definition.items.iter().filter_map(item_value).map(|it| {
+            // Readings before this one in the step count, so that the last reads "k of k"; one that does not apply
+            // here is none.
+            let index = own.attempts.len().saturating_sub(1);
+            let view = View::of(&self.program, &self.state, step, index);
+            let applies = |it: &ValueId| {
+                only_when(&self.program, *it)
+                    .is_none_or(|when| truth(when, &view, &self.program) != Some(false))
+            };
+            let sizes = definition.items.iter().filter_map(item_value).filter(applies).map(|it| {
                 let size = match own.attempt().and_then(|attempt| attempt.sheet(it)) {
                     Some(sheet) => sheet.cells.len(),
                     None if it == value => cells,
@@ -428,6 +403,16 @@ impl Machine {
             attempt: own.attempts.len().max(1) as u32,
             reading,
         })
+    }
+
+    /// Beside a machine that runs for the series of another step nobody reaches into it.
+    fn runs_meanwhile(&self, step: StepId) -> Option<String> {
+        let other = self.step_that_runs().filter(|it| *it != step && self.program.steps[it.0].powered)?;
+        let name = self.name_of(other);
+        Some(format!(
+            "The machine is running for {name}. What wants it isolated or at rest waits until {name} is over: take \
+             another step, or leave this one for later."
+        ))
     }
 
     /// What is shown when a step or a further try of it begins.
@@ -453,7 +438,7 @@ impl Machine {
                     )
                 })
                 .collect(),
-            cautions: all(&definition.cautions),
+            cautions: self.runs_meanwhile(step).into_iter().chain(all(&definition.cautions)).collect(),
             conditions: all(&definition.conditions),
             notes: {
                 let optional = "This step may be left out without an exception: skip \"why\".".to_owned();

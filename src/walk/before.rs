@@ -334,7 +334,11 @@ impl Machine {
             false => {
                 let unit = self.program.values[value.0].unit;
                 let shown = text::show_cell(cell, unit, None, None);
-                if stations.is_empty() { shown } else { format!("{}: {shown}", stations.join(", ")) }
+                if stations.is_empty() {
+                    shown
+                } else {
+                    format!("{}: {shown}", super::wording::spoken_place(stations))
+                }
             }
         })
     }

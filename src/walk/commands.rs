@@ -3,14 +3,14 @@
 //! At a question that takes any text a command needs a leading colon, so that no answer is ever mistaken for one.
 
 use crate::check::Commands;
-use crate::check::program::{Act, Program, StepId};
+use crate::check::program::{Act, Program, Stations, StepId};
 use crate::diagnostic::Problem;
 use crate::quantity::Unit;
 use crate::source::Span;
 use crate::syntax;
 
 use super::alteration::{parted, put};
-use super::question::Expects;
+use super::question::{Expects, Refusal};
 
 #[derive(Clone, Debug, PartialEq)]
 pub(super) enum Command {
@@ -58,6 +58,26 @@ const WORDS: &[&str] = &[
 /// The words of the prompt, for help and for the choice of words in answers.
 pub fn words() -> impl Iterator<Item = &'static str> {
     WORDS.iter().copied().chain(["back", "take", "reopen"])
+}
+
+/// How a command is written, by an example.
+pub(super) fn how(word: &str) -> Option<&'static str> {
+    Some(match word.to_lowercase().as_str() {
+        "correct" => "correct L3.tilt[head, first] = 0.6 \"why\". show L3 says what was entered, written so.",
+        "remeasure" => "remeasure L3.tilt, or remeasure L3.tilt[head, first] = 0.6",
+        "adjust" => "adjust L3.shim = 0.05",
+        "altered" => "altered L3 \"what, how much, which way\"",
+        "again" => "again L3",
+        "skip" => "skip L3 \"why\"",
+        "waive" => "waive L3 \"why\" by PARTY",
+        "defect" => "defect \"what\", or defect \"what\" photo drain.jpg",
+        "mended" => "mended 1 \"how\"",
+        "note" => "note \"text\"",
+        "stop" => "stop \"why\"",
+        "justify" => "justify L3.shim \"why\"",
+        "break" => "break L5.dial \"why\"",
+        _ => return None,
+    })
 }
 
 /// A command, if the line is one at a question of this kind.
@@ -109,6 +129,8 @@ fn is_choice(first: &str, rest: &str, expects: &Expects) -> bool {
 /// A command as it is called across the shop, put as the grammar has it: quotes round its words, and the reading that
 /// stands where `break` names none. A line that has quotes stays as it was typed.
 pub(super) fn completed(program: &Program, line: &str, reading: Option<&str>) -> String {
+    let line = addressed(program, line);
+    let line = line.as_str();
     let (word, rest) = line.split_once(char::is_whitespace).unwrap_or((line, ""));
     let (lower, rest) = (word.to_lowercase(), rest.trim());
     let (head, words) = match lower.as_str() {
@@ -189,6 +211,32 @@ fn amounts(typed: &str) -> String {
         true => format!("{amount} {}", quoted(remark)),
         false => put,
     }
+}
+
+/// Stations in brackets as they are shown and said, `[near side, high]`, put as they are written.
+fn addressed(program: &Program, line: &str) -> String {
+    let before_words = line.find('"').unwrap_or(line.len());
+    let Some((open, close)) =
+        line.find('[').zip(line.find(']')).filter(|(open, close)| open < close && *close < before_words)
+    else {
+        return line.to_owned();
+    };
+    let is_station = |name: &str| {
+        program
+            .axes
+            .iter()
+            .any(|axis| matches!(&axis.stations, Stations::Words(words) if words.iter().any(|it| it == name)))
+    };
+    let stations = line[open + 1..close].split(',').map(|said| {
+        let said = said.trim();
+        let (axis, rest) = said.split_once(' ').unwrap_or((said, ""));
+        match (said.replace(' ', "_"), rest.replace(' ', "_")) {
+            (all, _) if is_station(&all) => all,
+            (_, rest) if rest.contains('_') && is_station(&rest) => format!("{axis} {rest}"),
+            _ => said.to_owned(),
+        }
+    });
+    format!("{}{}{}", &line[..=open], stations.collect::<Vec<_>>().join(", "), &line[close..])
 }
 
 /// Numbers as the grammar has them: no plus, a minus closed up. Signs called in words are taken, words in quotes are
@@ -313,6 +361,25 @@ fn named_head<'l>(program: &Program, line: &'l str) -> (&'l str, &'l str) {
 pub(super) fn resolve(program: &Program, line: &str, current: Option<StepId>) -> Result<Act, Vec<Problem>> {
     let parsed = syntax::parse_command_line(line)?;
     Commands::new(program).resolve(program, current, &parsed, Span::new(0, line.len()))
+}
+
+/// What is wrong with a command, in one sentence.
+pub(super) fn refusal_of(problems: &[Problem], typed: &str) -> Refusal {
+    let word = typed.split_whitespace().next().unwrap_or_default();
+    match (problems.first(), how(word)) {
+        // Of a line that cannot be read at all an example says more than what was expected where.
+        (Some(problem), Some(how)) if problem.message.contains("expected `") => {
+            Refusal::new(format!("\"{typed}\" cannot be read.")).help(format!("It is written so: {how}"))
+        }
+        (problem, _) => problem_said(problem, typed),
+    }
+}
+
+fn problem_said(problem: Option<&Problem>, typed: &str) -> Refusal {
+    match problem {
+        Some(problem) => Refusal { message: problem.message.clone(), help: problem.help.clone() },
+        None => Refusal::new(format!("\"{typed}\" is not understood.")).help("Type help for the words."),
+    }
 }
 
 #[cfg(test)]

@@ -58,6 +58,10 @@ impl Machine {
             Some((text, photo)) => (text, Some(photo)),
             None => (words, None),
         };
+        if matches!(lower.as_str(), "yes" | "y") {
+            return Err(Refusal::new("What was found?")
+                .help("Type it in words, such as: chip tray cracked at the drain. Or none."));
+        }
         if text.trim().parse::<u64>().is_ok() || entry::looks_like_a_reading(text.trim()) {
             return Err(Refusal::new(format!(
                 "\"{}\" looks like a reading, and defects are asked for.",

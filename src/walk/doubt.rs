@@ -67,20 +67,22 @@ fn rests_on_a_zero(program: &Program, value: ValueId) -> bool {
 
 impl Machine {
     pub(super) fn doubt_question(&self, step: StepId, value: ValueId) -> Question {
-        let name = &self.program.values[value.0].name;
         let sheet = self.state.step(step).attempt().and_then(|attempt| attempt.sheet(value));
         let because = sheet.and_then(|sheet| sheet.doubt.clone()).unwrap_or_default();
         let is_series = self.series(value).is_some();
         let (taken, untouched) = match (sheet, is_series) {
             (Some(sheet), true) => (
-                format!("{} rows of {name} stand", sheet.row_count()),
+                match sheet.row_count() {
+                    1 => "1 row was taken".to_owned(),
+                    rows => format!("{rows} rows were taken"),
+                },
                 "Did it run on undisturbed, every sensor in its place?",
             ),
             (Some(sheet), false) => (
-                format!("{} of {} readings of {name} stand", sheet.filled, sheet.cells.len()),
+                format!("{} of {} readings were taken", sheet.filled, sheet.cells.len()),
                 "Is the set-up untouched, its zero what it was?",
             ),
-            (None, _) => (name.clone(), "Is the set-up untouched?"),
+            (None, _) => ("This was begun".to_owned(), "Is the set-up untouched?"),
         };
         let joins = join_of(&self.program, value)
             .is_some_and(|join| sheet.is_some_and(|sheet| sheet.numbers().len() >= join.stations as usize));

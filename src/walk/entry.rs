@@ -12,6 +12,7 @@ use crate::quantity::{PromptUnit, Real, Unit, exact_text, parse_decimal, record_
 use super::event::Answer;
 use super::question::Refusal;
 use super::value::{Cell, Scalar};
+use super::wording;
 
 /// What a question takes.
 #[derive(Clone, Debug)]
@@ -76,7 +77,7 @@ pub fn what_to_type(asked: &Asked) -> String {
         },
         Kind::Count => "Type a whole number, 0 or more.".to_owned(),
         Kind::YesNo => "Type yes or no.".to_owned(),
-        Kind::Choice(words) => format!("Type one of: {}.", words.join(", ")),
+        Kind::Choice(words) => one_of(words),
         Kind::Date => "Type a date as year-month-day, such as 2026-03-02.".to_owned(),
         Kind::Text => "Type a text.".to_owned(),
         Kind::Photo => "Type the name of the picture's file, or not read \"why\".".to_owned(),
@@ -190,15 +191,18 @@ fn choice(typed: &str, words: &[String]) -> Result<Understood, Refusal> {
     match (exact, begins.as_slice()) {
         (Some(word), _) => Ok(plain(typed, word.clone(), Scalar::Word(word.as_str().into()))),
         (None, [word]) => Ok(plain(typed, word.to_string(), Scalar::Word(word.as_str().into()))),
-        _ => {
-            let help = format!("Type one of: {}.", words.join(", "));
-            Err(Refusal::new(match nearest(&lower, words.iter().map(String::as_str)) {
-                Some(word) => format!("\"{typed}\" is not one of the answers; did you mean {word}?"),
-                None => format!("\"{typed}\" is not one of the answers."),
-            })
-            .help(help))
-        }
+        _ => Err(Refusal::new(match nearest(&lower, words.iter().map(String::as_str)) {
+            Some(word) => {
+                format!("\"{typed}\" is not one of the answers; did you mean {}?", wording::spoken(word))
+            }
+            None => format!("\"{typed}\" is not one of the answers."),
+        })
+        .help(one_of(words))),
     }
+}
+
+fn one_of(words: &[String]) -> String {
+    format!("Type one of: {}.", wording::spoken(&words.join(", ")))
 }
 
 /// A word of the procedure as it is said: `three point` for `three_point`.

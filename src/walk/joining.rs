@@ -199,7 +199,7 @@ impl Machine {
             let Ok(sheet) = self.sheet(step, value) else { continue };
             let (set, stations) = (sheet.set, sheet.stations(cell));
             let echo = self.echo(value, &stations, &understood.cell);
-            self.say(Tone::Echo, format!("{}, again: {echo}", stations.join(", ")));
+            self.say(Tone::Echo, format!("{}, again: {echo}", wording::spoken_place(&stations)));
             let entry = Entry {
                 step: self.name_of(step),
                 number: self.state.step(step).attempts.len() as u32,

@@ -48,6 +48,11 @@ impl Aligned<'_> {
 
 /// The names of the stations of an element, outermost first; empty without axes.
 pub fn place(axes: &[Rc<Stations>], element: usize) -> String {
+    names(axes, element).join(", ")
+}
+
+/// The stations of an element by name, outermost first.
+pub fn names(axes: &[Rc<Stations>], element: usize) -> Vec<&str> {
     let mut rest = element;
     let mut names: Vec<&str> = Vec::with_capacity(axes.len());
     for axis in axes.iter().rev() {
@@ -58,7 +63,7 @@ pub fn place(axes: &[Rc<Stations>], element: usize) -> String {
         rest /= count;
     }
     names.reverse();
-    names.join(", ")
+    names
 }
 
 /// Lays several values over the axes of all. `Err`: an invalid value that names the stations that differ.

@@ -147,14 +147,15 @@ impl Machine {
             return Err(Refusal::new(format!("{} is stopped already.", self.name_of(step))));
         }
         self.ensure_opened(step);
+        let step = self.name_of(step);
         self.say(
             Tone::NotWell,
             format!(
-                "STOP. {}. No other powered step goes on until this is cleared.",
+                "STOP. {}. Switch off and isolate. No step that runs the machine goes on until this is cleared: see to \
+                 the cause, then type altered {step} \"what was done\", then again {step}.",
                 text.trim_end_matches('.')
             ),
         );
-        let step = self.name_of(step);
         self.emit(Event::Stopped { step, by_hand: true, text });
         Ok(())
     }

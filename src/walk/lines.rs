@@ -116,9 +116,7 @@ fn rule_line(evaluator: &Evaluator, step: StepId, judged: &Judged) -> RuleLine {
         format!("{}{sign}", exact(&limit.scaled))
     };
     let name = evaluator.program.steps[step.0].judgements.get(judged.judgement.0).map(|it| it.name.clone());
-    let how = [&judged.lower, &judged.upper].into_iter().flatten().map(|it| it.how.to_string());
-    let mut notes: Vec<String> = how.filter(|how| !how.is_empty()).collect();
-    notes.dedup();
+    let mut notes = scaled_how(judged);
     let reason = match &judged.verdict {
         Verdict::Undecided(reason) | Verdict::Invalid(reason) => Some(reason.to_string()),
         _ => None,
@@ -136,6 +134,15 @@ fn rule_line(evaluator: &Evaluator, step: StepId, judged: &Judged) -> RuleLine {
         uncertainty: judged.certainty.as_ref().map(|certainty| certainty.line(unit)),
         notes,
     }
+}
+
+/// How the limits were scaled. Zero is zero over any length.
+fn scaled_how(judged: &Judged) -> Vec<String> {
+    let limits = [&judged.lower, &judged.upper].into_iter().flatten();
+    let how = limits.filter(|limit| !limit.scaled.is_zero()).map(|limit| limit.how.to_string());
+    let mut how: Vec<String> = how.filter(|how| !how.is_empty()).collect();
+    how.dedup();
+    how
 }
 
 pub fn verdict_words(verdict: &Verdict) -> &'static str {
@@ -257,11 +264,9 @@ fn rule_said(evaluator: &Evaluator, step: StepId, judged: &Judged) -> String {
         }
     }
     if let Some(place) = &judged.place {
-        line.push_str(&format!(", at {place}"));
+        line.push_str(&format!(", at {}", wording::spoken(place)));
     }
-    let how = [&judged.lower, &judged.upper].into_iter().flatten().map(|limit| limit.how.to_string());
-    let mut notes: Vec<String> = how.filter(|how| !how.is_empty()).collect();
-    notes.dedup();
+    let mut notes = scaled_how(judged);
     if let Verdict::Invalid(reason) | Verdict::Undecided(reason) = &judged.verdict {
         notes.push(reason.to_string());
     }

@@ -34,6 +34,7 @@ mod fold_moves;
 mod fold_series;
 mod functions;
 mod gauge;
+mod hints;
 mod hold;
 mod joining;
 pub mod judge;
@@ -78,4 +79,4 @@ mod wording;
 
 pub use commands::words as command_words;
 pub use lines::PROJECTION;
-pub use wording::sense_at;
+pub use wording::{sense_at, spoken};

@@ -3,7 +3,7 @@
 //!
 //! The old value always stays on the record.
 
-use crate::check::program::{Again, StepId, ValueId, WhichEntry};
+use crate::check::program::{Again, Stations, StepId, ValueId, WhichEntry};
 
 use super::acts::Picks;
 use super::answer::Taken;
@@ -16,6 +16,15 @@ use super::question::{Refusal, Tone};
 use super::seam::Seam;
 use super::state::{Answered, EntryPlace, Sheet};
 use super::wording;
+
+/// An entry in words.
+pub(super) struct EntrySaid {
+    pub value: Option<ValueId>,
+    /// What was asked, with its step and station.
+    pub name: String,
+    /// What stands there now.
+    pub now: String,
+}
 
 impl Machine {
     pub(super) fn correct(
@@ -117,9 +126,8 @@ impl Machine {
         let found = self.found_at(&place);
         let stations = found.map(|(sheet, cell, _)| sheet.stations(cell)).unwrap_or_default();
         let is_retired = found.is_some_and(|(sheet, ..)| sheet.retired);
-        let (_, before) = self.entry_in_words(of);
+        let EntrySaid { name, now: was, .. } = self.entry_in_words(of);
         let echo = self.echo(value, &stations, &understood.cell);
-        let (name, was) = before.split_once(": ").unwrap_or((&before, "not known"));
         self.say(Tone::Echo, format!("{name} corrected: {echo}; it was {was}"));
         if is_retired {
             self.say(Tone::Notice, "It stands in a series that was begun again, so it does not count.");
@@ -175,50 +183,50 @@ impl Machine {
     }
 
     /// An entry in words, for "Back to ...".
-    pub(super) fn entry_in_words(&self, of: u64) -> (Option<ValueId>, String) {
+    pub(super) fn entry_in_words(&self, of: u64) -> EntrySaid {
+        let said = |value, name: String, now: Option<String>| EntrySaid {
+            value,
+            name,
+            now: now.unwrap_or_else(|| "not known".to_owned()),
+        };
         match self.state.places.get(&of) {
             Some(EntryPlace::Instrument(instrument)) => {
-                let name = &self.program.instruments[instrument.0].name;
-                let number = self.state.instruments.get(instrument).map(|card| card.said.number.as_str());
-                (None, format!("{name}: {}", number.unwrap_or_default()))
+                let title = wording::plain(&self.program.instruments[instrument.0].title);
+                let number = self.state.instruments.get(instrument).map(|card| card.said.number.clone());
+                said(None, title, number)
             }
             Some(EntryPlace::List(step, axis)) => {
-                let items = self.listed_before(*step, *axis).unwrap_or_default();
-                (
-                    None,
-                    format!(
-                        "{} of {}: {}",
-                        self.program.axes[axis.0].name,
-                        self.name_of(*step),
-                        items.join(", ")
-                    ),
-                )
+                let name = match &self.program.axes[axis.0].stations {
+                    Stations::Listed { question } => self.say_in(*step, question),
+                    _ => wording::spoken(&self.program.axes[axis.0].name),
+                };
+                let items = self.listed_before(*step, *axis).map(|items| items.join(", "));
+                said(None, format!("{} {name}", self.name_of(*step)), items)
             }
             Some(EntryPlace::Page(step, _)) => {
-                let page = self.state.page.as_ref().map(|page| format!(": {}", page.in_words()));
-                (None, format!("the sheet of {}{}", self.name_of(*step), page.unwrap_or_default()))
+                let page = self.state.page.as_ref().map(|page| page.in_words());
+                said(None, format!("the sheet of {}", self.name_of(*step)), page)
             }
             Some(EntryPlace::Fact(value)) => {
-                let definition = &self.program.values[value.0];
+                let label = wording::plain(&self.program.values[value.0].label);
                 let now = self.state.facts.get(value).map(|it| self.echo(*value, &[], &it.cell));
-                (Some(*value), format!("{}: {}", definition.name, now.unwrap_or_default()))
+                said(Some(*value), label, now)
             }
             Some(
                 place @ (EntryPlace::Cell { step, value, cell: _, .. }
                 | EntryPlace::Again { step, value, .. }),
             ) => {
                 let Some((sheet, cell, now)) = self.found_at(place) else {
-                    return (Some(*value), String::new());
+                    return said(Some(*value), self.name_of(*step), None);
                 };
-                let stations = sheet.stations(cell);
-                let now = now.map(|it| self.echo(*value, &stations, &it.cell)).unwrap_or_default();
-                let name = format!("{}.{}", self.name_of(*step), self.program.values[value.0].name);
-                let at =
-                    if stations.is_empty() { String::new() } else { format!(" [{}]", stations.join(", ")) };
+                let now = now.map(|it| self.echo(*value, &sheet.stations(cell), &it.cell));
+                let asked = self.asked_in_words(*step, *value, sheet, cell);
+                let row = self.series(*value).and_then(|_| sheet.stations(cell).into_iter().next());
+                let asked = row.map(|row| format!("{row}: {asked}")).unwrap_or(asked);
                 let again = if matches!(place, EntryPlace::Again { .. }) { ", read again" } else { "" };
-                (Some(*value), format!("{name}{at}{again}: {now}"))
+                said(Some(*value), format!("{} {asked}{again}", self.name_of(*step)), now)
             }
-            None => (None, "that entry".to_owned()),
+            None => said(None, "that entry".to_owned(), None),
         }
     }
 

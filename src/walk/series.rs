@@ -205,6 +205,15 @@ impl Machine {
         self.state.running.iter().rev().copied().filter(is_open)
     }
 
+    /// The step whose series was begun and is not over.
+    pub(super) fn step_that_runs(&self) -> Option<StepId> {
+        let begun = |(step, reading): &(StepId, ValueId)| {
+            self.reading_sheet(*step, *reading)
+                .is_some_and(|sheet| sheet.run().is_some_and(|run| run.started.is_some()))
+        };
+        self.running().find(begun).map(|(step, _)| step)
+    }
+
     pub fn is_series_running(&self) -> bool {
         self.running().next().is_some()
     }

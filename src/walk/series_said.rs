@@ -96,7 +96,6 @@ impl Machine {
 
     /// The questions of the clock: start, wait for the next row, end.
     pub(super) fn series_question(&self, ask: &Ask) -> Question {
-        let name = |value: &ValueId| self.program.values[value.0].name.clone();
         match ask {
             Ask::Due(step, reading, due) => {
                 let sheet = self.state.step(*step).attempt().and_then(|attempt| attempt.sheet(*reading));
@@ -116,20 +115,20 @@ impl Machine {
                 }
                 Question {
                     place: self.place(*step, None),
-                    ask: format!("Next row of {} at {}{left}", name(reading), times::name(due)),
+                    ask: format!("Next row at {}{left}", times::name(due)),
                     hints,
                     expects: self.expects(definition),
                 }
             }
             Ask::Over(step, reading) => Question {
                 place: self.place(*step, None),
-                ask: format!("The time of the series {} is over. Enter ends it", name(reading)),
+                ask: "The time of the series is over. Enter ends it".to_owned(),
                 hints: vec![format!("not taken: {}", self.missed(*step, *reading).join(", "))],
                 expects: Expects::Wait { seconds: 0 },
             },
             Ask::Start(step, reading) | Ask::Stuck(step, reading, _) => Question {
                 place: self.place(*step, None),
-                ask: format!("Series {}: Enter starts its clock", name(reading)),
+                ask: "Enter starts the clock of the series".to_owned(),
                 hints: self.series(*reading).map(|(_, series)| in_words(series)).into_iter().collect(),
                 expects: Expects::Wait { seconds: 0 },
             },

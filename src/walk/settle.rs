@@ -11,7 +11,9 @@ use super::lines;
 use super::machine::Machine;
 use super::question::Tone;
 use super::stand::Stand;
+use super::text;
 use super::uncertainty::Effort;
+use super::value::Cell;
 use super::verdict::{Outcome, StepResults};
 use super::view::View;
 
@@ -215,21 +217,30 @@ impl Machine {
         let attempts = &self.state.step(step).attempts;
         let from = attempts.get(attempt).map_or(0, |it| it.opened);
         let until = attempts.get(attempt + 1).map_or(u64::MAX, |it| it.opened);
-        let withdrawn: Vec<String> = self
-            .state
-            .moves
-            .iter()
-            .filter(|it| it.step == step && it.sequence > from && it.sequence < until)
-            .filter(|it| it.advised && !it.withdrawn && !it.justified)
-            .filter_map(|it| it.adjustment)
-            .filter(|value| !still_advised(*value))
-            .map(|value| self.program.values[value.0].name.clone())
-            .collect();
+        let withdrawn: Vec<(String, Option<String>)> =
+            self.state
+                .moves
+                .iter()
+                .filter(|it| it.step == step && it.sequence > from && it.sequence < until)
+                .filter(|it| it.advised && !it.withdrawn && !it.justified)
+                .filter_map(|it| Some((it.adjustment?, it)))
+                .filter(|(value, _)| !still_advised(*value))
+                .map(|(value, it)| {
+                    let back = it.amount.as_ref().and_then(Cell::as_number).map(|amount| {
+                        text::show(&-amount, self.program.values[value.0].unit, None, None, &[])
+                    });
+                    (self.program.values[value.0].name.clone(), back.filter(|_| it.stations.is_empty()))
+                })
+                .collect();
         let name = self.program.steps[step.0].name.clone();
-        for adjustment in withdrawn {
+        for (adjustment, back) in withdrawn {
+            let undo = match back {
+                Some(back) => format!("move it back and type adjust {name}.{adjustment} = {back}"),
+                None => "move it back and type what was moved".to_owned(),
+            };
             self.say(
                 Tone::NotWell,
-                format!("{name}.{adjustment} was made on advice that no longer stands: undo it, or justify {name}.{adjustment} \"why\"."),
+                format!("{name}.{adjustment} was moved on advice that no longer stands: {undo}; or justify {name}.{adjustment} \"why\"."),
             );
             self.derive(Event::Withdrawn { step: name.clone(), adjustment });
         }
@@ -263,7 +274,10 @@ impl Machine {
         if was != now {
             let name = self.program.steps[step.0].name.clone();
             if is_stale && !Stand::parse(&was).is_some_and(|was| was.stale) {
-                self.say(Tone::Notice, format!("{name} is now stale: {}.", self.cause));
+                // The number of the line is for the record.
+                let because =
+                    if self.cause.starts_with("line ") { "an entry was corrected" } else { &self.cause };
+                self.say(Tone::Notice, format!("{name} is now stale: {because}."));
             }
             self.derive(Event::Changed { step: name, was, now, because: self.cause.clone() });
         }

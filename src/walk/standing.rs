@@ -277,7 +277,8 @@ impl Standing<'_> {
             let of = kept.step.map_or("serial", |step| self.program.steps[step.0].name.as_str());
             format!("{of}: {}; kept: {}", kept.query, kept.reason)
         }));
-        let flagged = self.state.moves.iter().filter(|it| it.withdrawn && !it.justified);
+        let flagged =
+            self.state.moves.iter().filter(|it| it.withdrawn && !it.justified && !self.state.is_undone(it));
         exceptions.extend(flagged.map(|it| {
             format!(
                 "{}: an adjustment was made on advice that a correction withdrew",

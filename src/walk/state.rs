@@ -8,6 +8,7 @@ use std::rc::Rc;
 use indexmap::IndexMap;
 
 use crate::check::program::{AxisId, InstrumentId, Properties, StepId, ValueId, WalkVerdict};
+use crate::quantity::Real;
 
 use super::event::{Answer, InstrumentCard, JudgedStep, SeriesEnd};
 use super::paper::Moment;
@@ -183,6 +184,20 @@ pub struct Move {
     pub advised: bool,
     pub withdrawn: bool,
     pub justified: bool,
+}
+
+impl State {
+    /// Whether what was moved has been moved back since, to the last digit.
+    pub fn is_undone(&self, moved: &Move) -> bool {
+        let same = |it: &&Move| {
+            it.adjustment.is_some() && it.adjustment == moved.adjustment && it.stations == moved.stations
+        };
+        let since = self.moves.iter().filter(same).filter(|it| it.sequence >= moved.sequence);
+        let amounts: Option<Vec<&Real>> = since.map(|it| it.amount.as_ref()?.as_number()).collect();
+        amounts.is_some_and(|amounts| {
+            amounts.len() > 1 && amounts.into_iter().fold(Real::zero(), |sum, it| &sum + it).is_zero()
+        })
+    }
 }
 
 #[derive(Clone, Debug, PartialEq, Eq)]

@@ -5,18 +5,21 @@
 
 use std::rc::Rc;
 
-use crate::check::program::{Expr, Kind, Node, Part, Text, ValueId};
+use crate::check::program::{Expr, Kind, Node, Part, Role, Text, Value, ValueId};
 use crate::quantity::{self, Real, Sense, Unit};
 
 use super::arrows;
 use super::eval::Evaluator;
 use super::layout;
 use super::value::{Cell, Laid, NOT_APPLICABLE, NOT_TAKEN, Scalar, Station};
+use super::wording;
 
 /// Decimals of a number that does not end, where no instrument says better.
 const USUAL_DECIMALS: usize = 3;
 /// An exact number with no more decimals than this is shown whole.
 const MOST_OWN_DECIMALS: usize = 6;
+/// Figures behind the first of a number that is reckoned ahead.
+const FORESEEN_FIGURES: i32 = 2;
 /// A grid of more values is said row by row, without the sense of each.
 const MOST_SAID_ONE_BY_ONE: usize = 16;
 
@@ -136,6 +139,7 @@ pub fn show_cell(
             format!("{} {}", if *above { "over" } else { "below" }, show(bound, unit, None, resolution, &[]))
         }
         Cell::Known(Scalar::Arrow(arrow)) => arrows::said(arrow, unit, resolution),
+        Cell::Known(Scalar::Word(word)) => wording::spoken(word),
         Cell::Known(scalar) => words(scalar),
         other => not_there(other),
     }
@@ -152,6 +156,16 @@ pub fn show_laid(
     sense: Option<&Sense>,
     resolution: Option<&Real>,
 ) -> String {
+    show_each(laid, unit, &|_| sense, resolution)
+}
+
+/// With the sense of each element.
+fn show_each<'s>(
+    laid: &Laid,
+    unit: Option<Unit>,
+    sense: &dyn Fn(usize) -> Option<&'s Sense>,
+    resolution: Option<&Real>,
+) -> String {
     if let [rows, columns] = laid.axes.as_slice()
         && laid.cells.len() > MOST_SAID_ONE_BY_ONE
     {
@@ -163,13 +177,21 @@ pub fn show_laid(
         let rows = rows.stations.iter().zip(laid.cells.chunks(columns.stations.len().max(1))).map(row);
         return rows.collect::<Vec<_>>().join("; ");
     }
+    // A reason that is the same everywhere is said once.
+    if let [first, others @ ..] = laid.cells.as_slice()
+        && !first.is_known()
+        && !others.is_empty()
+        && others.iter().all(|it| it == first)
+    {
+        return not_there(first);
+    }
     let there =
         laid.cells.iter().enumerate().filter(|(_, cell)| laid.axes.is_empty() || !cell.is_no_element());
     let shown = there.map(|(element, cell)| {
-        let shown = show_cell(cell, unit, sense, resolution);
+        let shown = show_cell(cell, unit, sense(element), resolution);
         match layout::place(&laid.axes, element) {
             place if place.is_empty() => shown,
-            place => format!("{place}: {shown}"),
+            place => format!("{}: {shown}", wording::spoken(&place)),
         }
     });
     shown.collect::<Vec<_>>().join("; ")
@@ -177,16 +199,42 @@ pub fn show_laid(
 
 /// A value of the program in its unit, with its sense.
 pub fn say_value(evaluator: &Evaluator<'_>, id: ValueId, value: &Laid) -> String {
-    let sense = evaluator.program.values.get(id.0).and_then(|value| value.sense.as_ref());
     let unit = evaluator.shown_in(id);
     let finest = evaluator.finest_resolution(id);
+    let sense = |element| wording::sense_of(evaluator.program, id, &layout::names(&value.axes, element));
     if evaluator.program.values.get(id.0).is_some_and(|value| value.projection) {
         // Where something seems to be going is not known to a tenth.
-        let rough = unit.map(|unit| unit.of_differences().to_base(&Real::Exact(quantity::ratio(1, 10))));
-        let shown = show_laid(value, unit, sense, rough.or(finest).as_ref());
+        let cells = value.cells.iter().map(|cell| match cell {
+            Cell::Known(Scalar::Number(number)) => Cell::number(rounded(number, unit, 1)),
+            other => other.clone(),
+        });
+        let value = Laid { axes: value.axes.clone(), cells: cells.collect() };
+        let shown = show_each(&value, unit, &sense, None);
         return format!("{shown} ({})", super::lines::PROJECTION);
     }
-    show_laid(value, unit, sense, finest.as_ref())
+    let is_amount = |it: &Value| matches!(it.role, Role::Adjustment { .. });
+    if evaluator.program.values.get(id.0).is_some_and(is_amount)
+        && let Some(number) = value.as_single().as_number()
+    {
+        return show(&foreseen(number, unit), unit, sense(0), None, &[]);
+    }
+    show_each(value, unit, &sense, finest.as_ref())
+}
+
+/// A number that is reckoned ahead, an amount advised or a value expected: to three figures, in the unit it is shown in.
+pub(super) fn foreseen(value: &Real, unit: Option<Unit>) -> Real {
+    let size = in_unit(value, unit).abs().to_f64();
+    if size == 0.0 {
+        return value.clone();
+    }
+    let decimals = (FORESEEN_FIGURES - size.log10().floor() as i32).clamp(0, MOST_OWN_DECIMALS as i32);
+    rounded(value, unit, decimals as usize)
+}
+
+fn rounded(value: &Real, unit: Option<Unit>, decimals: usize) -> Real {
+    let shown = quantity::fixed(&in_unit(value, unit).middle(), decimals);
+    let Some(shown) = quantity::parse_decimal(&shown) else { return value.clone() };
+    unit.map_or_else(|| Real::Exact(shown.clone()), |unit| unit.to_base(&Real::Exact(shown.clone())))
 }
 
 fn words(scalar: &Scalar) -> String {

@@ -23,6 +23,30 @@ pub fn plain(words: &Text) -> String {
     words.parts.iter().map(part).collect()
 }
 
+/// A word of the procedure as people say it: `near side` for `near_side`. Only in addresses it stands as it is written.
+pub fn spoken(word: &str) -> String {
+    word.replace('_', " ")
+}
+
+/// The stations of an entry as people say them.
+pub(super) fn spoken_place(stations: &[String]) -> String {
+    spoken(&stations.join(", "))
+}
+
+/// With a capital, where a station stands first.
+pub(super) fn sentence(words: String) -> String {
+    let mut letters = words.chars();
+    match letters.next() {
+        Some(first) if first.is_lowercase() => first.to_uppercase().chain(letters).collect(),
+        _ => words,
+    }
+}
+
+/// "{plane}, bar seated at {turn}".
+pub(super) fn begins_with_station(words: &Text) -> bool {
+    matches!(words.parts.first(), Some(Part::Value(expr, _)) if matches!(expr.node, Node::CurrentStation(_)))
+}
+
 /// Whether a question says at which station it is asked.
 pub fn names_station(words: &Text) -> bool {
     words
@@ -31,8 +55,14 @@ pub fn names_station(words: &Text) -> bool {
         .any(|part| matches!(part, Part::Value(expr, _) if matches!(expr.node, Node::CurrentStation(_))))
 }
 
-/// The sense of a reading at a station: its own there, else that of the reading.
+/// The sense of a value at a station: its own there, else that of the value.
 pub fn sense_at(program: &Program, value: ValueId, stations: &[String]) -> Option<Sense> {
+    let stations: Vec<&str> = stations.iter().map(String::as_str).collect();
+    sense_of(program, value, &stations).cloned()
+}
+
+/// As `sense_at`.
+pub(super) fn sense_of<'p>(program: &'p Program, value: ValueId, stations: &[&str]) -> Option<&'p Sense> {
     let definition = program.values.get(value.0)?;
     let own = definition.station_senses.iter().find(|(axis, pick, _)| {
         let at = definition.axes.iter().position(|it| it == axis).and_then(|index| stations.get(index));
@@ -48,7 +78,7 @@ pub fn sense_at(program: &Program, value: ValueId, stations: &[String]) -> Optio
             _ => false,
         }
     });
-    own.map(|(.., sense)| sense.clone()).or_else(|| definition.sense.clone())
+    own.map(|(.., sense)| sense).or(definition.sense.as_ref())
 }
 
 fn station_unit(program: &Program, axis: crate::check::program::AxisId) -> Option<Unit> {
@@ -130,9 +160,11 @@ pub(super) fn stated<'a>(
 pub fn current(sheet: &Sheet, cell: usize) -> Vec<(Rc<str>, Cell)> {
     let at = |(axis, index): (&Rc<super::value::Stations>, usize)| {
         let station = axis.stations.get(index)?;
+        let closes = axis.closing && index + 1 == axis.stations.len();
         let value = match &station.position {
-            Some(position) => Cell::number(position.clone()),
-            None => Cell::Known(Scalar::Word(station.name.clone())),
+            // "0 mm again", or nobody would know why it is asked for a second time.
+            Some(position) if !closes => Cell::number(position.clone()),
+            _ => Cell::Known(Scalar::Word(station.name.clone())),
         };
         Some((axis.axis.clone(), value))
     };

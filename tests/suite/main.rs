@@ -38,6 +38,7 @@ mod reference_machine;
 mod reference_uncertainty;
 mod report;
 mod reporting;
+mod said;
 mod series;
 mod set_ups;
 mod shape;

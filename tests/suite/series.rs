@@ -149,7 +149,7 @@ fn it_says_how_far_it_still_moves_and_ends_when_it_is_steady() {
     bench.row(0.0, "20", "20");
     bench.row(10.0, "28", "20");
     let said = bench.row(20.0, "31.6", "20");
-    assert!(said.contains("20 min: not yet steady: rise moved 11.6 K in 20 min, allowed 1 K"), "{said}");
+    assert!(said.contains("20 min: not yet steady: Rise moved 11.6 K in 20 min, allowed 1 K"), "{said}");
     bench.row(30.0, "32.2", "20");
     let said = bench.row(40.0, "32.5", "20");
     assert!(said.contains("R PASSED"), "{said}");
@@ -177,7 +177,7 @@ fn at_the_end_of_its_time_without_being_steady_it_fails_whatever_the_limits_say(
         rules.iter().map(|rule| (&*rule.name, &*rule.verdict)).collect::<Vec<_>>(),
         [("top", "passed"), ("until", "failed"),]
     );
-    assert!(rules[1].notes[0].contains("rise moved 5.0 K in 20 min, allowed 1 K"), "{:?}", rules[1].notes);
+    assert!(rules[1].notes[0].contains("Rise moved 5.0 K in 20 min, allowed 1 K"), "{:?}", rules[1].notes);
 }
 
 #[test]
@@ -292,7 +292,7 @@ fn a_series_that_was_disturbed_begins_again_with_a_clock_of_its_own() {
     bench.row(0.0, "20", "20");
     bench.at(7.0);
     bench.types("break R.temp \"the belt was off\"");
-    assert!(bench.at(15.0).ask.contains("Enter starts its clock"), "{:?}", bench.at(15.0));
+    assert!(bench.at(15.0).ask.contains("Enter starts the clock"), "{:?}", bench.at(15.0));
     bench.types("");
     bench.row(15.0, "22", "20");
     bench.row(25.0, "29", "20");

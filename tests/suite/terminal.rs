@@ -40,12 +40,14 @@ fn a_walk_is_typed_signed_by_two_people_and_verified() {
     terminal.answers("How does it run", "hum");
     terminal.answers("As it stands: accepted", "sign");
     terminal.answers("Ann Example, operator: sign now?", "yes");
+    terminal.answers("Enter alone makes a new one", "");
     for ask in ["A new passphrase", "The same once more"] {
         terminal.sees(ask);
         terminal.keys("three blind mice\r");
     }
     terminal.sees("Signed by Ann Example, operator.");
     terminal.answers("Who signs as owner?", "Bo Example");
+    terminal.answers("Enter alone makes a new one", "");
     for ask in ["A new passphrase", "The same once more"] {
         terminal.sees(ask);
         terminal.keys("see how they run\r");

@@ -218,7 +218,7 @@ fn a_series_that_is_gone_on_with_after_a_pause_asks_whether_the_zero_still_holds
         let store = MemoryStore::new(store.bytes());
         let resumed = resume(store, typed);
         assert!(
-            resumed.screen.contains("1 of 2 readings of sweep stand, and the walk was left."),
+            resumed.screen.contains("1 of 2 readings were taken, and the walk was left."),
             "{}",
             resumed.screen
         );

@@ -5,6 +5,7 @@ use std::rc::Rc;
 use crate::check::program::{AxisId, Expr, Node, Rule, Test};
 use crate::metrology;
 use crate::quantity::{Real, Unit, ratio};
+use crate::walk::asked_words;
 use crate::walk::eval::Evaluator;
 use crate::walk::functions::Timed;
 use crate::walk::text;
@@ -41,7 +42,7 @@ pub(in crate::walk) fn what_is_awaited(evaluator: &Evaluator<'_>, condition: &Ex
 
 fn awaited(evaluator: &Evaluator<'_>, of: &Expr, rule: &Rule) -> Option<String> {
     let name = match &of.node {
-        Node::Value(id) => evaluator.program.values.get(id.0).map(|value| value.name.clone()),
+        Node::Value(id) => Some(asked_words::named(evaluator.program, *id)),
         _ => None,
     };
     let unit = unit_judged(rule, text::unit_of(evaluator, of));
