@@ -110,6 +110,8 @@ pub struct Uncertainty {
     /// As its spread says.
     pub size: Literal,
     pub spread: Spread,
+    /// How well the size itself is known, as a certificate may say; None: nobody asks.
+    pub freedom: Option<Rational>,
 }
 
 /// What the size of an uncertainty means (JCGM 100:2008, 4.3).

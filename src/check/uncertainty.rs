@@ -49,7 +49,7 @@ impl Checker<'_> {
         spread: &ast::Spread,
     ) -> Option<Uncertainty> {
         let literal = self.positive(size, "an uncertainty");
-        let spread = match spread_of(spread) {
+        let (spread, freedom) = match spread_of(spread) {
             Ok(spread) => spread,
             Err(problem) => {
                 self.report(*problem);
@@ -68,7 +68,7 @@ impl Checker<'_> {
             );
             return None;
         }
-        Some(Uncertainty { source, size: literal, spread })
+        Some(Uncertainty { source, size: literal, spread, freedom })
     }
 
     /// An uncertainty of an instrument is of the kind of what is read with it.
@@ -186,13 +186,24 @@ impl Checker<'_> {
     }
 }
 
-/// What the size of an uncertainty means.
-pub(super) fn spread_of(spread: &ast::Spread) -> Result<Spread, Box<Problem>> {
-    let coverage = match spread {
-        ast::Spread::Rectangular => return Ok(Spread::Rectangular),
-        ast::Spread::Triangular => return Ok(Spread::Triangular),
-        ast::Spread::Arcsine => return Ok(Spread::Arcsine),
-        ast::Spread::Coverage(coverage) => coverage,
+/// What the size of an uncertainty means, and its degrees of freedom.
+pub(super) fn spread_of(spread: &ast::Spread) -> Result<(Spread, Option<Rational>), Box<Problem>> {
+    let freedom = spread.freedom.as_ref().map(|number| {
+        parse_decimal(&number.text).filter(Signed::is_positive).ok_or_else(|| {
+            let message = format!("`{}` cannot be a number of degrees of freedom", number.text);
+            let problem = Problem::fault(Code::UnitNumber, number.span, message);
+            Box::new(problem.help("n readings have n - 1; leave it away where the certificate names none"))
+        })
+    });
+    Ok((shape_of(&spread.shape)?, freedom.transpose()?))
+}
+
+fn shape_of(shape: &ast::Shape) -> Result<Spread, Box<Problem>> {
+    let coverage = match shape {
+        ast::Shape::Rectangular => return Ok(Spread::Rectangular),
+        ast::Shape::Triangular => return Ok(Spread::Triangular),
+        ast::Shape::Arcsine => return Ok(Spread::Arcsine),
+        ast::Shape::Coverage(coverage) => coverage,
     };
     parse_decimal(&coverage.text).filter(Signed::is_positive).map(Spread::Coverage).ok_or_else(|| {
         let message = format!("`{}` cannot be a coverage factor", coverage.text);

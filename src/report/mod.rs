@@ -10,6 +10,7 @@ mod blocks;
 mod breaks;
 mod build;
 pub mod compare;
+mod digits;
 mod earlier;
 mod effects;
 pub mod export;

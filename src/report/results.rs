@@ -1,5 +1,6 @@
 //! The results of a try in lines: a value, a row of values, an arrow by size and direction, a map of a plate by its lines.
 
+use super::digits;
 use super::labels::{rounded, shown};
 use super::model::{ResultPart, Try};
 use crate::quantity::Sense;
@@ -20,8 +21,8 @@ pub(super) fn said(attempt: &Try) -> Vec<(String, usize)> {
             None => {
                 // A projection has no direction to lose.
                 let signed = result.says.as_ref().is_some_and(|says| says != PROJECTION);
-                let values = result.values.iter().map(|value| shown(value, result.unit.as_deref(), signed));
-                let values: Vec<String> = values.collect();
+                let places = 0..result.values.len();
+                let values: Vec<String> = places.map(|at| value(result, at, signed)).collect();
                 let says = result.says.as_ref().map(|words| format!(", {words}")).unwrap_or_default();
                 let own = result.expanded.iter().map(|own| rounded(own, result.unit.as_deref()));
                 let own = own.collect::<Vec<_>>().join(", ");
@@ -67,23 +68,27 @@ const MOST_ONE_BY_ONE: usize = 12;
 
 pub(super) fn values(part: &ResultPart) -> Said {
     let line = &part.line;
-    if let [value] = line.values.as_slice() {
+    if line.values.len() == 1 {
         let signed = part.sense.is_some() && line.says.as_deref() != Some(PROJECTION);
         let says = line.says.as_ref().map(|words| format!(", {words}")).unwrap_or_default();
-        return Said::One(with_expanded(shown(value, line.unit.as_deref(), signed) + &says, line, 0));
+        return Said::One(with_expanded(value(line, 0, signed) + &says, line, 0));
     }
     let there = line.values.iter().enumerate().filter(|(_, value)| *value != NOT_APPLICABLE);
     let each: Vec<(String, String)> = there
-        .map(|(at, value)| {
-            let shown = shown(value, line.unit.as_deref(), part.sense.is_some());
-            (place(part, at), with_expanded(shown, line, at))
-        })
+        .map(|(at, _)| (place(part, at), with_expanded(value(line, at, part.sense.is_some()), line, at)))
         .collect();
     if each.len() <= MOST_ONE_BY_ONE {
         return Said::Several(each);
     }
     let each = each.iter().map(|(place, value)| format!("{place}: {value}"));
     Said::Many(each.collect::<Vec<_>>().join("; "))
+}
+
+/// One value with its unit, to the digits that its U allows.
+fn value(line: &ResultLine, at: usize, signed: bool) -> String {
+    let recorded = line.values.get(at).map_or("", String::as_str);
+    let cut = line.expanded.get(at).and_then(|own| digits::beside(recorded, own));
+    shown(cut.as_deref().unwrap_or(recorded), line.unit.as_deref(), signed)
 }
 
 fn with_expanded(value: String, line: &ResultLine, at: usize) -> String {

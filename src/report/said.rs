@@ -1,15 +1,16 @@
 //! How the parts of a report are said: one wording for the page of text and for every other form.
 
+use super::digits;
 use super::labels::{band, direction, rounded, shown};
 use super::model::{EntryLine, FactLine, Held, Move, Readings, Struck};
-use crate::walk::event::{Answer, How, RuleLine};
-use crate::walk::uncertainty::wording::percent;
+use crate::walk::event::{Answer, How, RuleLine, UncertaintyLine};
+use crate::walk::uncertainty::wording::{self, percent};
 
 impl Held {
     /// The value with its unit, what its sign says, and where it stands; empty where there is none.
     pub fn value(&self) -> String {
         let rule = &self.rule;
-        let mut value = rule.value.as_deref().map(|it| self.number(it)).unwrap_or_default();
+        let mut value = self.bare().unwrap_or_default();
         if let Some(words) = self.direction() {
             value.push_str(&format!(", {words}"));
         }
@@ -17,6 +18,12 @@ impl Held {
             value.push_str(&format!(" ({place})"));
         }
         value
+    }
+
+    /// The value with its unit alone, to the digits that its U allows.
+    pub fn bare(&self) -> Option<String> {
+        let value = self.rule.value.as_deref()?;
+        Some(self.number(digits::of_rule(&self.rule).as_deref().unwrap_or(value)))
     }
 
     /// What the sign of its value says.
@@ -31,7 +38,11 @@ impl Held {
         let unit = self.rule.unit.as_deref();
         let the = if own.method.starts_with("Monte Carlo") { "" } else { "the " };
         let of = if own.budget.is_empty() { "nothing that is stated is left in it" } else { "of it" };
-        let mut lines = vec![format!("u = {}, by {the}{}; {of}", rounded(&own.u, unit), own.method)];
+        let method = match own.method.rsplit_once("gives u = ") {
+            Some((method, u)) => format!("{method}gives u = {}", rounded(u, unit)),
+            None => own.method.clone(),
+        };
+        let mut lines = vec![format!("u = {}, by {the}{method}; {of}", rounded(&own.u, unit))];
         let parts: Vec<(&str, &str)> = own.budget.iter().filter_map(|part| part.rsplit_once(": ")).collect();
         let square = |u: &str| u.parse::<f64>().map_or(0.0, |u| u * u);
         let sum: f64 = parts.iter().map(|(_, u)| square(u)).sum();
@@ -57,6 +68,11 @@ impl Held {
     pub fn number(&self, number: &str) -> String {
         shown(number, self.rule.unit.as_deref(), self.sense.is_some())
     }
+}
+
+/// The effective degrees of freedom, where there are not infinitely many.
+pub fn freedom(own: &UncertaintyLine) -> Option<String> {
+    own.freedom.as_ref()?.parse().ok().map(wording::freedom)
 }
 
 impl FactLine {

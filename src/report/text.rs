@@ -6,7 +6,7 @@ use super::model::{
     AmendmentLine, Effect, EntryLine, Held, Move, Proof, Readings, Report, Row, StepPart, Try,
 };
 use super::page::{Page, clean};
-use super::said::{decided, when};
+use super::said::{decided, freedom, when};
 use super::summary::{self, left_out, loud};
 use crate::quantity::Sense;
 use crate::walk::uncertainty::wording::chance;
@@ -269,7 +269,7 @@ fn one_try(page: &mut Page, attempt: &Try, of: usize, budgets: bool) {
 fn uncertainty(page: &mut Page, held: &Held, budgets: bool) {
     let rule = &held.rule;
     let Some(own) = rule.uncertainty.as_ref().filter(|own| budgets || own.rule != "simple") else { return };
-    let freedom = own.freedom.as_ref().map(|it| format!(", {it} degrees of freedom")).unwrap_or_default();
+    let freedom = freedom(own).map(|it| format!(", {it}")).unwrap_or_default();
     let conformity: f64 = own.conformity.parse().unwrap_or(0.0);
     let risk = match rule.verdict.as_str() {
         "passed" => format!(", specific risk {}", chance(1.0 - conformity)),

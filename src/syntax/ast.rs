@@ -300,9 +300,16 @@ pub enum Source {
     Scale,
 }
 
-/// How the size of an uncertainty is meant: expanded with its factor, or the half width of a shape.
+/// How the size of an uncertainty is meant, and with how many degrees of freedom it is known.
 #[derive(Clone, Debug, PartialEq)]
-pub enum Spread {
+pub struct Spread {
+    pub shape: Shape,
+    pub freedom: Option<Number>,
+}
+
+/// Expanded with its factor, or the half width of a shape.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Shape {
     Coverage(Number),
     Rectangular,
     Triangular,

@@ -141,15 +141,20 @@ impl Cursor<'_> {
         Ok(InstrumentLine::Uncertainty(source, parts.quantity()?, parts.spread()?))
     }
 
-    /// `k 2`, or the name of a shape.
+    /// `k 2`, or the name of a shape; `with 8 degrees of freedom` behind it.
     pub fn spread(&mut self) -> Lowered<Spread> {
         let mut parts = Cursor::new(self.expect(Rule::spread)?, self.base());
-        Ok(match parts.maybe(Rule::shape).map(|shape| shape.as_str()) {
-            Some("rectangular") => Spread::Rectangular,
-            Some("triangular") => Spread::Triangular,
-            Some(_) => Spread::Arcsine,
-            None => Spread::Coverage(parts.number()?),
-        })
+        let shape = match parts.maybe(Rule::shape).map(|shape| shape.as_str()) {
+            Some("rectangular") => Shape::Rectangular,
+            Some("triangular") => Shape::Triangular,
+            Some(_) => Shape::Arcsine,
+            None => Shape::Coverage(parts.number()?),
+        };
+        let freedom = match parts.maybe(Rule::freedom) {
+            Some(freedom) => Some(Cursor::new(freedom, self.base()).number()?),
+            None => None,
+        };
+        Ok(Spread { shape, freedom })
     }
 
     /// A property in `using`.

@@ -118,11 +118,20 @@ pub fn uncertainty(part: &Uncertainty) -> String {
         Spread::Triangular => "triangular".to_owned(),
         Spread::Arcsine => "arcsine".to_owned(),
     };
-    format!("{source} {} {spread}", literal(&part.size))
+    let freedom = part.freedom.as_ref();
+    let freedom = freedom.map(|it| format!("{WITH}{}{DEGREES}", exact_text(it))).unwrap_or_default();
+    format!("{source} {} {spread}{freedom}", literal(&part.size))
 }
+
+const WITH: &str = " with ";
+const DEGREES: &str = " degrees of freedom";
 
 /// The way back of `uncertainty`.
 pub fn parse_uncertainty(text: &str) -> Option<Uncertainty> {
+    let (text, freedom) = match text.strip_suffix(DEGREES).and_then(|text| text.rsplit_once(WITH)) {
+        Some((text, freedom)) => (text, Some(crate::quantity::parse_exact(freedom)?)),
+        None => (text, None),
+    };
     let (source, rest) = text.split_once(' ')?;
     let (size, spread) = match rest.split_once(" k ") {
         Some((size, factor)) => (size, Spread::Coverage(crate::quantity::parse_exact(factor)?)),
@@ -144,7 +153,7 @@ pub fn parse_uncertainty(text: &str) -> Option<Uncertainty> {
         "set_up" => UncertaintySource::SetUp,
         _ => return None,
     };
-    Some(Uncertainty { source, size: parse_literal(size)?, spread })
+    Some(Uncertainty { source, size: parse_literal(size)?, spread, freedom })
 }
 
 /// What is stated of an instrument: what is known of the one at hand, else what the file says.

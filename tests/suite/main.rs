@@ -56,6 +56,7 @@ mod two_records;
 mod two_revisions;
 mod uncertainty;
 mod uncertainty_draws;
+mod uncertainty_margins;
 mod waiting;
 mod walking;
 mod whole_day;

@@ -118,3 +118,47 @@ fn where_slopes_do_not_tell_it_the_simple_rule_shows_nothing() {
     assert_eq!(guarded(&read, "stdev(off over repeat)", &entered, "simple"), None);
     assert!(shown("0, 400, 100, -300, 200").is_some());
 }
+
+/// JCGM 101:2008, 9.2.3, the sum of four that are even over their width, each with u = 1: u = 2 (from memory). The second sum
+/// is far off and only makes draws needed.
+#[test]
+fn a_sum_of_four_that_are_known_by_their_limits() {
+    let read =
+        ["a", "b", "c", "d"].map(|name| format!("  read {name} in um using dial\n    unsigned\n")).concat();
+    let text = format!(
+        "language 1\nprocedure \"Sum\"\ndecide guarded U\n\
+         instrument dial \"Dial\"\n  uncertainty fresh 1.7320508 um rectangular\n\
+         step A \"A\"\n{read}  let found \"Found\" = greatest(a + b + c + d, 1 um)\n    unsigned\n  tolerance found at most 100 um\n\
+         example \"one\"\n  enter A.a = 10\n  enter A.b = 10\n  enter A.c = 10\n  enter A.d = 10\n"
+    );
+    let own = rule(&text).uncertainty.unwrap();
+    near(number(&own.u), 2.0, 0.02);
+    assert!(own.method.starts_with("Monte Carlo"), "{}", own.method);
+}
+
+/// JCGM 101:2008, 6.4.9.7 (from memory): what a certificate states with v degrees of freedom is drawn as Student's t, whose
+/// standard deviation is u sqrt(v / (v - 2)); readings of one instrument share the one estimate, in a file as at hand.
+#[test]
+fn what_is_stated_with_few_degrees_of_freedom_is_drawn_wider() {
+    let of = |source: &str, using: &str, found: &str| {
+        rule(&format!(
+            "language 1\nprocedure \"Few\"\ndecide guarded U\n\
+             instrument dial \"Dial\"\n  uncertainty {source}\n\
+             step A \"A\"\n  read a in um using dial\n    unsigned\n  let found \"Found\" = {found}\n    unsigned\n\
+             \x20 tolerance found at most 100 um\nexample \"one\"\n{using}  enter A.a = 10\n"
+        ))
+        .uncertainty
+        .unwrap()
+    };
+    for source in ["zero", "fresh"] {
+        let stated = format!("{source} 2 um k 2 with 5 degrees of freedom");
+        let linear = of(&stated, "", "half(a)");
+        assert_eq!((linear.u.as_str(), linear.freedom.as_deref()), ("0.5", Some("5")));
+        near(number(&of(&stated, "", "greatest(a, 1 um)").u), (5.0f64 / 3.0).sqrt(), 0.03);
+        let at_hand = of(&format!("{source} 4 um k 2"), &format!("  using dial {stated}\n"), "half(a)");
+        assert_eq!((at_hand.u.as_str(), at_hand.freedom.as_deref()), ("0.5", Some("5")));
+        // Limits are limits: only how well they are known has degrees of freedom.
+        let even = format!("{source} 1.7320508 um rectangular with 5 degrees of freedom");
+        near(number(&of(&even, "", "greatest(a, 1 um)").u), 1.0, 0.015);
+    }
+}

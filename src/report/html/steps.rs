@@ -8,7 +8,7 @@ use crate::quantity::Sense;
 use crate::report::figures::{self, Figure};
 use crate::report::model::{Held, Report, ResultPart, StepPart, Try};
 use crate::report::results::{self, Said};
-use crate::report::said::when;
+use crate::report::said::{freedom, when};
 use crate::report::summary;
 use crate::walk::uncertainty::wording::chance;
 
@@ -178,7 +178,7 @@ fn certainty(held: &Held, report: &Report) -> Markup {
         "failed" => format!("; specific risk {}", chance(conformity)),
         _ => String::new(),
     };
-    let freedom = own.freedom.as_ref().map(|it| format!(", {it} degrees of freedom")).unwrap_or_default();
+    let freedom = freedom(own).map(|it| format!(", {it}")).unwrap_or_default();
     html! {
         small { "U " (uncertainty(held, &report.decision)) "; k " (said(&own.k)) (said(&freedom)) "; probability of conformity " (chance(conformity)) (risk) }
         @if budgets {

@@ -88,7 +88,7 @@ fn table(name: &str, rows: &[&Row], report: &Report, proof: &Proof) -> Markup {
 fn held(held: &Held) -> Markup {
     let rule = &held.rule;
     html! {
-        @if let Some(value) = &rule.value { (said(&held.number(value))) " " }
+        @if let Some(value) = held.bare() { (said(&value)) " " }
         (mark(&rule.verdict))
         @if let Some(words) = held.direction() { small dir="auto" { (said(words)) } }
         @if let Some(place) = &rule.place { small dir="auto" { "at " (said(place)) } }

@@ -21,7 +21,7 @@ pub struct Expansion {
 impl Expansion {
     pub fn of(material: Material) -> Self {
         let name = format!("coefficient of expansion, {}", material.name().replace('_', " "));
-        let part = Part { name, spread: Spread::Even, shrinks: false };
+        let part = Part { spread: Spread::Even, ..Part::named(name) };
         Self { part, variance: metrology::variance_of_expansion(), material }
     }
 }

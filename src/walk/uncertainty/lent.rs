@@ -11,7 +11,7 @@ use crate::quantity::Real;
 use crate::walk::eval::Evaluator;
 
 use super::COVERAGE;
-use super::sources::{Part, Spread};
+use super::sources::Part;
 
 #[derive(Clone, Debug)]
 pub struct Lent {
@@ -32,7 +32,7 @@ pub fn of(evaluator: &Evaluator<'_>, id: ValueId) -> Vec<Lent> {
     let step = value.step.and_then(|step| evaluator.program.steps.get(step.0));
     let step = step.map(|step| format!("{}.", step.name)).unwrap_or_default();
     let name = format!("{step}{}, from the record before", value.name);
-    let part = Part { name, spread: Spread::Normal, shrinks: false };
+    let part = Part::named(name);
     let of = |(cell, size): (usize, &crate::walk::value::Cell)| {
         let expanded = size.as_number().filter(|size| !size.is_zero())?.clone();
         let variance = Shape::Certificate { expanded, factor: Real::from(COVERAGE) }.variance().ok()?;

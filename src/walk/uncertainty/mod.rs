@@ -2,6 +2,7 @@
 //!
 //! ```text
 //! sources        the unknowns under a value: zero, scale, fresh, resolution, set_up, scatter
+//! stated         what a line of an instrument states of one
 //! expansion      the unknown of a coefficient of expansion
 //! lent           the unknowns of values that the record before lends
 //! linear         which parts of a result are linear in them
@@ -33,6 +34,7 @@ mod monte_carlo;
 mod propagation;
 pub(super) mod smooth;
 mod sources;
+mod stated;
 pub mod wording;
 
 use std::rc::Rc;

@@ -85,7 +85,8 @@ impl Draws {
                 continue;
             }
             let place = |freedom: &f64| {
-                (*freedom >= LEAST_FREEDOM).then(|| {
+                let is_student = *freedom >= LEAST_FREEDOM && part.part.spread == Spread::Normal;
+                is_student.then(|| {
                     all.push(Draw::Scatter { freedom: *freedom });
                     all.len() - 1
                 })
@@ -96,7 +97,7 @@ impl Draws {
         let first = all.len();
         for movement in &model.movements {
             match movement {
-                Movement::Shared(shared) => all.push(draw(&shared.part, &shared.variance)),
+                Movement::Shared(shared) => all.push(of_shared(&shared.part, &shared.variance)),
                 Movement::Lent(lent) => all.push(draw(&lent.part, &lent.variance)),
                 Movement::Expansion(own) => all.push(draw(&own.part, &own.variance)),
                 Movement::Fresh(_, parts, at) => {
@@ -154,6 +155,14 @@ fn fresh_parts<'s>(movement: &Movement<'s>) -> &'s [FreshPart] {
     match movement {
         Movement::Shared(_) | Movement::Lent(_) | Movement::Expansion(_) => &[],
         Movement::Fresh(_, parts, _) => parts,
+    }
+}
+
+/// Student's t where the size itself is only known with so many degrees of freedom (JCGM 101:2008, 6.4.9.7, from memory).
+fn of_shared(part: &Part, variance: &Real) -> Draw {
+    match (draw(part, variance), part.freedom.filter(|it| *it >= LEAST_FREEDOM)) {
+        (Draw::Normal(u), Some(freedom)) => Draw::Student { u, freedom },
+        (draw, _) => draw,
     }
 }
 

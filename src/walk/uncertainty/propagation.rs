@@ -47,7 +47,7 @@ pub fn propagate(model: &Model<'_, '_>, slopes: &[Slopes]) -> Vec<Result<Vec<Con
             let slope = direction.slope(at % 2 == 1, first.as_ref(), second.map(|(_, slope)| slope.as_ref()));
             match movement {
                 Movement::Shared(shared) => {
-                    add(cell, slope.as_ref(), &shared.part, (0, None), &shared.variance)
+                    add(cell, slope.as_ref(), &shared.part, (0, shared.part.freedom), &shared.variance)
                 }
                 Movement::Lent(lent) => add(cell, slope.as_ref(), &lent.part, (0, None), &lent.variance),
                 Movement::Expansion(own) => add(cell, slope.as_ref(), &own.part, (0, None), &own.variance),

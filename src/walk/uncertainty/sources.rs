@@ -23,8 +23,7 @@ use std::collections::{BTreeSet, HashSet};
 use indexmap::IndexMap;
 
 use crate::check::program::{
-    Expr, Instrument, Node, Reading, Role, Spread as Stated, Stations as Plan, Uncertainty,
-    UncertaintySource, Value, ValueId,
+    Expr, Instrument, Node, Reading, Role, Stations as Plan, Uncertainty, UncertaintySource, Value, ValueId,
 };
 use crate::metrology::{self, Material, Shape};
 use crate::quantity::Real;
@@ -39,6 +38,7 @@ use crate::walk::wording;
 use super::expansion::{self, Expansion};
 use super::lent::{self, Lent};
 use super::linear::Root;
+use super::stated::{self, Size, chi_square_95};
 
 /// Fewer degrees of freedom leave Student's t without a standard deviation (JCGM 101:2008, 6.4.9.4, from memory).
 pub const LEAST_FREEDOM: f64 = 3.0;
@@ -63,6 +63,15 @@ pub struct Part {
     pub spread: Spread,
     /// Averaging more readings makes it smaller.
     pub shrinks: bool,
+    /// With how many degrees of freedom its size is known; None: infinitely many.
+    pub freedom: Option<f64>,
+}
+
+impl Part {
+    /// Normal, shared by all readings, its size known for sure.
+    pub fn named(name: String) -> Self {
+        Part { name, spread: Spread::Normal, shrinks: false, freedom: None }
+    }
 }
 
 /// One unknown that moves several cells together.
@@ -241,19 +250,22 @@ impl Gathered<'_> {
         let properties = &taken.used.properties;
         let mut states_fresh = false;
         for stated in wording::stated(instrument, properties) {
-            let Some(variance) = variance(meant(instrument, &stated.size), stated) else { continue };
+            let Some(size) = stated::size(meant(instrument, &stated.size), stated) else { continue };
             match stated.source {
                 UncertaintySource::Fresh => {
                     states_fresh = true;
-                    let part = part(instrument, "each reading", &value.name, spread(stated), true);
-                    let alone = self.carry(id, taken, &part, &variance, share, laid);
-                    add_fresh(fresh, part, &variance, share, &alone);
+                    let part = Part {
+                        freedom: size.freedom,
+                        ..part(instrument, "each reading", &value.name, size.spread, true)
+                    };
+                    let alone = self.carry(id, taken, &part, &size.variance, share, laid);
+                    add_fresh(fresh, part, &size.variance, share, &alone);
                 }
                 UncertaintySource::Zero => {
                     let key = Key::Zero(instrument.name.clone(), taken.used.card, taken.set_up);
                     let name = format!("{}, zero{}", instrument.name, self.set_up_words(taken.set_up));
                     let moves = vec![share.clone(); laid.cells.len()];
-                    self.share(key, name, (variance, spread(stated)), id, moves);
+                    self.share(key, name, size, id, moves);
                 }
                 UncertaintySource::Scale => {
                     let of = |cell: &crate::walk::value::Cell| {
@@ -261,13 +273,7 @@ impl Gathered<'_> {
                     };
                     let moves = laid.cells.iter().map(of).collect();
                     let name = format!("{}, scale", instrument.name);
-                    self.share(
-                        Key::Scale(instrument.name.clone(), taken.used.card),
-                        name,
-                        (variance, spread(stated)),
-                        id,
-                        moves,
-                    );
+                    self.share(Key::Scale(instrument.name.clone(), taken.used.card), name, size, id, moves);
                 }
                 UncertaintySource::SetUp => {}
             }
@@ -312,16 +318,10 @@ impl Gathered<'_> {
         alone
     }
 
-    fn share(
-        &mut self,
-        key: Key,
-        name: String,
-        (variance, spread): (Real, Spread),
-        id: ValueId,
-        moves: Vec<Real>,
-    ) {
-        let part = Part { name, spread, shrinks: false };
-        let shared = self.shared.entry(key).or_insert_with(|| Shared { part, variance, moves: Vec::new() });
+    fn share(&mut self, key: Key, name: String, size: Size, id: ValueId, moves: Vec<Real>) {
+        let part = Part { name, spread: size.spread, shrinks: false, freedom: size.freedom };
+        let shared = Shared { part, variance: size.variance, moves: Vec::new() };
+        let shared = self.shared.entry(key).or_insert(shared);
         match shared.moves.iter_mut().find(|(other, _)| *other == id) {
             // A further set of the same reading that shares the unknown.
             Some((_, known)) => {
@@ -333,9 +333,9 @@ impl Gathered<'_> {
 
     fn set_up(&mut self, line: (usize, usize), stated: &Uncertainty, on: ValueId, why: &str) {
         let size = stated.size.unit.of_differences().to_base(&Real::Exact(stated.size.number.clone()));
-        let Some(variance) = variance(size, stated) else { return };
+        let Some(size) = stated::size(size, stated) else { return };
         let name = if why.is_empty() { "set-up".to_owned() } else { format!("set-up, {why}") };
-        self.share(Key::SetUp(line.0, line.1), name, (variance, spread(stated)), on, vec![Real::from(1)]);
+        self.share(Key::SetUp(line.0, line.1), name, size, on, vec![Real::from(1)]);
     }
 
     fn set_up_words(&self, set_up: SetUp) -> String {
@@ -413,8 +413,11 @@ impl Gathered<'_> {
                     fewest_read = fewest + 1.0
                 ));
             }
-            let part =
-                Part { name: format!("scatter of {}", value.name), spread: Spread::Normal, shrinks: true };
+            let part = Part {
+                spread: Spread::Normal,
+                shrinks: true,
+                ..Part::named(format!("scatter of {}", value.name))
+            };
             fresh.push(FreshPart { part, variances, groups: Some((belongs, freedoms)) });
             return;
         }
@@ -439,7 +442,7 @@ impl Gathered<'_> {
 }
 
 fn part(instrument: &Instrument, what: &str, reading: &str, spread: Spread, shrinks: bool) -> Part {
-    Part { name: format!("{}, {what}, {reading}", instrument.name), spread, shrinks }
+    Part { spread, shrinks, ..Part::named(format!("{}, {what}, {reading}", instrument.name)) }
 }
 
 /// A part that is new at each reading; of several sets each has its own, at its share of the mean.
@@ -450,48 +453,10 @@ fn add_fresh(fresh: &mut Vec<FreshPart>, part: Part, variance: &Real, share: &Re
         Some(known) => {
             known.variances.iter_mut().zip(alone).for_each(|(known, alone)| *known = &*known + &own(alone));
         }
-        None => fresh.push(FreshPart { part, variances: alone.iter().map(own).collect(), groups: None }),
-    }
-}
-
-/// Of what is stated, its size in base units; of a scale as a part of one.
-fn variance(size: Real, stated: &Uncertainty) -> Option<Real> {
-    let shape = match &stated.spread {
-        Stated::Coverage(factor) => {
-            Shape::Certificate { expanded: size, factor: Real::Exact(factor.clone()) }
-        }
-        Stated::Rectangular => Shape::Rectangular(size),
-        Stated::Triangular => Shape::Triangular(size),
-        Stated::Arcsine => Shape::UShaped(size),
-    };
-    shape.variance().ok()
-}
-
-fn spread(stated: &Uncertainty) -> Spread {
-    match stated.spread {
-        Stated::Coverage(_) => Spread::Normal,
-        Stated::Rectangular => Spread::Even,
-        Stated::Triangular => Spread::Triangular,
-        Stated::Arcsine => Spread::Arcsine,
-    }
-}
-
-/// The value that a sum of `freedom` squared standard normal numbers exceeds once in twenty; the approximation of Wilson
-/// and Hilferty (from memory).
-fn chi_square_95(freedom: f64) -> f64 {
-    let part = 2.0 / (9.0 * freedom);
-    let root = 1.0 - part + 1.644_854 * libm::sqrt(part);
-    freedom * root * root * root
-}
-
-#[cfg(test)]
-mod tests {
-    /// Upper 5 % points of chi-square, from memory of any table: 3.84, 11.07, 18.31, 31.41.
-    #[test]
-    fn the_scatter_that_is_more_than_chance_would_bring() {
-        for (freedom, wanted) in [(1.0, 3.84), (5.0, 11.07), (10.0, 18.31), (20.0, 31.41)] {
-            let found = super::chi_square_95(freedom);
-            assert!((found - wanted).abs() < 0.1, "{freedom}: {found}");
+        None => {
+            // One estimate stands for all readings.
+            let groups = part.freedom.map(|freedom| (vec![0; alone.len()], vec![freedom]));
+            fresh.push(FreshPart { part, variances: alone.iter().map(own).collect(), groups });
         }
     }
 }

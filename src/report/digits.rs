@@ -1,0 +1,95 @@
+//! How many digits of a value its uncertainty allows (JCGM 100:2008, 7.2.6, from memory): no more decimals than two
+//! significant digits of U have. A verdict must still be seen to follow: where the rounded value would lie on another side
+//! of a limit, or of a limit less U that settled the verdict, further digits are shown.
+
+use std::cmp::Ordering;
+
+use crate::quantity::{Rational, decimals_of, fixed, parse_exact};
+use crate::walk::event::RuleLine;
+
+use super::labels::bound;
+
+/// More decimals are nowhere shown.
+const MOST: usize = 9;
+
+/// The value of a rule. `None`: it stays as it is recorded.
+pub fn of_rule(rule: &RuleLine) -> Option<String> {
+    let own = rule.uncertainty.as_ref()?;
+    let bounds = [&rule.lower, &rule.upper].into_iter().flatten();
+    let bounds: Vec<Rational> = bounds.filter_map(|it| parse_exact(bound(it).0)).collect();
+    let expanded = parse_exact(&own.expanded)?;
+    let by_u = own.rule.starts_with("guarded U");
+    cut(rule.value.as_deref()?, &own.expanded, |value| {
+        let sides = |bound: &Rational| {
+            let (above, below) = (value + &expanded, value - &expanded);
+            let with_u = by_u.then(|| (above.cmp(bound), below.cmp(bound)));
+            (value.cmp(bound), with_u)
+        };
+        bounds.iter().map(sides).collect()
+    })
+}
+
+/// A value that no rule judges.
+pub fn beside(value: &str, expanded: &str) -> Option<String> {
+    cut(value, expanded, |_| Vec::new())
+}
+
+type Sides = Vec<(Ordering, Option<(Ordering, Ordering)>)>;
+
+fn cut(value: &str, expanded: &str, sides: impl Fn(&Rational) -> Sides) -> Option<String> {
+    let exact = parse_exact(value)?;
+    let expanded: f64 = expanded.parse().ok().filter(|own| *own > 0.0)?;
+    let first = (1.0 - libm::floor(libm::log10(expanded))).max(0.0) as usize;
+    // A quotient has no end.
+    let own = if value.contains('/') { MOST } else { decimals_of(&exact) };
+    let wanted = sides(&exact);
+    let texts = (first..own.min(MOST)).map(|decimals| fixed(&exact, decimals));
+    texts.into_iter().find(|text| parse_exact(text).is_some_and(|rounded| sides(&rounded) == wanted))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::walk::event::UncertaintyLine;
+
+    fn of(value: &str, expanded: &str, upper: &str, rule: &str) -> Option<String> {
+        let uncertainty = UncertaintyLine {
+            rule: rule.to_owned(),
+            u: String::new(),
+            k: "2".to_owned(),
+            expanded: expanded.to_owned(),
+            freedom: None,
+            conformity: "1".to_owned(),
+            method: String::new(),
+            budget: Vec::new(),
+        };
+        of_rule(&RuleLine {
+            name: "rise".to_owned(),
+            verdict: "passed".to_owned(),
+            value: Some(value.to_owned()),
+            lower: None,
+            upper: Some(upper.to_owned()),
+            unit: None,
+            place: None,
+            uncertainty: Some(uncertainty),
+            notes: Vec::new(),
+        })
+    }
+
+    #[test]
+    fn a_value_has_no_more_digits_than_its_u_unless_they_settled_the_verdict() {
+        let simple =
+            |value, expanded, upper| of(value, expanded, upper, "simple").unwrap_or(value.to_owned());
+        assert_eq!(simple("0.0062471", "0.00141421", "0.010"), "0.0062");
+        assert_eq!(simple("1/3", "0.02", "1"), "0.333");
+        assert_eq!(simple("503.26", "12", "600"), "503");
+        assert_eq!(simple("0.006", "0.00141421", "0.010"), "0.006", "nothing is added");
+        assert_eq!(simple("0.01016", "0.002", "0.010"), "0.0102");
+        assert_eq!(simple("0.010004", "0.002", "0.010"), "0.010004", "0.0100 would have passed");
+        // 0.0080 and U = 0.0020 would have passed under 0.010.
+        let guarded = |value| of(value, "0.002", "0.010", "guarded U (ISO 14253-1:1998)");
+        assert_eq!(guarded("0.00801"), None);
+        assert_eq!(guarded("0.00812").as_deref(), Some("0.0081"));
+        assert_eq!(simple("0.004", "0", "0.010"), "0.004");
+    }
+}
