@@ -2,6 +2,7 @@
 //! what it is expected to do; nothing altered makes it a remeasure.
 
 use crate::check::program::{Beside, Role, StateWord, StepId, ValueId};
+use crate::quantity::Real;
 
 use super::acts::Picks;
 use super::alteration::parted;
@@ -12,6 +13,7 @@ use super::eval::Evaluator;
 use super::event::{Alteration, Event};
 use super::machine::{Dialog, Machine};
 use super::question::{Refusal, Tone};
+use super::state::Move;
 use super::text;
 use super::value::{Cell, Scalar};
 use super::view::View;
@@ -180,6 +182,10 @@ impl Machine {
     /// The answer to "What was really altered?".
     pub(super) fn altered_answer(&mut self, step: StepId, again: bool, typed: &str) -> Taken {
         let words = entry::unquoted(typed);
+        // The whole command will do as well.
+        let command = words.split_once(char::is_whitespace);
+        let command = command.filter(|(first, _)| first.eq_ignore_ascii_case("adjust"));
+        let words = command.map(|(_, rest)| entry::unquoted(rest.trim())).unwrap_or(words);
         match words.to_lowercase().as_str() {
             "" => {
                 return Err(Refusal::new("Nothing was typed.")
@@ -193,6 +199,8 @@ impl Machine {
         }
         let (first, rest) = words.split_once(char::is_whitespace).unwrap_or((words.as_str(), ""));
         let (first, rest) = (first.trim_end_matches([':', '=']), rest.trim_start_matches(['=', ' ']));
+        let own = format!("{}.", self.name_of(step));
+        let first = first.strip_prefix(own.as_str()).unwrap_or(first);
         let named = self.program.steps[step.0]
             .adjustments
             .iter()
@@ -220,6 +228,32 @@ impl Machine {
             self.say(Tone::Notice, refusal.message);
         }
         Ok(())
+    }
+
+    /// What was typed as moved is never taken back, only added to: how a slip is mended, where it was the last thing
+    /// typed or is named. `meant`: the amount that was meant, in base units.
+    pub(super) fn how_to_mend_a_move(&self, moved: &Move, meant: &Real) -> Refusal {
+        let own = self.name_of(moved.step);
+        let note = "and say so: note \"what was typed wrong\"";
+        let named = moved.adjustment.zip(moved.amount.as_ref().and_then(Cell::as_number));
+        let Some((adjustment, amount)) = named else {
+            let what = moved.what.as_deref().unwrap_or_default();
+            return Refusal::new(format!("What was typed last is an alteration: {what}.")).help(format!(
+                "It stays on the record. Type what is so in its place: altered {own} \"what\", {note}."
+            ));
+        };
+        let cell = moved.amount.clone().unwrap_or(Cell::Awaited);
+        let definition = &self.program.values[adjustment.0];
+        let stations = match moved.stations.as_slice() {
+            [] => String::new(),
+            stations => format!("[{}]", stations.join(", ")),
+        };
+        let difference = text::show(&(meant - amount), definition.unit, None, None, &[]);
+        Refusal::new(format!("{} stands as moved: {}.", definition.name, self.echo(adjustment, &moved.stations, &cell)))
+            .help(format!(
+                "A move is mended by another: adjust {own}.{}{stations} = {difference} adds the difference, {note}.",
+                definition.name
+            ))
     }
 
     /// The amount that the latest try advises, in words; None if it advises none.

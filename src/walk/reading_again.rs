@@ -3,7 +3,8 @@
 //!
 //! The old value always stays on the record.
 
-use crate::check::program::{Again, Stations, StepId, ValueId, WhichEntry};
+use crate::check::program::{Again, Role, Stations, StepId, ValueId, WhichEntry};
+use crate::quantity::Real;
 
 use super::acts::Picks;
 use super::answer::Taken;
@@ -35,6 +36,9 @@ impl Machine {
         typed: &str,
         reason: &str,
     ) -> Taken {
+        if matches!(self.program.values[value.0].role, Role::Adjustment { .. }) {
+            return Err(self.mend_named_move(value, typed)?);
+        }
         let of = match self.program.values[value.0].step {
             None => self.state.facts.get(&value).map(|answered| answered.sequence),
             Some(step) => {
@@ -150,6 +154,13 @@ impl Machine {
         Ok(())
     }
 
+    fn mend_named_move(&self, adjustment: ValueId, typed: &str) -> Result<Refusal, Refusal> {
+        let moved = self.state.moves.iter().rev().find(|it| it.adjustment == Some(adjustment));
+        let moved = moved.ok_or_else(|| Refusal::new("Nothing was moved there yet: nothing to correct."))?;
+        let meant = understand(typed, &self.asked(adjustment))?.cell;
+        Ok(self.how_to_mend_a_move(moved, meant.as_number().unwrap_or(&Real::zero())))
+    }
+
     /// The entry just made, to be typed again.
     pub(super) fn back(&mut self) -> Taken {
         if matches!(
@@ -166,6 +177,12 @@ impl Machine {
             self.dialog = None;
             self.say(Tone::Notice, "Nothing was taken.");
             return Ok(());
+        }
+        if self.dialog.is_none()
+            && let Some(moved) = self.state.moves.last()
+            && self.state.last_entry.is_none_or(|entry| entry < moved.sequence)
+        {
+            return Err(self.how_to_mend_a_move(moved, &Real::zero()));
         }
         let before = match self.dialog {
             Some(Dialog::Correct(of)) => (1..of).rev().find(|line| self.state.places.contains_key(line)),

@@ -129,6 +129,26 @@ fn what_was_moved_on_withdrawn_advice_and_moved_back_is_no_exception() {
 }
 
 #[test]
+fn a_move_typed_wrong_is_mended_by_another_and_that_is_said() {
+    let typed = "0.1234\nadjust L.shim = 0.04\nadjust L.shim = 0.04\nback\n";
+    let back = flat(&screen(SHIM, typed));
+    assert!(back.contains("shim stands as moved: +0.04 mm, added."), "{back}");
+    assert!(back.contains("adjust L.shim = -0.04 mm adds the difference"), "{back}");
+    let named = flat(&screen(SHIM, &format!("{typed}correct L.shim = 0.01\n")));
+    assert!(named.contains("adjust L.shim = -0.03 mm adds the difference"), "{named}");
+}
+
+#[test]
+fn the_whole_command_is_taken_where_it_is_asked_what_was_altered() {
+    for line in [":adjust L.shim = 0.04", "adjust shim 0.04", "shim 0.04"] {
+        let said = flat(&screen(SHIM, &format!("0.1234\nadjust\n{line}\n")));
+        assert!(said.contains("= shim: +0.04 mm, added"), "{line}: {said}");
+    }
+    let bare = flat(&screen(SHIM, "0.1234\nadjust\nadjust 0.04\n"));
+    assert!(bare.contains("\"0.04\" does not say what was altered."), "{bare}");
+}
+
+#[test]
 fn yes_is_no_defect() {
     let steps = "step A \"Arrival\"\n  observe sound \"Sound?\" yes or no\n  defects \"Cracks\"\n  require sound is yes\n";
     let loaded = text(&format!("{HEAD}{steps}"));
