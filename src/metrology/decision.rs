@@ -7,14 +7,15 @@
 //!   r = 2 is ISO 14253-1:1998 (U = 2 u), r = 1.65 the rounded guard band of ISO 14253-1:2017 (from memory)
 //! - guarded by a probability P: pass if pc >= P, fail if 1 - pc >= P, else undecided, with the probability of
 //!   conformity pc = Phi((TU - y)/u) - Phi((TL - y)/u), so that both limits count (JCGM 106:2012 and ISO 14253-1:2017,
-//!   95 % by default; from memory). A result within its limits never fails for want of a better instrument: if u is
-//!   so large that pc is small everywhere, it stays undecided
+//!   95 % by default; from memory). Where few readings stand behind u, Phi is Student's t with its effective degrees of
+//!   freedom, whose tails are wider (JCGM 100:2008, G.3 and G.4). A result within its limits never fails for want of a
+//!   better instrument: if u is so large that pc is small everywhere, it stays undecided
 //!
 //! Specific risk: of a pass 1 - pc, of a fail pc. Comparisons by r are exact where the numbers are: a result just on a
 //! limit passes. Probabilities are good to 1e-12 and count as reached within that.
 
 use super::Fault;
-use super::distribution::{normal_probability, normal_quantile};
+use super::distribution::{normal_probability, normal_quantile, student_probability, student_quantile};
 use crate::quantity::{Real, ratio};
 
 /// At least one of the two is there, and they do not cross.
@@ -99,14 +100,44 @@ impl Decision {
     }
 }
 
+/// How well a result is known.
+#[derive(Clone, Copy, Debug)]
+pub struct Known<'u> {
+    /// Standard uncertainty.
+    pub u: &'u Real,
+    /// Effective degrees of freedom behind it. None: infinitely many, the normal distribution.
+    pub freedom: Option<f64>,
+}
+
+impl<'u> From<&'u Real> for Known<'u> {
+    fn from(u: &'u Real) -> Self {
+        Self { u, freedom: None }
+    }
+}
+
+impl Known<'_> {
+    /// Probability of lying below so many standard uncertainties.
+    fn probability(freedom: Option<f64>, t: f64) -> f64 {
+        let student = freedom.and_then(|freedom| student_probability(t, freedom).ok());
+        student.unwrap_or_else(|| normal_probability(t))
+    }
+}
+
 /// Probabilities this close count as reached.
 const REACHED: f64 = 1e-12;
 
-pub fn decide(y: &Real, u: &Real, limits: &Limits, rule: &DecisionRule) -> Result<Decision, Fault> {
+pub fn decide<'u>(
+    y: &Real,
+    known: impl Into<Known<'u>>,
+    limits: &Limits,
+    rule: &DecisionRule,
+) -> Result<Decision, Fault> {
+    let known = known.into();
+    let u = known.u;
     if u.is_negative() {
         return Err(Fault::NotPositive("the uncertainty"));
     }
-    let conformity = conformity(y, u, limits);
+    let conformity = conformity(y, known, limits);
     let verdict = match rule {
         DecisionRule::Simple => {
             if holds(&limits.inward(&Real::zero()), y) {
@@ -151,23 +182,25 @@ fn guarding(wanted: &Real) -> Result<f64, Fault> {
     }
 }
 
-/// Probability that a true value spread normally about y by u meets the limits.
-pub fn conformity(y: &Real, u: &Real, limits: &Limits) -> f64 {
+/// Probability that a true value spread about y by u meets the limits.
+pub fn conformity<'u>(y: &Real, known: impl Into<Known<'u>>, limits: &Limits) -> f64 {
+    let Known { u, freedom } = known.into();
     if u.is_zero() {
         return if holds(&limits.inward(&Real::zero()), y) { 1.0 } else { 0.0 };
     }
     let u = u.to_f64();
+    let probability = |t: f64| Known::probability(freedom, t);
     // How far y stands inside each limit; the smaller tails are taken away, which keeps their digits.
-    let beyond = |room: Option<Real>| room.map_or(0.0, |room| normal_probability(-room.to_f64() / u));
+    let beyond = |room: Option<Real>| room.map_or(0.0, |room| probability(-room.to_f64() / u));
     let below = beyond(limits.lower.as_ref().map(|lower| y - lower));
     let above = beyond(limits.upper.as_ref().map(|upper| upper - y));
     if below > 0.5 {
         // y stands outside: what lies inside is the difference of two small tails.
-        let inside = limits.lower.as_ref().map_or(1.0, |lower| normal_probability((y - lower).to_f64() / u));
+        let inside = limits.lower.as_ref().map_or(1.0, |lower| probability((y - lower).to_f64() / u));
         return (inside - above).max(0.0);
     }
     if above > 0.5 {
-        let inside = limits.upper.as_ref().map_or(1.0, |upper| normal_probability((upper - y).to_f64() / u));
+        let inside = limits.upper.as_ref().map_or(1.0, |upper| probability((upper - y).to_f64() / u));
         return (inside - below).max(0.0);
     }
     (1.0 - below - above).max(0.0)
@@ -182,11 +215,11 @@ pub fn can_pass(u: &Real, limits: &Limits, rule: &DecisionRule) -> Result<bool, 
     decide(&middle, u, limits, rule).map(|decision| decision.verdict == Verdict::Pass)
 }
 
-/// How many readings, their mean being y again, would decide: u^2 = fixed + fresh / n. `None` if no number up to
-/// `most` does.
+/// How many readings, their mean being y again, would decide: u^2 = fixed + fresh / n, its degrees of freedom left as
+/// they are. `None` if no number up to `most` does.
 pub fn repeats_to_decide(
     y: &Real,
-    (fixed, fresh): (&Real, &Real),
+    (fixed, fresh, freedom): (&Real, &Real, Option<f64>),
     limits: &Limits,
     rule: &DecisionRule,
     most: usize,
@@ -194,7 +227,8 @@ pub fn repeats_to_decide(
     let decided = |n: usize| {
         let share = fresh.div(&super::statistics::count(n)).ok_or(Fault::IllConditioned)?;
         let u = (fixed + &share).sqrt().ok_or(Fault::NegativeVariance)?;
-        decide(y, &u, limits, rule).map(|decision| decision.verdict != Verdict::Undecided)
+        let known = Known { u: &u, freedom };
+        decide(y, known, limits, rule).map(|decision| decision.verdict != Verdict::Undecided)
     };
     if most > 0 && decided(1)? {
         return Ok(Some(1));
@@ -217,13 +251,21 @@ pub fn repeats_to_decide(
 
 /// The greatest standard uncertainty that would decide the result as it stands: what a better instrument must reach.
 /// `None` where none does, the result lying just on a limit.
-pub fn u_to_decide(y: &Real, limits: &Limits, rule: &DecisionRule) -> Result<Option<f64>, Fault> {
+pub fn u_to_decide(
+    y: &Real,
+    limits: &Limits,
+    rule: &DecisionRule,
+    freedom: Option<f64>,
+) -> Result<Option<f64>, Fault> {
     let distances = [limits.lower.as_ref(), limits.upper.as_ref()];
     let nearest = distances.iter().flatten().map(|limit| (y - limit).abs()).min().ok_or(Fault::NoLimit)?;
     let factor = match rule {
         DecisionRule::Simple => return Ok(Some(f64::INFINITY)),
         DecisionRule::GuardBand(factor) => factor.to_f64(),
-        DecisionRule::Probability(wanted) => normal_quantile(guarding(wanted)?)?,
+        DecisionRule::Probability(wanted) => match (guarding(wanted)?, freedom) {
+            (wanted, Some(freedom)) => student_quantile(wanted, freedom)?,
+            (wanted, None) => normal_quantile(wanted)?,
+        },
     };
     if nearest.is_zero() {
         return Ok(None);
@@ -233,7 +275,8 @@ pub fn u_to_decide(y: &Real, limits: &Limits, rule: &DecisionRule) -> Result<Opt
     // The other limit can only ask for less.
     let decides = |u: f64| {
         let u = Real::approximate(u, 0.0).ok_or(Fault::IllConditioned)?;
-        decide(y, &u, limits, rule).map(|decision| decision.verdict != Verdict::Undecided)
+        let known = Known { u: &u, freedom };
+        decide(y, known, limits, rule).map(|decision| decision.verdict != Verdict::Undecided)
     };
     let (mut low, mut high) = (0.0, first);
     if decides(first * (1.0 - 1e-12))? {
@@ -314,13 +357,13 @@ mod tests {
         let (limit, rule) = (at_most("10"), DecisionRule::expanded());
         // Room 1, so u must come to 0.5: fresh 1 / n <= 0.25.
         let advice =
-            |fixed: &str| repeats_to_decide(&real("9"), (&real(fixed), &real("1")), &limit, &rule, 100);
+            |fixed: &str| repeats_to_decide(&real("9"), (&real(fixed), &real("1"), None), &limit, &rule, 100);
         assert_eq!(advice("0"), Ok(Some(4)));
         assert_eq!(advice("0.2"), Ok(Some(20)));
         assert_eq!(advice("0.25"), Ok(None), "the fixed part alone is too much");
-        assert_eq!(u_to_decide(&real("9"), &limit, &rule), Ok(Some(0.5)));
-        assert_eq!(u_to_decide(&real("10"), &limit, &rule), Ok(None));
-        let both = u_to_decide(&real("0"), &between("-1", "1"), &DecisionRule::ninety_five_percent())
+        assert_eq!(u_to_decide(&real("9"), &limit, &rule, None), Ok(Some(0.5)));
+        assert_eq!(u_to_decide(&real("10"), &limit, &rule, None), Ok(None));
+        let both = u_to_decide(&real("0"), &between("-1", "1"), &DecisionRule::ninety_five_percent(), None)
             .unwrap()
             .unwrap();
         assert!((both * 1.959_963_984_540_054 - 1.0).abs() < 1e-9, "1.96 where both tails count");

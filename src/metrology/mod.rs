@@ -57,7 +57,8 @@ pub use bed::{FootPair, Seating, TwistShims, seating, shims_to_level, twist, twi
 pub use circle::{FittedCircle, fit_circle};
 pub use circle_zone::{PointsRoundness, points_roundness};
 pub use decision::{
-    Decision, DecisionRule, Limits, Verdict, can_pass, conformity, decide, repeats_to_decide, u_to_decide,
+    Decision, DecisionRule, Known, Limits, Verdict, can_pass, conformity, decide, repeats_to_decide,
+    u_to_decide,
 };
 pub use distribution::{
     coverage_factor, normal_density, normal_probability, normal_quantile, student_probability,

@@ -156,6 +156,64 @@ const GUARDED: &str = "language 1\nprocedure \"Guarded\"\ndecide guarded U\n\
     step A \"Height\"\n  read high in mm using dial\n    times 4\n    unsigned\n\
     \x20 let average \"Mean\" = mean(high over repeat)\n  tolerance average at most 0.010 mm\n";
 
+/// Four readings and nothing stated: u = s/2 with 3 degrees of freedom, and the table of t (JCGM 100:2008, table G.2, from
+/// memory) wants 2.353 u for 95 % on one side, not the 1.645 u of a normal distribution. Readings -1, 1, -1, 1 um have
+/// s^2 = 4/3, so u = 0.57735 um: 2.353 u is 1.3585 um.
+#[test]
+fn few_repeats_prove_less_than_many() {
+    let four = |decide: &str, limit: &str| {
+        rule(&format!(
+            "language 1\nprocedure \"Four\"\ndecide {decide}\ninstrument dial \"Dial\"\n  resolution 0.0001 um\n\
+             step A \"A\"\n  read off in um using dial\n    times 4\n    plus \"out\"\n    minus \"in\"\n\
+             \x20 let size \"Size\" = mean(off over repeat)\n  tolerance size from -1000 um to {limit} um\n\
+             example \"four\"\n  enter A.off = -1, 1, -1, 1\n"
+        ))
+    };
+    assert_eq!(four("guarded 95 %", "1.365").verdict, "passed");
+    assert_eq!(four("guarded 95 %", "1.355").verdict, "undecided", "a normal distribution has 99 % there");
+    let at_the_edge = four("guarded 95 %", "1.3585").uncertainty.unwrap();
+    near(number(&at_the_edge.conformity), 0.95, 1e-4);
+    near(number(at_the_edge.freedom.as_deref().unwrap()), 3.0, 1e-3);
+    // By U = 2u the degrees of freedom are named and no more.
+    assert_eq!(four("guarded U", "1.155").verdict, "passed");
+}
+
+/// Nothing stated is not nothing uncertain: no U, no probability. Where all that is stated drops out, that is said.
+#[test]
+fn where_nothing_is_known_of_it_no_uncertainty_is_claimed() {
+    let one = |decide: &str, with: &str, value: &str| {
+        rule(&format!(
+            "language 1\nprocedure \"None\"\ndecide {decide}\ninstrument dial \"Dial\"\n  uncertainty zero 2 um k 2\n\
+             step A \"A\"\n  read off in um{with}\n    over place one, two\n    plus \"out\"\n    minus \"in\"\n\
+             \x20 let size \"Size\" = {value}\n    plus \"out\"\n    minus \"in\"\n  tolerance size within 10 um\n\
+             example \"one\"\n  enter A.off = 5, 2\n"
+        ))
+    };
+    let unstated = one("simple", "", "off[one]");
+    assert_eq!((unstated.verdict.as_str(), unstated.uncertainty.is_none()), ("passed", true));
+    let cancels = one("guarded U", " using dial", "off[one] - off[two]");
+    assert_eq!((cancels.verdict.as_str(), cancels.uncertainty.is_none()), ("passed", true));
+    assert!(
+        cancels.notes.iter().any(|note| note.contains("the value alone is judged")),
+        "{:?}",
+        cancels.notes
+    );
+    let stated = one("simple", " using dial", "off[one]");
+    near(number(&stated.uncertainty.unwrap().expanded), 2.0, 1e-9);
+}
+
+/// `above` leaves the end of the guard band out: U as it is does not decide it, so the advice asks for less than that.
+#[test]
+fn advice_at_a_limit_that_is_left_out_asks_for_less_than_there_is() {
+    let edge = one_reading("guarded U", "above 10 um", "12");
+    assert_eq!(edge.verdict, "undecided");
+    assert!(
+        edge.notes.iter().any(|note| note.contains("the mean of 2 such measurements")),
+        "{:?}",
+        edge.notes
+    );
+}
+
 /// The mean of four has u = sqrt(0.001^2 + 0.002^2/4) = 0.001414 mm, so U = 0.00283 mm. At 0.0075 mm it lies 0.0025 mm
 /// inside: (0.00125^2 - 0.001^2) wants the mean of 1.78 times as many, so twice the measurement.
 #[test]

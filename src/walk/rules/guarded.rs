@@ -195,6 +195,8 @@ impl<'s> Guard<'s> {
         };
         let guarded = *self.decision != Decision::Simple && self.evaluator.foreseen.is_none();
         let uncertain = match uncertain {
+            // Where nothing is left of what is stated, or nothing is stated, nothing is known of it: zero would be believed.
+            Some(Ok(uncertain)) if uncertain.variance.is_zero() => return (plain, None),
             Some(Ok(uncertain)) => uncertain.clone(),
             Some(Err(reason)) if guarded => {
                 let reason = format!("its uncertainty cannot be worked out: {reason}");
@@ -203,7 +205,8 @@ impl<'s> Guard<'s> {
             _ => return (plain, None),
         };
         let held = Held { value, lower: bounds.lower.as_ref(), upper: bounds.upper.as_ref() };
-        let Some((standing, conformity)) = held.decide(self.decision, &uncertain.variance) else {
+        let freedom = uncertain.freedom_of_tails();
+        let Some((standing, conformity)) = held.decide(self.decision, &uncertain.variance, freedom) else {
             let verdict = Verdict::Invalid("its limits cannot be held against its uncertainty".into());
             return (if guarded { verdict } else { plain }, None);
         };
@@ -222,8 +225,18 @@ impl<'s> Guard<'s> {
     /// What is said beside a verdict.
     pub(super) fn notes(&self, known: Option<&Known>, certainty: Option<&Certainty>) -> Vec<Rc<str>> {
         let mut notes: Vec<Rc<str>> = Vec::new();
-        if *self.decision != Decision::Simple && known.is_some_and(|known| known.spread.unstated) {
-            notes.push("no reading is in it, and no uncertainty is stated: the value alone is judged".into());
+        let is_nothing = |cell: &Result<Rc<Uncertain>, String>| {
+            cell.as_ref().is_ok_and(|uncertain| uncertain.variance.is_zero())
+        };
+        let known = known.filter(|_| *self.decision != Decision::Simple && certainty.is_none());
+        match known {
+            Some(known) if known.spread.unstated => notes
+                .push("no reading is in it, and no uncertainty is stated: the value alone is judged".into()),
+            Some(known) if known.spread.cells.iter().any(is_nothing) => notes.push(
+                "nothing is left in it of what is stated, and its repeats show no scatter: the value alone is judged"
+                    .into(),
+            ),
+            _ => {}
         }
         if let Some(certainty) = certainty.filter(|it| it.decision != Decision::Simple) {
             notes.extend(certainty.uncertain.notes.iter().map(|note| Rc::from(note.as_str())));

@@ -8,7 +8,7 @@ use std::rc::Rc;
 
 use crate::check::program::Decision;
 use crate::metrology::{self, DecisionRule, Limits, Verdict};
-use crate::quantity::{Real, Unit, significant};
+use crate::quantity::{Real, Unit, ratio, significant};
 use crate::walk::event::UncertaintyLine;
 use crate::walk::verdict::{self, Limit};
 
@@ -57,10 +57,6 @@ impl Certainty {
             _ => return None,
         };
         if self.decision == Decision::Simple {
-            // Readings that are all alike show no scatter: nothing is known of it, and zero would be believed.
-            if self.uncertain.variance.is_zero() {
-                return None;
-            }
             return Some(format!("U = {}", wording::size(self.uncertain.expanded(), unit)));
         }
         let freedom =
@@ -84,10 +80,16 @@ pub struct Held<'l> {
 
 impl Held<'_> {
     /// Under a guarded rule. `None`: there is no limit to hold it against.
-    pub fn decide(&self, decision: &Decision, variance: &Real) -> Option<(Standing, f64)> {
+    pub fn decide(
+        &self,
+        decision: &Decision,
+        variance: &Real,
+        freedom: Option<f64>,
+    ) -> Option<(Standing, f64)> {
         let limits = self.limits()?;
         let u = variance.sqrt()?;
-        let found = metrology::decide(self.value, &u, &limits, &rule_of(decision)).ok()?;
+        let known = metrology::Known { u: &u, freedom };
+        let found = metrology::decide(self.value, known, &limits, &rule_of(decision)).ok()?;
         let standing = match found.verdict {
             Verdict::Pass if self.is_on_what_is_left_out(decision, &u) => {
                 if u.is_zero() {
@@ -110,14 +112,25 @@ impl Held<'_> {
 
     /// `above` and `below`: the limit itself does not pass, nor does the end of what the guard band leaves.
     fn is_on_what_is_left_out(&self, decision: &Decision, u: &Real) -> bool {
+        self.out_from_what_is_left_out(decision, u).is_some()
+    }
+
+    /// Such a value a hair nearer to its limit, where it is as undecided for plain comparisons as it is for the rule.
+    fn out_from_what_is_left_out(&self, decision: &Decision, u: &Real) -> Option<Real> {
         let band = match decision {
-            Decision::GuardedBy(_) if !u.is_zero() => return false,
+            Decision::GuardedBy(_) if !u.is_zero() => return None,
             Decision::GuardedU => u * &Real::from(COVERAGE),
             _ => Real::zero(),
         };
-        let lower = self.lower.map(|limit| (limit.exclusive, self.value - &limit.scaled));
-        let upper = self.upper.map(|limit| (limit.exclusive, &limit.scaled - self.value));
-        lower.into_iter().chain(upper).any(|(exclusive, margin)| exclusive && margin.equals(&band))
+        let hair = u * &Real::Exact(ratio(1, 1_000_000));
+        let is_on = |limit: &&Limit, margin: Real| limit.exclusive && margin.equals(&band);
+        let lower = self.lower.filter(|limit| is_on(limit, self.value - &limit.scaled));
+        let upper = self.upper.filter(|limit| is_on(limit, &limit.scaled - self.value));
+        match (lower, upper) {
+            (Some(_), _) => Some(self.value - &hair),
+            (None, Some(_)) => Some(self.value + &hair),
+            (None, None) => None,
+        }
     }
 
     /// Why it is undecided, and what would decide it.
@@ -131,13 +144,17 @@ impl Held<'_> {
         let rule = rule_of(&certainty.decision);
         let Some(limits) = self.limits() else { return text };
         let (fixed, shrinking) = parts(uncertain);
-        let repeats =
-            metrology::repeats_to_decide(self.value, (&fixed, &shrinking), &limits, &rule, MOST_REPEATS);
+        let freedom = uncertain.freedom_of_tails();
+        let nearer =
+            uncertain.variance.sqrt().and_then(|u| self.out_from_what_is_left_out(&certainty.decision, &u));
+        let value = nearer.as_ref().unwrap_or(self.value);
+        let of_u = (&fixed, &shrinking, freedom);
+        let repeats = metrology::repeats_to_decide(value, of_u, &limits, &rule, MOST_REPEATS);
         match repeats.ok().flatten().filter(|n| *n > 1) {
             Some(n) => text.push_str(&format!(
                 ": the mean of {n} such measurements would decide it if it comes out the same"
             )),
-            None => match metrology::u_to_decide(self.value, &limits, &rule).ok().flatten() {
+            None => match metrology::u_to_decide(value, &limits, &rule, freedom).ok().flatten() {
                 Some(u) => {
                     // Readings that are all alike show no sensitivity, and nothing is known of what repeats would do.
                     let repeats = if uncertain.budget.is_empty() { "" } else { "repeating does not help; " };
@@ -185,7 +202,7 @@ fn parts(uncertain: &Uncertain) -> (Real, Real) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::quantity::{parse_decimal, ratio};
+    use crate::quantity::parse_decimal;
 
     fn real(text: &str) -> Real {
         Real::Exact(parse_decimal(text).unwrap())
@@ -199,7 +216,7 @@ mod tests {
         let (lower, upper) = (lower.map(limit), upper.map(limit));
         let value = real(value);
         let held = Held { value: &value, lower: lower.as_ref(), upper: upper.as_ref() };
-        held.decide(decision, &(&real(u) * &real(u))).unwrap().0
+        held.decide(decision, &(&real(u) * &real(u)), None).unwrap().0
     }
 
     /// Limits within 10 um, u = 1 um. ISO 14253-1:1998: conforming up to 10 - U, not conforming beyond 10 + U.
@@ -243,7 +260,7 @@ mod tests {
         let of = |value: &str, u: &str| {
             let value = real(value);
             let held = Held { value: &value, lower: None, upper: Some(&upper) };
-            held.decide(&Decision::GuardedU, &(&real(u) * &real(u))).unwrap().0
+            held.decide(&Decision::GuardedU, &(&real(u) * &real(u)), None).unwrap().0
         };
         assert_eq!(of("8", "1"), Standing::NeitherProven);
         assert_eq!(of("7.9999", "1"), Standing::Conforms);

@@ -100,7 +100,8 @@ fn is_hopeless(program: &Program, value: ValueId, judged: &Judged, rule: &Rule) 
     };
     let decision = if *decision == Decision::Simple { &Decision::GuardedU } else { decision };
     let held = Held { value: &best, lower, upper };
-    held.decide(decision, &uncertain.variance).is_some_and(|(standing, _)| standing != Standing::Conforms)
+    held.decide(decision, &uncertain.variance, None)
+        .is_some_and(|(standing, _)| standing != Standing::Conforms)
 }
 
 /// At most some length, force or the like, without a direction; and the spread in a window.

@@ -95,6 +95,14 @@ impl Uncertain {
         (&self.variance * &Real::from(COVERAGE * COVERAGE)).sqrt()
     }
 
+    /// The degrees of freedom with which a probability is worked out. Draws have the wider tails in their u already.
+    pub fn freedom_of_tails(&self) -> Option<f64> {
+        match self.method {
+            Method::Propagation => self.freedom,
+            Method::MonteCarlo { .. } => None,
+        }
+    }
+
     /// U = 2u.
     pub fn expanded(&self) -> f64 {
         COVERAGE as f64 * self.u()
