@@ -488,6 +488,23 @@ fn a_limit_that_the_instruments_cannot_decide_is_warned_of_with_the_figures() {
     assert_eq!(of("high at least 0.0001 mm", "guarded U"), "");
 }
 
+/// Before the walk readings are made up, and differ by next to nothing: which way a bar is high cannot be told of them, and
+/// a result may stand where it bends. Neither is a fault of the instruments.
+#[test]
+fn what_only_made_up_readings_hide_is_not_warned_of() {
+    let of = |value: &str, limit: &str| {
+        codes(&format!(
+            "language 1\nprocedure \"Made up\"\ndecide guarded U\ninstrument dial \"Dial\"\n  uncertainty fresh 1 um k 2\n\
+             section s \"S\"\nstep A \"A\"\n  read off in mm using dial\n    over turn 0 deg to 315 deg by 45 deg\n\
+             \x20   plus \"out\"\n    minus \"in\"\n  let it \"It\" = {value}\n    unsigned\n  tolerance it {limit}\n"
+        ))
+    };
+    assert_eq!(of("high_at(eccentricity(off over turn))", "at most 360 deg"), [""; 0]);
+    assert_eq!(of("height_effect(30 mm, off[turn 0 deg])", "at most 1 mm"), [""; 0]);
+    // What does cancel is told as ever.
+    assert_eq!(of("abs(off[turn 0 deg] - off[turn 0 deg])", "at most 1 mm"), ["rule::cancels"]);
+}
+
 /// The report has U beside each value, the rule with its edition and risk, and what u is made of when it is asked for.
 #[test]
 fn the_report_says_how_well_a_value_is_known() {

@@ -8,8 +8,8 @@ use std::collections::HashMap;
 use std::rc::Rc;
 
 use crate::check::program::{
-    AxisId, Decision, Expr, Judged as Plan, JudgementId, Kind, Node, Program, Role, Rule, StepId, Test,
-    ValueId,
+    AxisId, Decision, Expr, Function, Judged as Plan, JudgementId, Kind, Node, Program, Role, Rule, StepId,
+    Test, ValueId,
 };
 use crate::diagnostic::{Code, Problem};
 use crate::metrology::Generator;
@@ -50,7 +50,7 @@ fn tolerance(program: &Program, step: StepId, id: JudgementId, kept: &Kept) -> O
         let evaluator =
             Evaluator::new(program, &scope).of_step(step).foreseeing(Effort::Foreseen).keeping(kept);
         let Some(judged) = judge::judgement(&evaluator, step, id) else { continue };
-        if let Some(cancels) = cancels(&evaluator, *value) {
+        if let Some(cancels) = cancels(&evaluator, *value, kept) {
             looked_at += 1;
             cancelling += usize::from(cancels);
         }
@@ -88,7 +88,7 @@ fn judged_again(
 /// Whether the best value that there could be is not proven to conform.
 fn is_hopeless(program: &Program, value: ValueId, judged: &Judged, rule: &Rule) -> bool {
     let Some(Certainty { decision, uncertain, .. }) = &judged.certainty else { return false };
-    if !matches!(judged.verdict, Verdict::Passed | Verdict::Failed) {
+    if !matches!(judged.verdict, Verdict::Passed | Verdict::Failed) || is_direction(program, value) {
         return false;
     }
     let (lower, upper) = (judged.lower.as_ref(), judged.upper.as_ref());
@@ -102,6 +102,22 @@ fn is_hopeless(program: &Program, value: ValueId, judged: &Judged, rule: &Rule) 
     let held = Held { value: &best, lower, upper };
     held.decide(decision, &uncertain.variance, None)
         .is_some_and(|(standing, _)| standing != Standing::Conforms)
+}
+
+/// Which way something lies cannot be told of next to nothing; of more it can.
+fn is_direction(program: &Program, value: ValueId) -> bool {
+    let mut waiting = vec![value];
+    let mut seen = std::collections::HashSet::from([value]);
+    let mut found = false;
+    while let Some(id) = waiting.pop() {
+        let Some(Role::Let(expr)) = program.values.get(id.0).map(|value| &value.role) else { continue };
+        expr.each(&mut |inner| match &inner.node {
+            Node::Call { function: Function::HighAt, .. } => found = true,
+            Node::Value(below) if seen.insert(*below) => waiting.push(*below),
+            _ => {}
+        });
+    }
+    found
 }
 
 /// At most some length, force or the like, without a direction; and the spread in a window.
@@ -164,9 +180,20 @@ fn warning(
     problem
 }
 
-/// `None`: it cannot be worked out, or nothing is stated that could cancel.
-fn cancels(evaluator: &Evaluator<'_>, value: ValueId) -> Option<bool> {
-    let spread = of_value(evaluator, value, Effort::Foreseen)?;
+/// `None`: it cannot be worked out, or nothing is stated that could cancel. Readings of which the value does not change
+/// for a little may only stand where it bends: the draws have the last word.
+fn cancels(evaluator: &Evaluator<'_>, value: ValueId, kept: &Kept) -> Option<bool> {
+    let cancels = cancels_by(evaluator, value, Effort::Foreseen)?;
+    if !cancels {
+        return Some(cancels);
+    }
+    let drawing =
+        Evaluator::new(evaluator.program, evaluator.scope).foreseeing(Effort::Decided).keeping(kept);
+    cancels_by(&drawing, value, Effort::Decided).or(Some(cancels))
+}
+
+fn cancels_by(evaluator: &Evaluator<'_>, value: ValueId, effort: Effort) -> Option<bool> {
+    let spread = of_value(evaluator, value, effort)?;
     let nothing = |cell: &Result<Rc<super::Uncertain>, String>| {
         cell.as_ref().is_ok_and(|uncertain| uncertain.variance.is_zero())
     };

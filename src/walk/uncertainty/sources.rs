@@ -433,7 +433,7 @@ impl Gathered<'_> {
         let mut note = format!("scatter of {}: s = {}, {freedoms}", value.name, shown(pooled));
         if squares > explained * chi_square_95(freedom) {
             note.push_str(&format!(
-                "; MORE than the instrument explains ({}): look for play, dirt, warming, or state a larger `fresh`",
+                "; MORE than the instrument explains ({}): it is the machine's own, or play, dirt or warming; else state a larger `fresh`",
                 shown(libm::sqrt(explained))
             ));
         }
