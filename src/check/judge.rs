@@ -4,7 +4,7 @@
 use num_traits::{Signed, Zero};
 
 use crate::diagnostic::{Code, Problem};
-use crate::quantity::{Rational, Real, Unit, exact_text};
+use crate::quantity::{Rational, Real, Unit, exact_text, significant};
 use crate::source::Span;
 use crate::syntax::ast::{self, ExprKind, RuleOf};
 
@@ -297,8 +297,13 @@ impl Checker<'_> {
             .map(Unit::of_differences)
             .or_else(|| Unit::usual(dimension))
             .unwrap_or(Unit::One);
+        // Millimetres in thou hardly ever end.
         let show = |size: &Rational| {
-            exact_text(unit.from_base(&Real::Exact(size.clone())).exact().unwrap_or(&Rational::zero()))
+            let size = unit.from_base(&Real::Exact(size.clone()));
+            match size.exact().map(exact_text) {
+                Some(text) if !text.contains('/') => text,
+                _ => significant(size.to_f64(), 4),
+            }
         };
         let (resolution, limit, fifth) = (show(&resolution), show(&limit), show(&fifth));
         let symbol = unit.symbol();
