@@ -2,7 +2,7 @@
 
 use std::collections::{HashMap, HashSet};
 use std::fs;
-use std::io::Write;
+use std::io::{Read, Write};
 use std::path::{Path, PathBuf};
 use std::rc::Rc;
 
@@ -10,8 +10,8 @@ use super::args;
 use super::failure::{Failure, Status};
 use super::{load, output};
 use crate::check::program::Program;
-use crate::record::skim;
-use crate::report::trend::{self, KINDS, LeftOut, Visit};
+use crate::record::{skim, sum_of_line};
+use crate::report::trend::{self, KINDS, LeftOut, NAMES, Visit};
 use crate::report::{Labels, clean};
 use crate::walk::event::Event;
 
@@ -31,7 +31,8 @@ pub fn run(arguments: &args::Trend, out: &mut dyn Write) -> Result<Status, Failu
     if files.is_empty() {
         return Err(Failure::usage("there is no record there: their names end in .record.jsonl"));
     }
-    let (looked, first_lines) = look_through(&files, arguments);
+    // First which machine each is of, then the figures of the one: of thousands of records few are wanted.
+    let (looked, _) = look_through(&files, NAMES, arguments);
     let (visits, mut left_out) = sorted_out(looked, arguments);
     let mut machines: Vec<(String, Vec<Visit>)> = Vec::new();
     for visit in visits {
@@ -62,6 +63,11 @@ pub fn run(arguments: &args::Trend, out: &mut dyn Write) -> Result<Status, Failu
         return Ok(Status::Well);
     }
     let Some((machine, visits)) = machines.pop() else { return Ok(Status::Well) };
+    let wanted: HashSet<String> = visits.into_iter().map(|visit| visit.file).collect();
+    files.retain(|path| wanted.contains(&path.display().to_string()));
+    let (looked, first_lines) = look_through(&files, KINDS, arguments);
+    let (visits, again) = sorted_out(looked, arguments);
+    left_out.extend(again);
     let programs = programs(&visits, &first_lines, &mut left_out);
     let labels: HashMap<String, Labels> =
         programs.iter().map(|(digest, program)| (digest.clone(), Labels::new(Some(program)))).collect();
@@ -111,12 +117,14 @@ fn gather(path: &Path, files: &mut Vec<PathBuf>) -> Result<(), Failure> {
 }
 
 /// All files, on as many threads as there are processors.
-fn look_through(files: &[PathBuf], arguments: &args::Trend) -> (Vec<Looked>, FirstLines) {
+fn look_through(files: &[PathBuf], wanted: &[&str], arguments: &args::Trend) -> (Vec<Looked>, FirstLines) {
     let threads = std::thread::available_parallelism().map_or(1, usize::from);
     let part = files.len().div_ceil(threads).max(1);
     let look_at = |part: &[PathBuf]| {
         let mut first_lines = FirstLines::new();
-        let looked: Vec<Looked> = part.iter().map(|path| look(path, arguments, &mut first_lines)).collect();
+        let mut bytes = Vec::new();
+        let look = |path: &PathBuf| look(path, &mut bytes, wanted, arguments, &mut first_lines);
+        let looked: Vec<Looked> = part.iter().map(look).collect();
         (looked, first_lines)
     };
     let parts = std::thread::scope(|scope| {
@@ -131,11 +139,20 @@ fn look_through(files: &[PathBuf], arguments: &args::Trend) -> (Vec<Looked>, Fir
     (looked, first_lines)
 }
 
-fn look(path: &Path, arguments: &args::Trend, first_lines: &mut FirstLines) -> Looked {
+/// `bytes` is room for a file, used again for the next.
+fn look(
+    path: &Path,
+    bytes: &mut Vec<u8>,
+    wanted: &[&str],
+    arguments: &args::Trend,
+    first_lines: &mut FirstLines,
+) -> Looked {
     let file = path.display().to_string();
     let left_out = |why: String| LeftOut { file: file.clone(), why };
-    let bytes = fs::read(path).map_err(|fault| left_out(format!("could not be read: {fault}")))?;
-    let skimmed = skim(&bytes, KINDS).map_err(|fault| left_out(format!("DAMAGED: {fault}")))?;
+    bytes.clear();
+    let read = fs::File::open(path).and_then(|mut file| file.read_to_end(bytes));
+    read.map_err(|fault| left_out(format!("could not be read: {fault}")))?;
+    let skimmed = skim(bytes, wanted).map_err(|fault| left_out(format!("DAMAGED: {fault}")))?;
     let visit = trend::visit(file.clone(), &skimmed, &arguments.by)
         .ok_or_else(|| left_out("DAMAGED: it does not begin as a record".to_owned()))?;
     if let Some((.., first)) = skimmed.lines.into_iter().next()
@@ -143,9 +160,7 @@ fn look(path: &Path, arguments: &args::Trend, first_lines: &mut FirstLines) -> L
     {
         first_lines.insert(visit.digest.clone(), first);
     }
-    // Another machine is only counted.
-    let other = |serial: &String| visit.machine.as_ref().is_none_or(|machine| !same(machine, serial));
-    Ok(if arguments.serial.as_ref().is_some_and(other) { visit.without_figures() } else { visit })
+    Ok(visit)
 }
 
 /// Those that are taken in, oldest first, and the others with the reason.
@@ -181,7 +196,10 @@ fn sorted_out(looked: Vec<Looked>, arguments: &args::Trend) -> (Vec<Visit>, Vec<
     for visit in visits {
         // Two that were begun in the same second are not yet copies.
         let mut beside = kept.iter().rev().take_while(|it| it.begins_as(&visit));
-        match beside.find(|it| it.holds(&visit)).map(|it| it.file.clone()) {
+        let held = beside.find(|it| {
+            it.holds(&visit, |number| fs::read(&it.file).ok().and_then(|bytes| sum_of_line(&bytes, number)))
+        });
+        match held.map(|it| it.file.clone()) {
             Some(file) => {
                 left_out.push(LeftOut { file: visit.file, why: format!("the same walk as {file}") })
             }

@@ -57,12 +57,21 @@ impl FromStr for Digest {
 
     /// Takes exactly 64 lower-case hex digits: another spelling would be another form of the same record.
     fn from_str(text: &str) -> Result<Self, LineFault> {
-        let fault = || LineFault::Digest(text.chars().take(80).collect());
-        if text.bytes().any(|b| b.is_ascii_uppercase()) {
-            return Err(fault());
-        }
+        let fault = |text: &str| LineFault::Digest(text.chars().take(80).collect());
+        let value = |digit: u8| match digit {
+            b'0'..=b'9' => Some(digit - b'0'),
+            b'a'..=b'f' => Some(digit - b'a' + 10),
+            _ => None,
+        };
+        let digits: &[u8; 64] = text.as_bytes().try_into().map_err(|_| fault(text))?;
         let mut bytes = [0; 32];
-        hex::decode_to_slice(text, &mut bytes).map_err(|_| fault())?;
+        for (byte, pair) in bytes.iter_mut().zip(digits.chunks_exact(2)) {
+            let [high, low] = pair else { return Err(fault(text)) };
+            *byte = value(*high)
+                .zip(value(*low))
+                .map(|(high, low)| high << 4 | low)
+                .ok_or_else(|| fault(text))?;
+        }
         Ok(Self(bytes))
     }
 }
@@ -256,9 +265,18 @@ pub(super) fn split_head(line: &str) -> Result<Head, &'static str> {
     let rest = rest.strip_prefix(",\"time\":\"").ok_or("`,\"time\":\"` after the number")?;
     let (time, rest) = rest.split_once('"').ok_or("a time in quotes")?;
     let rest = rest.strip_prefix(",\"who\":").ok_or("`,\"who\":` after the time")?;
-    let mut words = serde_json::Deserializer::from_str(rest).into_iter::<String>();
-    let who = words.next().and_then(Result::ok).ok_or("a name in quotes after `\"who\":`")?;
-    let rest = rest.get(words.byte_offset()..).unwrap_or_default();
+    let plain = rest.strip_prefix('"').and_then(|rest| rest.split_once('"'));
+    let (who, rest) = match plain {
+        // Nothing in it is escaped.
+        Some((who, rest)) if !who.contains('\\') && !who.contains(|c: char| c.is_ascii_control()) => {
+            (who.to_owned(), rest)
+        }
+        _ => {
+            let mut words = serde_json::Deserializer::from_str(rest).into_iter::<String>();
+            let who = words.next().and_then(Result::ok).ok_or("a name in quotes after `\"who\":`")?;
+            (who, rest.get(words.byte_offset()..).unwrap_or_default())
+        }
+    };
     let rest = rest.strip_prefix(',').ok_or("a comma after the name")?;
     Ok(Head { seq, time: time.to_owned(), who, body_start: line.len() - rest.len() })
 }

@@ -21,6 +21,6 @@ mod writer;
 pub use faulty::{Fault, FaultyStore};
 pub use line::{Digest, Line, LineFault, check_time};
 pub use reader::{Damage, DamageKind, Damaged, Ends, Record, Torn, find_end, read};
-pub use skim::{Skimmed, skim};
+pub use skim::{Skimmed, skim, sum_of_line};
 pub use store::{FileStore, MemoryStore, Store, StoreFault, side_name};
 pub use writer::{AppendFault, OpenFault, Resumed, Writer};

@@ -16,8 +16,10 @@ use crate::walk::event::Event;
 pub struct Skimmed {
     /// Number, time and what is on it.
     pub lines: Vec<(u64, String, Event)>,
-    /// The sum of each line: of two copies of one walk one has all of the other's.
-    pub sums: Vec<Digest>,
+    pub first: Digest,
+    pub last: Digest,
+    /// How many lines it has.
+    pub count: u64,
 }
 
 /// Looks through the bytes of a record.
@@ -25,13 +27,17 @@ pub struct Skimmed {
 /// # Errors
 /// In words, what is not as it was written.
 pub fn skim(bytes: &[u8], wanted: &[&str]) -> Result<Skimmed, String> {
-    let mut found = Skimmed { lines: Vec::new(), sums: Vec::new() };
+    let mut found = Skimmed { lines: Vec::new(), first: Digest::ZERO, last: Digest::ZERO, count: 0 };
     let mut chain = Digest::ZERO;
-    for (line, number) in bytes.split_inclusive(|byte| *byte == b'\n').zip(1..) {
-        let Some(whole) = line.strip_suffix(b"\n") else {
+    let whole = std::str::from_utf8(bytes).map_err(|fault| {
+        let before = bytes.get(..fault.valid_up_to()).unwrap_or_default();
+        format!("line {} is no text", before.iter().filter(|byte| **byte == b'\n').count() + 1)
+    })?;
+    for (line, number) in whole.split_inclusive('\n').zip(1..) {
+        let Some(text) = line.strip_suffix('\n') else {
             return Err("its last line is torn".to_owned());
         };
-        let text = std::str::from_utf8(whole).map_err(|_| format!("line {number} is no text"))?;
+        let line = line.as_bytes();
         let tail = split_tail(text).ok_or_else(|| format!("line {number} is not as a record is written"))?;
         let mut hasher = Sha256::new();
         hasher.update(line.get(..tail.summed).unwrap_or_default());
@@ -54,10 +60,20 @@ pub fn skim(bytes: &[u8], wanted: &[&str]) -> Result<Skimmed, String> {
             })?;
             found.lines.push((number, head.time, event));
         }
-        found.sums.push(tail.sum);
+        if number == 1 {
+            found.first = tail.sum;
+        }
+        (found.last, found.count) = (tail.sum, number);
     }
-    match found.sums.is_empty() {
-        true => Err("there is no whole line in it".to_owned()),
-        false => Ok(found),
+    match found.count {
+        0 => Err("there is no whole line in it".to_owned()),
+        _ => Ok(found),
     }
+}
+
+/// The sum of a line. As each sum covers the line before, two records that share one share all lines up to it.
+pub fn sum_of_line(bytes: &[u8], number: u64) -> Option<Digest> {
+    let mut lines = bytes.split(|byte| *byte == b'\n');
+    let line = lines.nth(usize::try_from(number.checked_sub(1)?).ok()?)?;
+    split_tail(std::str::from_utf8(line).ok()?).map(|tail| tail.sum)
 }

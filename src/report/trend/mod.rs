@@ -21,7 +21,7 @@ use crate::walk::event::RuleLine;
 pub use drift::{Drift, drift};
 pub use html::page;
 pub use text::{machines, render};
-pub use visit::{Judged, KINDS, LeftOut, Visit, visit};
+pub use visit::{Judged, KINDS, LeftOut, NAMES, Visit, visit};
 
 /// One machine.
 #[derive(Clone, Debug)]

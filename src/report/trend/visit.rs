@@ -10,6 +10,8 @@ use crate::quantity::Rational;
 use crate::record::{Digest, Skimmed};
 use crate::walk::event::{Event, JudgedStep, RuleLine};
 
+/// The kinds of entries that say which machine it was, when, and how it ended.
+pub const NAMES: &[&str] = &["fact", "corrected", "sheet", "closed", "signed"];
 /// The kinds of entries that a trend is made from.
 pub const KINDS: &[&str] =
     &["fact", "corrected", "instrument", "sheet", "judged", "closed", "reopened", "signed"];
@@ -30,8 +32,9 @@ pub struct Visit {
     pub instruments: Vec<Vec<(String, String)>>,
     /// By step and try.
     tries: IndexMap<String, BTreeMap<u32, Told>>,
-    /// The sum of each line.
-    sums: Vec<Digest>,
+    first: Digest,
+    last: Digest,
+    count: u64,
 }
 
 /// What a try came to: no more than a trend needs, so that thousands of them fit.
@@ -76,7 +79,9 @@ pub fn visit(file: String, skimmed: &Skimmed, by: &str) -> Option<Visit> {
         signed: false,
         instruments: vec![Vec::new()],
         tries: IndexMap::new(),
-        sums: skimmed.sums.clone(),
+        first: skimmed.first,
+        last: skimmed.last,
+        count: skimmed.count,
     };
     let mut named_on: Vec<u64> = Vec::new();
     let mut pages: BTreeMap<(String, u32), String> = BTreeMap::new();
@@ -132,28 +137,27 @@ fn rules_of(judged: &JudgedStep) -> Vec<RuleLine> {
 }
 
 impl Visit {
-    /// Forgets what it measured: for one that only stands in a list.
-    pub fn without_figures(mut self) -> Self {
-        self.tries.clear();
-        self
-    }
-
     pub fn day(&self) -> &str {
         self.read.get(..10).unwrap_or_default()
     }
 
-    /// It has all lines of the other: they are copies of one walk.
-    pub fn holds(&self, other: &Visit) -> bool {
-        self.sums.starts_with(&other.sums)
+    /// It has all lines of the other: they are copies of one walk. `sum_at` finds the sum of one of its own lines.
+    pub fn holds(&self, other: &Visit, sum_at: impl FnOnce(u64) -> Option<Digest>) -> bool {
+        self.begins_as(other)
+            && match self.count.cmp(&other.count) {
+                Ordering::Less => false,
+                Ordering::Equal => self.last == other.last,
+                Ordering::Greater => sum_at(other.count) == Some(other.last),
+            }
     }
 
     /// Copies stand one after the other, the longest first.
     pub fn beside_copies(&self, other: &Visit) -> Ordering {
-        self.sums.first().cmp(&other.sums.first()).then(other.sums.len().cmp(&self.sums.len()))
+        self.first.cmp(&other.first).then(other.count.cmp(&self.count))
     }
 
     pub fn begins_as(&self, other: &Visit) -> bool {
-        self.sums.first() == other.sums.first()
+        self.first == other.first
     }
 
     /// Step and name of each rule with a number, in the order of the record.
