@@ -1,4 +1,4 @@
-//! Harmonics of the readings of one turn, by least squares; angles need not be equally spaced.
+//! Harmonics of the readings of one turn, by least squares; angles need not be equally spoken.
 //!
 //! reading = mean + sum over k of (a_k cos k t + b_k sin k t), fitted together. With equal angles this is
 //! a_k = (2/n) sum r cos k t, b_k = (2/n) sum r sin k t (k = 1: ISO 4291, annex F, abstract seen, and the

@@ -3,7 +3,7 @@
 //! - change within w = last value less the value w before, interpolated
 //! - rate within w = least-squares slope over the same stretch
 //! - first order: T(t) = start + rise (1 - exp(-t / tau)), t from the first reading; least squares over all readings.
-//!   With three readings equally spaced: end = T1 + d1^2 / (d1 - d2), tau = dt / ln(d1 / d2), d1 = T2 - T1, d2 = T3 - T2
+//!   With three readings equally spoken: end = T1 + d1^2 / (d1 - d2), tau = dt / ln(d1 / d2), d1 = T2 - T1, d2 = T3 - T2
 //! - time to a rate q: tau ln(|rise| / (tau q)); left to rise: rate * tau
 //!
 //! Plus is rising. What a fit says of the time to come is a projection: no verdict may rest on it. ISO 230-3 asks for

@@ -46,6 +46,8 @@ impl EntryLine {
             answer: entry.answer.clone(),
             reason: entry.reason.clone(),
             how: entry.how,
+            choice: false,
+            read_at: None,
             counts_as: None,
             struck: Vec::new(),
             kept: None,

@@ -172,10 +172,13 @@ impl Builder<'_> {
                 let kind = self.labels.value(None, &name).map(|value| &value.kind);
                 let free_text = kind.is_some_and(|kind| *kind == Kind::Text);
                 self.report.machine.push(FactLine {
+                    seq: line.seq,
+                    time: line.time.clone(),
                     name,
                     label,
                     unit,
                     free_text,
+                    choice: matches!(kind, Some(Kind::Choice(_))),
                     answer,
                     struck: Vec::new(),
                 });
@@ -362,6 +365,7 @@ impl Builder<'_> {
         let sense = value.and_then(|value| value.sense.clone());
         let unit = value.and_then(|value| value.unit).map(|unit| unit.symbol().to_owned());
         let axes = value.map(|value| self.labels.axes(value)).unwrap_or_default();
+        let choice = value.is_some_and(|value| matches!(value.kind, Kind::Choice(_)));
         let own = value
             .filter(|value| !value.station_senses.is_empty())
             .and_then(|value| self.labels.own_sense(value, &entry.stations));
@@ -398,7 +402,7 @@ impl Builder<'_> {
         if let Some((station, sense)) = own.filter(|(station, _)| set.own.iter().all(|it| it.0 != *station)) {
             set.own.push((station, sense));
         }
-        set.entries.push(EntryLine::of(line, entry));
+        set.entries.push(EntryLine { choice, ..EntryLine::of(line, entry) });
         let entry = set.entries.len() - 1;
         self.at.insert(line.seq, At::Entry { step: at.0, attempt: at.1, readings, entry, again: false });
     }
@@ -417,7 +421,8 @@ impl Builder<'_> {
     fn corrected(&mut self, line: &Line, of: u64, answer: &Answer, reason: &str) {
         let Some(at) = self.at.get(&of).copied() else { return };
         self.at.insert(line.seq, at);
-        let struck = |was, not_read| Struck {
+        let struck = |was, not_read, choice| Struck {
+            choice,
             seq: line.seq,
             time: line.time.clone(),
             was,
@@ -428,14 +433,14 @@ impl Builder<'_> {
             At::Fact(index) => {
                 if let Some(fact) = self.report.machine.get_mut(index) {
                     let was = std::mem::replace(&mut fact.answer, answer.clone());
-                    fact.struck.push(struck(Some(was), None));
+                    fact.struck.push(struck(Some(was), None, fact.choice));
                 }
             }
             At::Entry { .. } => {
                 if let Some(entry) = self.entry_mut(at) {
                     let was = entry.answer.replace(answer.clone());
                     let not_read = entry.reason.take();
-                    entry.struck.push(struck(was, not_read));
+                    entry.struck.push(struck(was, not_read, entry.choice));
                     // It was asked about the old value.
                     entry.kept = None;
                 }
@@ -485,6 +490,7 @@ impl Builder<'_> {
             rows.extend(super::rows::of_step(self.labels, part));
         }
         self.report.rows = rows;
+        super::papers::fill(&mut self.report, lines);
         super::effects::fill(&mut self.report.moves, lines, self.labels, predictions);
         let is_untouched = |part: &StepPart| part.tries.is_empty() && part.remarks.is_empty();
         let untouched = self.report.steps.extract_if(.., |part| is_untouched(part));

@@ -53,7 +53,7 @@ fn said(machine: &Machine, id: ValueId) -> Option<String> {
     let answers = earlier.answers.iter().enumerate().map(|(at, answer)| {
         let said = shown(&answer.value, answer.unit.as_deref(), signed);
         match earlier.stations.get(at).filter(|stations| !stations.is_empty()) {
-            Some(stations) => format!("{} {said}", stations.join(", ")),
+            Some(stations) => format!("{} {said}", super::said::spoken(&stations.join(", "))),
             None => said,
         }
     });

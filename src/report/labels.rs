@@ -126,8 +126,9 @@ impl<'a> Labels<'a> {
 
     /// The label of a value, or its name.
     pub fn label(&self, step: Option<&str>, name: &str) -> String {
-        let label = self.value(step, name).map(|value| &value.label).filter(|label| is_plain(label));
-        label.map(plain).unwrap_or_else(|| name.to_owned())
+        let asked = self.program.zip(self.value(step, name));
+        let label = asked.and_then(|(program, value)| asked_words::of(program, &value.label));
+        label.unwrap_or_else(|| name.to_owned())
     }
 
     /// What a `tolerance` or `require` line judges, in words.
@@ -205,11 +206,6 @@ pub fn plain(text: &Text) -> String {
         Part::Value(..) => None,
     });
     words.flat_map(str::split_whitespace).collect::<Vec<_>>().join(" ")
-}
-
-/// Whether a text is there and says the same everywhere.
-fn is_plain(text: &Text) -> bool {
-    !text.parts.is_empty() && text.parts.iter().all(|part| matches!(part, Part::Plain(_)))
 }
 
 /// A number of the record with its unit: `+0.015 mm`; a quotient as a decimal; words as they are.

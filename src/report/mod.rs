@@ -21,6 +21,7 @@ mod labels;
 mod laid;
 mod model;
 mod page;
+mod papers;
 pub mod plot;
 mod results;
 mod rows;

@@ -70,12 +70,16 @@ pub struct Row {
 /// A fact of the machine.
 #[derive(Clone, Debug, Serialize)]
 pub struct FactLine {
+    pub seq: u64,
+    pub time: String,
     pub name: String,
     pub label: String,
     /// The unit of the question, in which the exact value stands.
     pub unit: Option<String>,
     /// Answered in any words, as names and serial numbers are.
     pub free_text: bool,
+    /// Answered by one of the words of the procedure.
+    pub choice: bool,
     pub answer: Answer,
     /// Values struck out, oldest first.
     pub struck: Vec<Struck>,
@@ -183,6 +187,10 @@ pub struct EntryLine {
     /// Why it was not read.
     pub reason: Option<String>,
     pub how: How,
+    /// Answered by one of the words of the procedure.
+    pub choice: bool,
+    /// From paper: when it was read, by the clock on the wall, or the day alone.
+    pub read_at: Option<String>,
     /// Behind a break at which the series was joined: the reading less the shift.
     pub counts_as: Option<Answer>,
     /// Values struck out, oldest first.
@@ -193,6 +201,8 @@ pub struct EntryLine {
 /// What stood there before a correction.
 #[derive(Clone, Debug, Serialize)]
 pub struct Struck {
+    /// It was one of the words of the procedure.
+    pub choice: bool,
     /// The line of the correction.
     pub seq: u64,
     pub time: String,

@@ -3,6 +3,7 @@
 use super::digits;
 use super::labels::{rounded, shown};
 use super::model::{ResultPart, Try};
+use super::said::spoken;
 use crate::quantity::Sense;
 use crate::walk::PROJECTION;
 use crate::walk::event::ResultLine;
@@ -107,5 +108,5 @@ fn place(part: &ResultPart, mut at: usize) -> String {
         at /= count;
     }
     names.reverse();
-    names.join(", ")
+    spoken(&names.join(", "))
 }

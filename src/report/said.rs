@@ -4,6 +4,7 @@ use super::digits;
 use super::labels::{band, direction, rounded, shown};
 use super::model::{EntryLine, FactLine, Held, Move, Readings, Struck};
 use crate::walk::event::{Answer, How, RuleLine, UncertaintyLine};
+pub(super) use crate::walk::spoken;
 use crate::walk::uncertainty::wording::{self, percent};
 
 impl Held {
@@ -15,7 +16,7 @@ impl Held {
             value.push_str(&format!(", {words}"));
         }
         if let Some(place) = &rule.place {
-            value.push_str(&format!(" ({place})"));
+            value.push_str(&format!(" ({})", spoken(place)));
         }
         value
     }
@@ -76,8 +77,14 @@ pub fn freedom(own: &UncertaintyLine) -> Option<String> {
 }
 
 impl FactLine {
+    /// What counts, without its history.
+    pub fn value(&self) -> String {
+        let text = answer_text(&self.answer);
+        if self.choice { spoken(&text) } else { text }
+    }
+
     pub fn said(&self) -> String {
-        with_struck(answer_text(&self.answer), &self.struck)
+        with_struck(self.value(), &self.struck)
     }
 }
 
@@ -86,7 +93,7 @@ impl Move {
     pub fn said(&self) -> String {
         match self.stations.as_slice() {
             [] => self.what.clone(),
-            stations => format!("{} at {}", self.what, stations.join(", ")),
+            stations => format!("{} at {}", self.what, spoken(&stations.join(", "))),
         }
     }
 
@@ -121,9 +128,25 @@ impl EntryLine {
     pub fn value(&self) -> String {
         match (&self.answer, &self.reason) {
             (_, Some(reason)) => format!("not read ({reason})"),
+            (Some(answer), None) if self.choice => spoken(&answer_text(answer)),
             (Some(answer), None) => answer_text(answer),
             (None, None) => "not read".to_owned(),
         }
+    }
+
+    /// Where it was read.
+    pub fn place(&self) -> String {
+        spoken(&self.stations.join(", "))
+    }
+
+    /// Where on the innermost axis.
+    pub fn last_place(&self) -> String {
+        self.stations.last().map(|station| spoken(station)).unwrap_or_default()
+    }
+
+    /// Where on the axes around it.
+    pub fn outer_place(&self) -> String {
+        self.stations.split_last().map(|(_, outer)| spoken(&outer.join(", "))).unwrap_or_default()
     }
 
     /// What a reader must know beside it.
@@ -152,6 +175,7 @@ impl EntryLine {
 impl Struck {
     pub fn value(&self) -> String {
         match (&self.was, &self.not_read) {
+            (Some(answer), _) if self.choice => spoken(&answer_text(answer)),
             (Some(answer), _) => answer_text(answer),
             (None, Some(reason)) => format!("not read ({reason})"),
             (None, None) => "not read".to_owned(),

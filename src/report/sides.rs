@@ -146,7 +146,11 @@ impl<'a> Side<'a> {
         match definition.judgements.iter().any(|it| it.name == key.name) {
             true => self.labels.rule(&definition.name, &key.name),
             false if key.place.is_empty() => self.labels.label(Some(&definition.name), &key.name),
-            false => format!("{}, at {}", self.labels.label(Some(&definition.name), &key.name), key.place),
+            false => format!(
+                "{}, at {}",
+                self.labels.label(Some(&definition.name), &key.name),
+                super::said::spoken(&key.place)
+            ),
         }
     }
 

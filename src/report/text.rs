@@ -307,9 +307,9 @@ fn one_set(page: &mut Page, set: &Readings) {
         entries => {
             page.wrap(&format!("{}{number}:", set.label_text()), "      ", "        ");
             for (outer, entries) in by_outer_station(entries) {
-                let values = entries.iter().map(|entry| match entry.stations.last() {
-                    Some(station) => format!("{station}: {}", entry.said()),
-                    None => entry.said(),
+                let values = entries.iter().map(|entry| match entry.last_place() {
+                    station if station.is_empty() => entry.said(),
+                    station => format!("{station}: {}", entry.said()),
                 });
                 let values = values.collect::<Vec<_>>().join("   ");
                 let first = if outer.is_empty() { String::new() } else { format!("{}:  ", clean(&outer)) };
@@ -318,8 +318,7 @@ fn one_set(page: &mut Page, set: &Readings) {
         }
     }
     if !set.read_again.is_empty() {
-        let again =
-            set.read_again.iter().map(|entry| format!("{}: {}", entry.stations.join(", "), entry.said()));
+        let again = set.read_again.iter().map(|entry| format!("{}: {}", entry.place(), entry.said()));
         let again = again.collect::<Vec<_>>().join("   ");
         page.wrap(&format!("read again:  {again}"), "        ", "          ");
     }
@@ -335,7 +334,7 @@ fn one_set(page: &mut Page, set: &Readings) {
 fn by_outer_station(entries: &[EntryLine]) -> Vec<(String, Vec<&EntryLine>)> {
     let mut rows: Vec<(String, Vec<&EntryLine>)> = Vec::new();
     for entry in entries {
-        let outer = entry.stations.split_last().map(|(_, outer)| outer.join(", ")).unwrap_or_default();
+        let outer = entry.outer_place();
         match rows.last_mut() {
             Some((last, row)) if *last == outer => row.push(entry),
             _ => rows.push((outer, vec![entry])),

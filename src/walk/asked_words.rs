@@ -1,6 +1,6 @@
 //! What is asked and what is judged, in words: for the person at the machine and for the report alike.
 
-use crate::check::program::{Expr, Judged, Judgement, Node, Part, Program, Rule, Test, ValueId};
+use crate::check::program::{Expr, Judged, Judgement, Node, Part, Program, Rule, Test, Text, ValueId};
 use crate::quantity::Real;
 
 use super::text;
@@ -89,9 +89,14 @@ fn bounds(program: &Program, value: &Expr, rule: &Rule) -> Option<String> {
 
 /// What is asked of a value, its stations by the names of their axes.
 pub fn question(program: &Program, value: ValueId) -> Option<String> {
+    of(program, &program.values.get(value.0)?.label)
+}
+
+/// The words of a question, its stations by the names of their axes; None where there are none.
+pub fn of(program: &Program, label: &Text) -> Option<String> {
     let mut words: Vec<String> = Vec::new();
     let mut axes: Vec<&str> = Vec::new();
-    for part in &program.values.get(value.0)?.label.parts {
+    for part in &label.parts {
         match part {
             Part::Plain(text) => {
                 for (at, word) in text.split_whitespace().enumerate() {
@@ -123,5 +128,5 @@ pub fn question(program: &Program, value: ValueId) -> Option<String> {
     {
         said = before;
     }
-    (!said.is_empty()).then(|| said.to_owned())
+    (!said.is_empty()).then(|| super::wording::spoken(said))
 }

@@ -23,9 +23,21 @@ pub fn plain(words: &Text) -> String {
     words.parts.iter().map(part).collect()
 }
 
-/// A word of the procedure as people say it: `near side` for `near_side`. Only in addresses it stands as it is written.
+/// A word of the procedure as people say it: `near side` for `near_side`. Only in addresses and in
+/// tables for programs it stands as it is written. A stroke at the end of a word is part of what somebody typed.
 pub fn spoken(word: &str) -> String {
-    word.replace('_', " ")
+    let letters: Vec<char> = word.chars().collect();
+    let is_inside = |at: usize| {
+        let beside = |at: Option<usize>| {
+            at.and_then(|at| letters.get(at)).is_some_and(|letter| letter.is_alphanumeric())
+        };
+        beside(at.checked_sub(1)) && beside(Some(at + 1))
+    };
+    let said = letters
+        .iter()
+        .enumerate()
+        .map(|(at, letter)| if *letter == '_' && is_inside(at) { ' ' } else { *letter });
+    said.collect()
 }
 
 /// The stations of an entry as people say them.

@@ -1,61 +1,17 @@
 //! The report in forms that other programs read: nothing is lost, nothing typed can spoil it, the first line says what the
 //! record is not.
 
-use bedway::record::{Digest, Line};
-use bedway::report::{Labels, Predictions, Proof, Report, build, export, html, render, width_of};
-use bedway::walk::event::{Alteration, Answer, Entry, Event, FORMAT, FileText, How, InstrumentCard};
+use bedway::report::{Labels, Predictions, Proof, build, export, html, render, width_of};
+use bedway::walk::event::{Alteration, Answer, Event, InstrumentCard};
 use proptest::prelude::*;
 use pulldown_cmark::{Event as Mark, Options, Parser, Tag};
 
+use crate::chained::{answer, read, rehearsal, report_of};
+use crate::opened::opened;
 use crate::two_revisions::{ANSWERS, FIRST, walked};
 
-fn answer(typed: &str, unit: Option<&str>, value: &str) -> Answer {
-    Answer { typed: typed.into(), unit: unit.map(str::to_owned), value: value.into(), sha256: None }
-}
-
-fn opened(rehearsal: bool, title: &str) -> Event {
-    Event::Opened {
-        format: FORMAT,
-        language: 1,
-        program: "0.1.0".into(),
-        rehearsal,
-        title: title.into(),
-        files: vec![FileText {
-            name: "x.bedway".into(),
-            sha256: Digest::of(b"x").to_string(),
-            text: "x".into(),
-        }],
-        previous: None,
-        parties: Vec::new(),
-    }
-}
-
 fn entered(station: &str, typed: &str, value: &str) -> Event {
-    Event::Entered(Entry {
-        step: "A".into(),
-        number: 1,
-        set: 1,
-        name: "x".into(),
-        stations: vec![station.into()],
-        answer: Some(answer(typed, Some("mm"), value)),
-        reason: None,
-        how: How::Typed,
-    })
-}
-
-fn report_of(events: Vec<Event>) -> Report {
-    let mut prev = Digest::ZERO;
-    let lines: Vec<Line> = events
-        .into_iter()
-        .zip(1..)
-        .map(|(event, seq)| {
-            let (line, bytes) =
-                Line::seal(seq, "2026-03-02T09:14:07+01:00", "operator", event, prev).unwrap();
-            prev = Digest::of(&bytes);
-            line
-        })
-        .collect();
-    build(&lines, &Labels::default(), &Predictions::new(), None)
+    Event::Entered(read("A", "x", &[station], answer(typed, Some("mm"), value)))
 }
 
 fn proof() -> Proof {
@@ -97,7 +53,7 @@ const ODD: [&str; 9] = [
 
 /// Each odd text in every place that takes one.
 fn odd_walk() -> Vec<Event> {
-    let mut events = vec![opened(false, &ODD.join(" "))];
+    let mut events = vec![opened(&ODD.join(" "))];
     for text in ODD {
         events.push(Event::Person { role: text.into(), name: text.into() });
         events.push(Event::Fact { name: text.into(), answer: answer(text, None, text) });
@@ -201,7 +157,7 @@ fn what_is_no_plain_number_keeps_its_meaning_in_the_table() {
     }
     let rows = read_back(&export::table(
         &report_of(vec![
-            opened(false, "t"),
+            opened("t"),
             Event::StepOpened { step: "A".into(), number: 1, after: Vec::new() },
             entered("a", "over 200", "over 200"),
             entered("b", "1", "1/3"),
@@ -228,7 +184,7 @@ proptest! {
     #[test]
     fn any_text_reads_back_from_the_table(texts in prop::collection::vec("[\\PC\t\r\n\"',;=+@|-]{0,12}", 1..6), um in -9999i32..9999) {
         let number = format!("{}", f64::from(um) / 1000.0);
-        let mut events = vec![opened(false, "t"), Event::StepOpened { step: "A".into(), number: 1, after: Vec::new() }];
+        let mut events = vec![opened("t"), Event::StepOpened { step: "A".into(), number: 1, after: Vec::new() }];
         events.extend(texts.iter().map(|text| entered(text, &number, &number)));
         events.extend(texts.iter().map(|text| Event::Fact { name: "f".into(), answer: answer(text, None, text) }));
         let rows = read_back(&export::table(&report_of(events), &proof()));
@@ -304,6 +260,26 @@ fn the_document_keeps_to_its_schema_and_its_numbers_are_exact_texts() {
 // ------------------------------------------------------------------------------------------------ odd texts
 
 #[test]
+fn every_odd_text_comes_through_the_document_as_it_was_typed_and_through_the_table_spelled_out() {
+    let report = report_of([odd_walk(), vec![opened(&ODD.join(" "))]].concat());
+    let json = export::json(&export::document(&report, &proof()));
+    assert!(
+        !json.chars().any(|letter| letter.is_control() && letter != '\n'),
+        "control characters are escaped"
+    );
+    let json: serde_json::Value = serde_json::from_str(&json).unwrap();
+    let rows = read_back(&export::table(&report, &proof()));
+    for (at, text) in ODD.iter().enumerate() {
+        assert_eq!(json["machine"][at]["value"], *text);
+        assert_eq!(json["people"][at]["name"], *text);
+        assert_eq!(json["instruments"][at]["number"], *text);
+        assert_eq!(json["moves"][at]["what"], *text);
+        assert!(json["defects"].as_array().unwrap().iter().any(|defect| defect["text"] == *text));
+        assert_eq!(unguarded(&rows[at]["value"]), bedway::report::clean(text));
+    }
+}
+
+#[test]
 fn nothing_typed_becomes_a_mark_of_markdown() {
     let text = export::markdown(&report_of(odd_walk()), &proof());
     assert!(!text.contains('\u{1b}') && !text.contains('\u{202e}') && !text.contains('\0'));
@@ -359,7 +335,7 @@ fn a_page_of_text_keeps_its_width_and_its_screen_whatever_was_typed() {
     for line in text.lines() {
         assert!(width_of(line) <= 80, "{line}");
     }
-    let titled = report_of(vec![opened(false, &long)]);
+    let titled = report_of(vec![opened(&long)]);
     assert!(render(&titled, &proof()).split_whitespace().filter(|word| *word == "long").count() == 100);
     assert!(export::markdown(&titled, &proof()).contains(long.trim()));
     assert_eq!(export::document(&titled, &proof()).procedure.title, long);
@@ -371,13 +347,9 @@ fn a_page_of_text_keeps_its_width_and_its_screen_whatever_was_typed() {
 fn the_first_line_of_every_form_says_in_words_what_the_record_is_not() {
     let damaged = Proof { warnings: vec!["DAMAGED: line 7 was changed.".into()], ..proof() };
     let cases = [
-        (report_of(vec![opened(true, "t")]), proof(), "REHEARSAL"),
-        (report_of(vec![opened(false, "t")]), proof(), "UNFINISHED"),
-        (
-            report_of(vec![opened(false, "t"), entered("a", "1", "1")]),
-            damaged,
-            "DAMAGED: line 7 was changed.",
-        ),
+        (report_of(vec![rehearsal("t")]), proof(), "REHEARSAL"),
+        (report_of(vec![opened("t")]), proof(), "UNFINISHED"),
+        (report_of(vec![opened("t"), entered("a", "1", "1")]), damaged, "DAMAGED: line 7 was changed."),
     ];
     for (report, proof, words) in cases {
         let forms = [
@@ -392,7 +364,7 @@ fn the_first_line_of_every_form_says_in_words_what_the_record_is_not() {
         }
     }
     // In a table it stands on each line too, so that no sorting loses it.
-    let report = report_of(vec![opened(true, "t"), entered("a", "1", "1"), entered("b", "2", "2")]);
+    let report = report_of(vec![rehearsal("t"), entered("a", "1", "1"), entered("b", "2", "2")]);
     let table = export::table(&report, &proof());
     assert_eq!(table.lines().filter(|line| line.contains("REHEARSAL")).count(), 3, "{table}");
 }

@@ -3,12 +3,14 @@
 use std::process::Command;
 use std::sync::OnceLock;
 
-use bedway::record::{Digest, Line};
+use bedway::report::Proof;
 use bedway::report::html::{Page, page};
-use bedway::report::{Labels, Predictions, Proof, build};
-use bedway::walk::event::{Answer, Entry, Event, FileText, How};
+use bedway::walk::event::{Entry, Event};
 use scraper::{ElementRef, Html, Selector};
 use tempfile::TempDir;
+
+use crate::chained::{answer, read, report_of};
+use crate::opened::opened;
 
 /// One walk with every kind of drawing that needs no clock, with corrections, two tries, and texts meant to break a page.
 const ALL: &str = r#"language 1
@@ -355,51 +357,18 @@ fn every_colour_of_a_letter_stands_out_from_what_lies_behind_it() {
 }
 
 fn entered(at: u32, title: &str) -> Event {
-    Event::Entered(Entry {
-        step: "A".into(),
-        number: 1,
-        set: 1,
-        name: "x".into(),
-        stations: vec![format!("{at} mm")],
-        answer: Some(Answer {
-            typed: format!("0.{at:05}"),
-            unit: Some("mm".into()),
-            value: format!("0.{at:05}").trim_end_matches('0').to_owned(),
-            sha256: None,
-        }),
-        reason: (at == 7).then(|| title.to_owned()),
-        how: How::Typed,
-    })
+    let typed = format!("0.{at:05}");
+    let value = typed.trim_end_matches('0').to_owned();
+    let entry = read("A", "x", &[&format!("{at} mm")], answer(&typed, Some("mm"), &value));
+    Event::Entered(Entry { reason: (at == 7).then(|| title.to_owned()), ..entry })
 }
 
 #[test]
 fn fifty_thousand_readings_and_a_title_of_five_hundred_letters_stay_readable() {
     let title = "A very long title \u{202e}\u{7}<&> ".repeat(18);
-    let opened = Event::Opened {
-        format: 1,
-        language: 1,
-        program: "0.1.0".into(),
-        rehearsal: false,
-        title: title.clone(),
-        files: vec![FileText {
-            name: "x.bedway".into(),
-            sha256: Digest::of(b"x").to_string(),
-            text: "x".into(),
-        }],
-        previous: None,
-        parties: Vec::new(),
-    };
-    let events = [opened, Event::StepOpened { step: "A".into(), number: 1, after: Vec::new() }];
+    let events = [opened(&title), Event::StepOpened { step: "A".into(), number: 1, after: Vec::new() }];
     let events = events.into_iter().chain((1..=50_000).map(|at| entered(at, &title)));
-    let mut lines = Vec::new();
-    let mut prev = Digest::ZERO;
-    for (index, event) in events.enumerate() {
-        let (line, bytes) =
-            Line::seal(index as u64 + 1, "2026-03-02T09:14:07+01:00", "operator", event, prev).unwrap();
-        prev = Digest::of(&bytes);
-        lines.push(line);
-    }
-    let report = build(&lines, &Labels::default(), &Predictions::new(), None);
+    let report = report_of(events);
     let proof = Proof { record: "x.record.jsonl".into(), ..Proof::default() };
     let written = page(&Page { report: &report, proof: &proof, machine: None, texts: &[] });
     assert!(written.len() < 6_000_000, "{}", written.len());

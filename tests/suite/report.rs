@@ -1,26 +1,17 @@
 //! The report of a record: what a reader must find in it, and that nothing typed can spoil it.
 
-use bedway::record::{Digest, Line};
+use bedway::record::Digest;
 use bedway::report::{Labels, Predictions, Proof, build, render};
 use bedway::walk::event::{
-    Alteration, Answer, Entry, Event, FileText, How, InstrumentCard, JudgedStep, ResultLine, RuleLine, Torn,
+    Alteration, Answer, Entry, Event, How, InstrumentCard, JudgedStep, ResultLine, RuleLine, Torn,
 };
 
-fn answer(typed: &str, unit: Option<&str>, value: &str) -> Answer {
-    Answer { typed: typed.into(), unit: unit.map(str::to_owned), value: value.into(), sha256: None }
-}
+use crate::chained::{answer, lines, read, rehearsal};
+use crate::opened::opened;
 
 fn entered(number: u32, station: &str, typed: &str) -> Event {
-    Event::Entered(Entry {
-        step: "L3".into(),
-        number,
-        set: 1,
-        name: "tilt".into(),
-        stations: vec![station.into(), "first".into()],
-        answer: Some(answer(typed, Some("div"), typed)),
-        reason: None,
-        how: How::Typed,
-    })
+    let entry = read("L3", "tilt", &[station, "first"], answer(typed, Some("div"), typed));
+    Event::Entered(Entry { number, ..entry })
 }
 
 fn judged(number: u32, value: &str, state: &str, says: &str) -> Event {
@@ -50,27 +41,20 @@ fn judged(number: u32, value: &str, state: &str, says: &str) -> Event {
     })
 }
 
-fn opened(rehearsal: bool) -> Event {
-    Event::Opened {
-        format: 1,
-        language: 1,
-        program: "0.1.0".into(),
-        rehearsal,
-        title: "Bench lathe: level".into(),
-        files: vec![FileText {
-            name: "lathe.bedway".into(),
-            sha256: Digest::of(b"x").to_string(),
-            text: "x".into(),
-        }],
-        previous: None,
-        parties: vec!["owner".into()],
+const TITLE: &str = "Bench lathe: level";
+
+fn begun() -> Event {
+    let mut first = opened(TITLE);
+    if let Event::Opened { parties, .. } = &mut first {
+        parties.push("owner".into());
     }
+    first
 }
 
 fn whole_walk() -> Vec<Event> {
     let step_opened = |number, after| Event::StepOpened { step: "L3".into(), number, after };
     vec![
-        opened(false),
+        begun(),
         Event::Person { role: "operator".into(), name: "Ann Example".into() },
         Event::Fact { name: "serial".into(), answer: answer("BL-1\u{1b}[2J", None, "BL-1\u{1b}[2J") },
         Event::Instrument(InstrumentCard {
@@ -130,16 +114,8 @@ fn report_of(events: Vec<Event>) -> String {
 }
 
 fn with_labels(events: Vec<Event>, labels: &Labels<'_>) -> String {
-    let mut lines = Vec::new();
-    let mut prev = Digest::ZERO;
-    for (index, event) in events.into_iter().enumerate() {
-        let (line, bytes) =
-            Line::seal(index as u64 + 1, "2026-03-02T09:14:07+01:00", "operator", event, prev).unwrap();
-        prev = Digest::of(&bytes);
-        lines.push(line);
-    }
     let proof = Proof { record: "lathe.record.jsonl".into(), ..Proof::default() };
-    render(&build(&lines, labels, &Predictions::new(), None), &proof)
+    render(&build(&lines(events), labels, &Predictions::new(), None), &proof)
 }
 
 #[test]
@@ -193,8 +169,8 @@ fn exceptions_defects_and_past_dates_are_named_and_the_order_is_the_customers() 
 #[test]
 fn the_first_line_says_what_the_record_is_not() {
     assert!(report_of(whole_walk()).starts_with("*** NOT SIGNED"));
-    assert!(report_of(vec![opened(true)]).starts_with("*** REHEARSAL"));
-    assert!(report_of(vec![opened(false)]).starts_with("*** UNFINISHED"));
+    assert!(report_of(vec![rehearsal(TITLE)]).starts_with("*** REHEARSAL"));
+    assert!(report_of(vec![begun()]).starts_with("*** UNFINISHED"));
 }
 
 #[test]
@@ -256,7 +232,7 @@ step L1 "Level of the stand"
         advice: Vec::new(),
     };
     let events = vec![
-        opened(false),
+        begun(),
         Event::StepOpened { step: "L1".into(), number: 1, after: Vec::new() },
         entry("along", "0.06"),
         entry("across", "-0.04"),

@@ -1,21 +1,5 @@
-//! The readings of a record as a table (RFC 4180): a line a reading, its place in a column for each axis.
-//!
-//! | column | holds |
-//! |---|---|
-//! | `warning` | what a reader must know first, in the heading and on each line, so that no sorting or filter loses it |
-//! | `line`, `time` | where the entry stands on the record |
-//! | `kind` | `fact`, `reading`, `observation` |
-//! | `step`, `title`, `try`, `set`, `name`, `label` | what was read |
-//! | `at AXIS` | the station on that axis; empty where the reading has no such axis |
-//! | `standing` | `stands`; `struck out`; `not read`; `left off` (begun again); `read again` (to join two parts) |
-//! | `value`, `unit` | a decimal in the unit of the question; a word where it is no number |
-//! | `bound` | `over` or `below`, where the value is only known to lie beyond it |
-//! | `exact` | `p/q`, where the decimals do not end |
-//! | `says` | what its sign means |
-//! | `typed`, `typed_unit` | as it was typed |
-//! | `counts_as` | behind a break at which a series was joined: the value less the shift |
-//! | `reason` | why it was corrected, kept or not read |
-//! | `how` | `typed`, `row`, `gauge`, `sheet`, `example`, `seeded` (made up) |
+//! The readings of a record as a table (RFC 4180): a line a reading, its place in a column for each axis. What each column
+//! holds stands in `grammar/README.md`.
 //!
 //! A text that a spreadsheet would take for a formula (it begins with `=`, `+`, `-`, `@`, an apostrophe or a tab) has an
 //! apostrophe put before it. Numbers have none: `-0.004` is a number. Control characters are spelled out.
@@ -27,7 +11,8 @@ use crate::report::page::clean;
 use crate::report::summary::warnings;
 use crate::walk::event::{Answer, How};
 
-const BEFORE_AXES: [&str; 9] = ["line", "time", "kind", "step", "title", "try", "set", "name", "label"];
+const BEFORE_AXES: [&str; 10] =
+    ["line", "time", "read_at", "kind", "step", "title", "try", "set", "name", "label"];
 const AFTER_AXES: [&str; 11] = [
     "standing",
     "value",
@@ -64,7 +49,9 @@ pub fn table(report: &Report, proof: &Proof) -> String {
         std::iter::once(first).chain(heads).chain(places).chain(AFTER_AXES.into_iter().map(str::to_owned));
     let mut rows: Vec<Vec<String>> = vec![heading.collect()];
     for fact in &report.machine {
-        let mut own = Row { kind: "fact", name: &fact.name, label: &fact.label, ..Row::default() };
+        let (line, time) = (fact.seq.to_string(), fact.time.clone());
+        let mut own =
+            Row { line, time, kind: "fact", name: &fact.name, label: &fact.label, ..Row::default() };
         own.unit = fact.unit.clone().unwrap_or_default();
         for struck in &fact.struck {
             rows.push(own.struck(struck, None).cells(&warning, &axes));
@@ -125,6 +112,7 @@ fn sets(report: &Report) -> impl Iterator<Item = (&StepPart, &Try, &Readings)> {
 struct Row<'a> {
     line: String,
     time: String,
+    read_at: String,
     kind: &'static str,
     step: &'a str,
     title: &'a str,
@@ -156,6 +144,7 @@ fn of_entry<'a>(
     let row = Row {
         line: entry.seq.to_string(),
         time: entry.time.clone(),
+        read_at: entry.read_at.clone().unwrap_or_default(),
         kind: if set.observed { "observation" } else { "reading" },
         step: &part.name,
         title: &part.title,
@@ -253,6 +242,7 @@ impl Row<'_> {
             warning,
             &self.line,
             &self.time,
+            &self.read_at,
             self.kind,
             self.step,
             self.title,

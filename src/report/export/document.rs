@@ -5,6 +5,8 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 
+pub use super::tested::*;
+
 /// The version of the form; another one has another name.
 pub const SCHEMA: &str = "bedway report 1";
 
@@ -16,24 +18,33 @@ pub struct Document {
     pub warning: String,
     /// `bedway report 1`.
     pub schema: String,
+    /// The file that all of this is from.
     pub record: RecordPart,
+    /// The text that was walked.
     pub procedure: Procedure,
+    /// What the whole comes to.
     pub verdict: Verdict,
     /// Facts of the machine, as asked and answered.
     pub machine: Vec<Fact>,
+    /// Who took part, and as what.
     pub people: Vec<Person>,
+    /// What it was read with, as it was said at the bench.
     pub instruments: Vec<Instrument>,
+    /// The steps of the procedure of which something is on the record.
     pub tests: Vec<Test>,
     /// Results of different tests that must agree, and whether they do.
     pub crosschecks: Vec<String>,
     /// What was altered on the machine, in the order in which it was.
     pub moves: Vec<Move>,
+    /// What was found besides, mended or not.
     pub defects: Vec<Defect>,
+    /// Notes that belong to no step.
     pub notes: Vec<String>,
     /// What was added after the signing, each with the name and party of who signed it.
     pub amendments: Vec<Amendment>,
     /// Pauses, torn lines, a file that changed.
     pub history: Vec<Remark>,
+    /// In their order.
     pub signatures: Vec<Signature>,
     /// Who is expected to sign and has not.
     pub still_to_sign: Vec<String>,
@@ -42,11 +53,14 @@ pub struct Document {
 #[derive(Debug, Serialize, JsonSchema)]
 #[schemars(deny_unknown_fields)]
 pub struct Amendment {
+    /// When it was added.
     pub time: String,
+    /// What became known.
     pub text: String,
     /// Absent where no signature follows.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub name: Option<String>,
+    /// The party that signed it.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub party: Option<String>,
 }
@@ -54,6 +68,7 @@ pub struct Amendment {
 #[derive(Debug, Serialize, JsonSchema)]
 #[schemars(deny_unknown_fields)]
 pub struct RecordPart {
+    /// The name of the file.
     pub file: String,
     /// SHA-256 of its whole lines.
     pub sha256: String,
@@ -73,20 +88,27 @@ pub struct RecordPart {
 #[derive(Debug, Serialize, JsonSchema)]
 #[schemars(deny_unknown_fields)]
 pub struct Procedure {
+    /// As its text says.
     pub title: String,
+    /// As its text says.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub revision: Option<String>,
+    /// What it is for.
     pub scope: Vec<String>,
+    /// What it rests on.
     pub basis: Vec<String>,
     /// How a value is held against its limits, with the edition of the rule; empty where it could not be read.
     pub decision: String,
+    /// Its text and those that it includes, frozen in the record.
     pub files: Vec<File>,
 }
 
 #[derive(Debug, Serialize, JsonSchema)]
 #[schemars(deny_unknown_fields)]
 pub struct File {
+    /// Without its folder.
     pub name: String,
+    /// Of its bytes.
     pub sha256: String,
 }
 
@@ -102,7 +124,13 @@ pub struct Verdict {
 #[derive(Debug, Serialize, JsonSchema)]
 #[schemars(deny_unknown_fields)]
 pub struct Fact {
+    /// The line of the record.
+    pub line: u64,
+    /// When it was answered, with offset.
+    pub time: String,
+    /// Its name in the procedure.
     pub name: String,
+    /// As it was asked.
     pub label: String,
     #[serde(flatten)]
     pub value: Value,
@@ -117,13 +145,16 @@ pub struct Value {
     /// known to lie beyond. Absent where nothing was read.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub value: Option<String>,
+    /// Absent where it has none.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub unit: Option<String>,
     /// What its sign means.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub says: Option<String>,
+    /// As it was typed.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub typed: Option<String>,
+    /// The unit that was typed with it, if one was.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub typed_unit: Option<String>,
     /// Of a photograph.
@@ -142,228 +173,51 @@ pub struct StruckOut {
     pub reason: String,
     /// The line of the correction.
     pub line: u64,
+    /// When it was corrected.
     pub time: String,
 }
 
 #[derive(Debug, Serialize, JsonSchema)]
 #[schemars(deny_unknown_fields)]
 pub struct Person {
+    /// `operator`, or a party of the procedure.
     pub role: String,
+    /// As typed.
     pub name: String,
 }
 
 #[derive(Debug, Serialize, JsonSchema)]
 #[schemars(deny_unknown_fields)]
 pub struct Instrument {
+    /// Its name in the procedure.
     pub name: String,
+    /// What it must be.
     pub title: String,
+    /// The shop's own number of it.
     pub number: String,
+    /// Year-month-day.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub calibrated_until: Option<String>,
     /// The walk began after that date.
     pub past_its_date: bool,
+    /// Its resolution, uncertainty, serial number and certificate, in words.
     pub details: Vec<String>,
-}
-
-/// One step of the procedure.
-#[derive(Debug, Serialize, JsonSchema)]
-#[schemars(deny_unknown_fields)]
-pub struct Test {
-    pub step: String,
-    pub title: String,
-    pub section: String,
-    /// Where it stands at the end: `passed`, `failed`, `skipped`, ...; `, stale` behind it if it is to be taken again.
-    pub state: String,
-    /// Its own decision rule.
-    pub decision: String,
-    pub basis: Vec<String>,
-    pub set_up: Vec<String>,
-    pub conditions: Vec<String>,
-    /// As found is the first, as left the last.
-    pub tries: Vec<Attempt>,
-    /// Who did it, who witnessed it, why it was left out, what was confirmed, in their order.
-    pub remarks: Vec<String>,
-}
-
-#[derive(Debug, Serialize, JsonSchema)]
-#[schemars(deny_unknown_fields)]
-pub struct Attempt {
-    /// From 1: as found.
-    pub number: u32,
-    pub opened: String,
-    /// The lines of the moves before it.
-    pub after: Vec<u64>,
-    /// As it was judged; absent if it never was.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub state: Option<String>,
-    pub readings: Vec<Reading>,
-    /// Things that were listed on the spot.
-    pub lists: Vec<List>,
-    pub results: Vec<Outcome>,
-    pub rules: Vec<Rule>,
-    pub advice: Vec<String>,
-}
-
-#[derive(Debug, Serialize, JsonSchema)]
-#[schemars(deny_unknown_fields)]
-pub struct List {
-    pub axis: String,
-    pub items: Vec<String>,
-}
-
-/// What a positive and a negative number mean.
-#[derive(Clone, Debug, Serialize, JsonSchema)]
-#[schemars(deny_unknown_fields)]
-pub struct Sense {
-    pub plus: String,
-    pub minus: String,
-    /// The station that has these words of its own; absent: all others.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub station: Option<String>,
-}
-
-/// One set of a reading or of an observation.
-#[derive(Debug, Serialize, JsonSchema)]
-#[schemars(deny_unknown_fields)]
-pub struct Reading {
-    pub name: String,
-    pub label: String,
-    /// Seen and answered, not measured.
-    pub observed: bool,
-    /// From 1; a further one measured the same machine again.
-    pub set: u32,
-    pub senses: Vec<Sense>,
-    /// Begun again since: kept, and it does not count.
-    pub left_off: bool,
-    pub entries: Vec<Entry>,
-    /// Stations read once more behind a break, to join both parts.
-    pub read_again: Vec<Entry>,
-}
-
-#[derive(Debug, Serialize, JsonSchema)]
-pub struct Entry {
-    /// The line of the record.
-    pub line: u64,
-    pub time: String,
-    pub at: Vec<Station>,
-    #[serde(flatten)]
-    pub value: Value,
-    /// Why it was not read.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub not_read: Option<String>,
-    /// Behind a break at which the series was joined: the value less the shift.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub counts_as: Option<String>,
-    /// `typed`, `row`, `gauge`, `sheet`, `example`, `seeded`.
-    pub how: String,
-    /// Values that were struck out, oldest first.
-    pub struck_out: Vec<StruckOut>,
-    /// It was asked about, and kept: what was odd about it.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub queried: Option<String>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub kept_because: Option<String>,
-}
-
-#[derive(Debug, Serialize, JsonSchema)]
-#[schemars(deny_unknown_fields)]
-pub struct Station {
-    /// Empty where the procedure could not be read.
-    pub axis: String,
-    pub station: String,
-}
-
-/// A result that was worked out.
-#[derive(Debug, Serialize, JsonSchema)]
-#[schemars(deny_unknown_fields)]
-pub struct Outcome {
-    pub name: String,
-    pub label: String,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub unit: Option<String>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub sense: Option<Sense>,
-    pub cells: Vec<Cell>,
-}
-
-#[derive(Debug, Serialize, JsonSchema)]
-#[schemars(deny_unknown_fields)]
-pub struct Cell {
-    pub at: Vec<Station>,
-    /// An exact number in the unit of the result (`0.01 at 90 deg` of an arrow), or a word, or why there is none.
-    pub value: String,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub says: Option<String>,
-    /// U = 2u.
-    #[serde(rename = "U", skip_serializing_if = "Option::is_none")]
-    pub expanded: Option<String>,
-}
-
-/// A `tolerance` or `require` line, judged.
-#[derive(Clone, Debug, Serialize, JsonSchema)]
-#[schemars(deny_unknown_fields)]
-pub struct Rule {
-    pub name: String,
-    /// What is judged, in words.
-    pub label: String,
-    pub verdict: String,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub value: Option<String>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub unit: Option<String>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub says: Option<String>,
-    /// Where, of several values.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub place: Option<String>,
-    /// As it was scaled to what was measured.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub lower: Option<Bound>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub upper: Option<Bound>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub uncertainty: Option<Uncertainty>,
-    pub notes: Vec<String>,
-}
-
-#[derive(Clone, Debug, Serialize, JsonSchema)]
-#[schemars(deny_unknown_fields)]
-pub struct Bound {
-    pub value: String,
-    /// The bound itself passes.
-    pub included: bool,
-}
-
-/// In the unit of the value, to six significant digits.
-#[derive(Clone, Debug, Serialize, JsonSchema)]
-#[schemars(deny_unknown_fields)]
-pub struct Uncertainty {
-    /// The decision rule with its edition.
-    pub rule: String,
-    pub u: String,
-    pub k: String,
-    /// U = k u.
-    #[serde(rename = "U")]
-    pub expanded: String,
-    /// Effective degrees of freedom, where they are not infinitely many.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub freedom: Option<String>,
-    /// Probability that the true value lies within the limits.
-    pub conformity: String,
-    pub method: String,
-    /// Each contribution, the greatest first.
-    pub budget: Vec<String>,
 }
 
 #[derive(Debug, Serialize, JsonSchema)]
 pub struct Move {
+    /// The line of the record.
     pub line: u64,
+    /// When it was written down.
     pub time: String,
+    /// The step in which it was made.
     pub step: String,
     /// The adjustment of the procedure; absent where it was only said in words.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub adjustment: Option<String>,
+    /// What was altered.
     pub what: String,
+    /// The stations, where it was made at some.
     pub at: Vec<String>,
     #[serde(flatten)]
     pub amount: Value,
@@ -376,12 +230,15 @@ pub struct Move {
     /// Who did it.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub by: Option<String>,
+    /// What had been advised, with its unit.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub advised: Option<String>,
     /// Made on advice that a correction has taken away.
     pub withdrawn: bool,
+    /// Why it was made although nothing advised it.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub justified: Option<String>,
+    /// What it did to the results of the step.
     pub effects: Vec<Effect>,
 }
 
@@ -389,11 +246,16 @@ pub struct Move {
 #[derive(Debug, Serialize, JsonSchema)]
 #[schemars(deny_unknown_fields)]
 pub struct Effect {
+    /// The result that changed.
     pub what: String,
+    /// As it was read before.
     pub before: String,
+    /// As the procedure worked it out from what was moved.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub predicted: Option<String>,
+    /// As it was read after the move, with its unit.
     pub after: String,
+    /// The change for one unit moved.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub per_unit: Option<String>,
 }
@@ -401,9 +263,12 @@ pub struct Effect {
 #[derive(Debug, Serialize, JsonSchema)]
 #[schemars(deny_unknown_fields)]
 pub struct Defect {
+    /// As it was counted on the walk.
     pub number: u32,
+    /// Where it was found.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub step: Option<String>,
+    /// In words.
     pub text: String,
     /// Its picture.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -415,17 +280,24 @@ pub struct Defect {
 #[derive(Debug, Serialize, JsonSchema)]
 #[schemars(deny_unknown_fields)]
 pub struct Remark {
+    /// When it was written down.
     pub time: String,
+    /// In words.
     pub text: String,
 }
 
 #[derive(Debug, Serialize, JsonSchema)]
 #[schemars(deny_unknown_fields)]
 pub struct Signature {
+    /// For whom.
     pub party: String,
+    /// Who signed.
     pub name: String,
+    /// Under which the key is known.
     pub identity: String,
+    /// SHA-256 of the public key, as `ssh-keygen -l` shows it.
     pub key_fingerprint: String,
+    /// When.
     pub time: String,
     /// The verdict that was signed.
     pub verdict: String,

@@ -89,6 +89,8 @@ fn struck(struck: &Struck, unit: Option<&str>, sense: Option<&crate::quantity::S
 fn fact(fact: &model::FactLine) -> Fact {
     let unit = fact.unit.as_deref();
     Fact {
+        line: fact.seq,
+        time: fact.time.clone(),
         name: fact.name.clone(),
         label: fact.label.clone(),
         value: value(Some(&fact.answer), unit, None),
@@ -171,6 +173,7 @@ fn entry(it: &EntryLine, set: &model::Readings) -> Entry {
     Entry {
         line: it.seq,
         time: it.time.clone(),
+        read_at: it.read_at.clone(),
         at: it
             .stations
             .iter()

@@ -4,7 +4,7 @@
 use crate::report::blocks::Blocks;
 use crate::report::model::{Held, Proof, Readings, Report, Row, StepPart, Try};
 use crate::report::page::clean;
-use crate::report::said::when;
+use crate::report::said::{spoken, when};
 use crate::report::summary::{exceptions, left_out, loud, state, warnings};
 
 /// A Markdown text as it grows.
@@ -307,10 +307,10 @@ fn readings(page: &mut Markdown, set: &Readings) {
     let again = if set.set > 1 { format!(", measured again ({})", set.set) } else { String::new() };
     let off = if set.left_off { ", left off and begun again" } else { "" };
     page.paragraph(&format!("{}{again}{off}", set.label_text()));
-    let mut heads: Vec<&str> = set.axes.iter().map(String::as_str).collect();
-    heads.push("read");
+    let axes: Vec<String> = set.axes.iter().map(|axis| spoken(axis)).collect();
+    let heads: Vec<&str> = axes.iter().map(String::as_str).chain(["read"]).collect();
     let row = |entry: &crate::report::model::EntryLine| {
-        let mut cells = entry.stations.clone();
+        let mut cells: Vec<String> = entry.stations.iter().map(|it| spoken(it)).collect();
         cells.resize(set.axes.len(), String::new());
         cells.push(entry.said());
         cells

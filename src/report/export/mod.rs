@@ -8,6 +8,7 @@ mod fill;
 mod markdown;
 mod pages;
 mod pairs;
+mod tested;
 
 pub use csv::table;
 pub use document::Document;

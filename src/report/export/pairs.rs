@@ -25,11 +25,15 @@ pub struct UnderDocument {
     pub recorded: Walk,
     /// The procedure judged under here, and the verdict that it comes to.
     pub under: Walk,
+    /// Each rule and each reported result.
     pub rows: Vec<UnderRow>,
+    /// What was taken over, and what was not.
     pub remarks: Remarks,
     /// Exceptions under the other revision, and what is open or stale.
     pub exceptions: Vec<String>,
+    /// Steps that are open under it.
     pub open: Vec<String>,
+    /// Steps that would have to be read again.
     pub stale: Vec<String>,
 }
 
@@ -37,11 +41,16 @@ pub struct UnderDocument {
 #[derive(Debug, Serialize, JsonSchema)]
 #[schemars(deny_unknown_fields)]
 pub struct Walk {
+    /// As its text says.
     pub title: String,
+    /// As its text says.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub revision: Option<String>,
+    /// The file it is from: a record, or a procedure.
     pub file: String,
+    /// Of the text of the procedure.
     pub sha256: String,
+    /// What the whole comes to under it.
     pub verdict: String,
 }
 
@@ -49,9 +58,13 @@ pub struct Walk {
 #[derive(Debug, Serialize, JsonSchema)]
 #[schemars(deny_unknown_fields)]
 pub struct UnderRow {
+    /// Its name in the procedure.
     pub step: String,
+    /// What is judged, in words.
     pub what: String,
+    /// As it stands on the record.
     pub recorded: FoundAndLeft,
+    /// Under the other revision.
     pub under: FoundAndLeft,
     /// The verdict, as found or as left, is another.
     pub turns: bool,
@@ -60,6 +73,7 @@ pub struct UnderRow {
 #[derive(Debug, Serialize, JsonSchema)]
 #[schemars(deny_unknown_fields)]
 pub struct FoundAndLeft {
+    /// The first try.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub found: Option<Rule>,
     /// Absent where there was one try: as left is as found.
@@ -71,50 +85,70 @@ pub struct FoundAndLeft {
 #[derive(Debug, Serialize, JsonSchema)]
 #[schemars(deny_unknown_fields)]
 pub struct CompareDocument {
+    /// What a reader must know before all else.
     pub warning: String,
     /// `bedway compare 1`.
     pub schema: String,
+    /// The earlier record.
     pub then: RecordOf,
+    /// The later record.
     pub now: RecordOf,
     /// The verdict of the older entries under the newer revision, not what was signed; absent under one revision.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub then_under_now: Option<String>,
+    /// Facts of the machine that are not the same.
     pub facts_apart: Vec<Apart>,
+    /// Instruments that are not the same.
     pub instruments_apart: Vec<Apart>,
+    /// Each rule and each reported result that both have.
     pub rows: Vec<CompareRow>,
+    /// What only the earlier record has.
     pub only_then: Vec<String>,
+    /// What only the later record has.
     pub only_now: Vec<String>,
+    /// How the earlier entries were taken over under the newer revision.
     pub remarks: Remarks,
 }
 
 #[derive(Debug, Serialize, JsonSchema)]
 #[schemars(deny_unknown_fields)]
 pub struct RecordOf {
+    /// The name of the file.
     pub file: String,
+    /// Of its whole lines.
     pub sha256: String,
+    /// The time of its first line.
     pub opened: String,
+    /// The time of its last line.
     pub last: String,
+    /// The procedure frozen in it.
     pub procedure: Walk,
 }
 
 #[derive(Debug, Serialize, JsonSchema)]
 #[schemars(deny_unknown_fields)]
 pub struct Apart {
+    /// What it is.
     pub what: String,
+    /// In the earlier record.
     pub then: String,
+    /// In the later one.
     pub now: String,
 }
 
 #[derive(Debug, Serialize, JsonSchema)]
 #[schemars(deny_unknown_fields)]
 pub struct CompareRow {
+    /// Its name in the procedure.
     pub step: String,
+    /// What is judged, in words.
     pub what: String,
     /// As it was signed, under its own revision.
     pub then: FoundAndLeft,
     /// The same entries under the newer revision.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub then_under_now: Option<FoundAndLeft>,
+    /// The later record.
     pub now: FoundAndLeft,
     /// From how it was left then to how it was found now.
     pub between: ChangePart,
@@ -131,6 +165,7 @@ pub struct ChangePart {
     /// Later less earlier, exact.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub difference: Option<String>,
+    /// Of the difference.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub unit: Option<String>,
     /// U of the difference.
@@ -141,6 +176,7 @@ pub struct ChangePart {
     pub per: Option<String>,
     /// The earlier figure was turned round first: its plus and minus had been the other way.
     pub turned: bool,
+    /// Why it could not be compared.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub why: Option<String>,
 }

@@ -5,6 +5,7 @@
 //! |---|---|
 //! | `ordinates straightness hump hollow` along a length | departures from the line, with the band, the limits and the worst window |
 //! | `taper gain slope` | the path along the length, in the wedge that is allowed |
+//! | `line_at line_uncertainty line_scatter line_correlation slope_uncertainty` | the points, the line of least squares, its U, the place asked for |
 //! | `runout eccentricity roundness undulation` round a turn | the turn, the eccentricity taken apart from the form |
 //! | `flatness plate_map ordinates` over a surface | a map of heights |
 //! | the figures of ISO 230-2 | deviations at the targets, from both sides |
@@ -12,6 +13,7 @@
 //! | `twist_shims`, results laid out, repeats | values at their stations |
 //! | a guarded rule; a rule with several tries | its values against the limit, with their uncertainty |
 
+mod fitted;
 mod limits;
 mod positions;
 mod profile;
@@ -57,6 +59,7 @@ pub fn of_try(machine: &Machine, step: &str, attempt: &Try) -> Vec<Figure> {
     let mut shown = Shown::default();
     let mut figures = profile::figures(&walked, &mut shown);
     figures.extend(slope::figures(&walked, &mut shown));
+    figures.extend(fitted::figures(&walked, &mut shown));
     figures.extend(turns::figures(&walked, &mut shown));
     figures.extend(surface::figures(&walked, &mut shown));
     figures.extend(positions::figures(&walked, &mut shown));

@@ -4,6 +4,7 @@ use crate::check::program::{AxisId, By, Expr, Function, Stations};
 use crate::metrology::{self, Edition};
 use crate::quantity::{Real, Unit};
 use crate::report::plot::{Axis, Bar, Chart, Edge, Form, Line, Marks, Tint, Zone};
+use crate::report::said::spoken;
 use crate::walk::layout;
 use crate::walk::text;
 
@@ -56,7 +57,7 @@ fn approaches(walked: &Walked<'_>, argument: &Expr) -> Option<(AxisId, Vec<Appro
             let position = at(sided)?;
             let stations = &laid.axes.get(position)?.stations;
             let side = |(number, station): (usize, &crate::walk::value::Station)| {
-                (station.name.to_string(), layout::at(&laid, position, number))
+                (spoken(&station.name), layout::at(&laid, position, number))
             };
             stations.iter().enumerate().map(side).collect()
         }

@@ -9,6 +9,7 @@ use crate::quantity::{Real, Sense, Unit, parse_exact};
 use crate::report::labels::{bound, plain};
 use crate::report::model::{Held, Try};
 use crate::report::plot::{Ends, Stretch, Tint};
+use crate::report::said::spoken;
 use crate::report::summary::loud;
 use crate::walk::asked_words;
 use crate::walk::eval::Evaluator;
@@ -36,6 +37,8 @@ pub(super) struct Use<'a> {
     pub result: ValueId,
     pub function: Function,
     pub argument: &'a Expr,
+    /// What the function asks of it, such as a place on the axis.
+    pub place: Option<&'a Expr>,
     pub over: &'a [AxisId],
     pub by: Option<By>,
     /// The whole expression of the result.
@@ -85,6 +88,7 @@ impl<'a> Walked<'a> {
                     result,
                     function: *function,
                     argument,
+                    place: arguments.get(1),
                     over,
                     by: *by,
                     expr: whole,
@@ -115,7 +119,7 @@ impl<'a> Walked<'a> {
         let mut lines = Vec::new();
         for (number, group) in gathered.groups().enumerate() {
             let mut line = Along {
-                name: layout::place(&gathered.kept, number),
+                name: spoken(&layout::place(&gathered.kept, number)),
                 stations: Vec::new(),
                 places: Vec::new(),
                 values: Vec::new(),
@@ -124,7 +128,7 @@ impl<'a> Walked<'a> {
                 let Some(value) = cell.as_number() else { continue };
                 let place = if named { None } else { station.position.clone() };
                 line.stations.push(place.unwrap_or_else(|| Real::from(at as i64)));
-                line.places.push(station.name.to_string());
+                line.places.push(spoken(&station.name));
                 line.values.push(value.clone());
             }
             if !line.values.is_empty() {
@@ -184,9 +188,9 @@ impl<'a> Walked<'a> {
         let sets = sets.filter(|set| set.axes.last().map(String::as_str) == axis);
         let mut found: Vec<Stretch> = Vec::new();
         for set in sets {
-            let names: Vec<&str> =
-                set.read_again.iter().filter_map(|entry| Some(entry.stations.last()?.as_str())).collect();
-            let place = |name: &&str| {
+            let names: Vec<String> =
+                set.read_again.iter().filter_map(|entry| Some(spoken(entry.stations.last()?))).collect();
+            let place = |name: &String| {
                 let of_line = |line: &Along| {
                     let at = line.places.iter().position(|place| place == name)?;
                     Some(self.station(laying, line.stations.get(at)?))

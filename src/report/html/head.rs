@@ -45,7 +45,7 @@ pub(super) fn machine(report: &Report) -> Markup {
             @else {
                 dl.facts {
                     @for fact in &report.machine {
-                        div { dt dir="auto" { (said(&fact.label)) } dd dir="auto" { (super::readings::answered(&fact.answer, &fact.struck)) } }
+                        div { dt dir="auto" { (said(&fact.label)) } dd dir="auto" { (super::readings::answered(&fact.value(), &fact.struck)) } }
                     }
                 }
             }

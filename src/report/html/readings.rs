@@ -5,8 +5,7 @@ use maud::{Markup, html};
 use super::{said, section, wide};
 use crate::quantity::{Sense, parse_exact};
 use crate::report::model::{EntryLine, Readings, Report, StepPart, Struck, Try};
-use crate::report::said::answer_text;
-use crate::walk::event::Answer;
+use crate::report::said::spoken;
 
 /// A set of more entries than this stands at the end.
 const LONG: usize = 200;
@@ -73,10 +72,10 @@ fn one(entry: &EntryLine) -> Markup {
 }
 
 /// A fact with what was struck out.
-pub(super) fn answered(answer: &Answer, struck: &[Struck]) -> Markup {
+pub(super) fn answered(value: &str, struck: &[Struck]) -> Markup {
     html! {
         @for before in struck { del { (said(&before.value())) } " " }
-        (said(&answer_text(answer)))
+        (said(value))
         @for before in struck { " (corrected: " (said(&before.reason)) ")" }
     }
 }
@@ -84,12 +83,12 @@ pub(super) fn answered(answer: &Answer, struck: &[Struck]) -> Markup {
 /// Entries with the same outer stations in a row, the last station of each above it.
 fn table(set: &Readings, id: &str) -> Markup {
     let rows = rows(&set.entries);
-    let heads: Vec<&str> = match rows.first() {
-        Some((_, first)) => first.iter().map(|entry| last(entry)).collect(),
+    let heads: Vec<String> = match rows.first() {
+        Some((_, first)) => first.iter().map(|entry| entry.last_place()).collect(),
         None => Vec::new(),
     };
     let alike = rows.iter().all(|(_, row)| {
-        row.len() <= heads.len() && row.iter().zip(&heads).all(|(entry, head)| last(entry) == *head)
+        row.len() <= heads.len() && row.iter().zip(&heads).all(|(entry, head)| entry.last_place() == *head)
     });
     let name = format!("{id}-name");
     html! {
@@ -111,21 +110,17 @@ fn read_again(set: &Readings) -> Markup {
         @if !set.read_again.is_empty() {
             p.about { "Read again behind the break, to join both parts:" }
             dl.pairs {
-                @for entry in &set.read_again { dt dir="auto" { (said(&entry.stations.join(", "))) } dd dir="auto" { (one(entry)) } }
+                @for entry in &set.read_again { dt dir="auto" { (said(&entry.place())) } dd dir="auto" { (one(entry)) } }
             }
         }
     }
-}
-
-fn last(entry: &EntryLine) -> &str {
-    entry.stations.last().map_or("", String::as_str)
 }
 
 /// Entries side by side as long as all stations but the last stay the same.
 fn rows(entries: &[EntryLine]) -> Vec<(String, Vec<&EntryLine>)> {
     let mut rows: Vec<(String, Vec<&EntryLine>)> = Vec::new();
     for entry in entries {
-        let outer = entry.stations.split_last().map(|(_, outer)| outer.join(", ")).unwrap_or_default();
+        let outer = entry.outer_place();
         match rows.last_mut() {
             Some((known, row)) if *known == outer => row.push(entry),
             _ => rows.push((outer, vec![entry])),
@@ -134,10 +129,10 @@ fn rows(entries: &[EntryLine]) -> Vec<(String, Vec<&EntryLine>)> {
     rows
 }
 
-fn matrix(set: &Readings, heads: &[&str], rows: &[(String, Vec<&EntryLine>)]) -> Markup {
+fn matrix(set: &Readings, heads: &[String], rows: &[(String, Vec<&EntryLine>)]) -> Markup {
     let named = rows.iter().any(|(outer, _)| !outer.is_empty());
     let axes = set.axes.split_last();
-    let corner = axes.map(|(_, outer)| outer.join(", ")).unwrap_or_default();
+    let corner = axes.map(|(_, outer)| spoken(&outer.join(", "))).unwrap_or_default();
     html! {
         thead {
             tr {
@@ -164,7 +159,7 @@ fn listed(rows: &[(String, Vec<&EntryLine>)]) -> Markup {
                 tbody {
                     tr {
                         @if outer.is_empty() { td {} } @else { th scope="row" dir="auto" { (said(outer)) } }
-                        @for entry in part { th scope="col" dir="auto" { (said(last(entry))) } }
+                        @for entry in part { th scope="col" dir="auto" { (said(&entry.last_place())) } }
                     }
                     tr { td {} @for entry in part { td dir="auto" { (one(entry)) } } }
                 }
@@ -184,7 +179,7 @@ fn in_short(part: &StepPart, attempt: &Try, set: &Readings, number: usize) -> Ma
         Some((value, entry))
     });
     let numbers: Vec<_> = numbers.collect();
-    let at = |entry: &EntryLine| entry.stations.join(", ");
+    let at = |entry: &EntryLine| entry.place();
     let unit = set.unit.as_deref().unwrap_or_default();
     let said_at = |found: Option<&(crate::quantity::Rational, &EntryLine)>| {
         found.map(|(value, entry)| format!("{} {unit} at {}", crate::quantity::exact_text(value), at(entry)))

@@ -123,8 +123,10 @@ fn result(part: &ResultPart) -> Markup {
                     Said::Several(values) => {
                         @for (at, (place, value)) in values.iter().enumerate() {
                             @if at > 0 { "; " }
-                            @if !place.is_empty() { span.about { (said(place)) } " " }
-                            (said(value))
+                            span.each {
+                                @if !place.is_empty() { span.about { (said(place)) } " " }
+                                (said(value))
+                            }
                         }
                     },
                     Said::Many(values) => (said(&values)),

@@ -6,7 +6,7 @@ use super::{figure, said, section, wide};
 use crate::report::figures;
 use crate::report::labels::rounded;
 use crate::report::model::{Held, Proof, Report, Row};
-use crate::report::said::{decided, when};
+use crate::report::said::{decided, spoken, when};
 use crate::report::summary::{is_well, left_out, loud};
 
 /// A verdict: what is not well stands in capitals and framed, so that it is found without colour.
@@ -91,7 +91,7 @@ fn held(held: &Held) -> Markup {
         @if let Some(value) = held.bare() { (said(&value)) " " }
         (mark(&rule.verdict))
         @if let Some(words) = held.direction() { small dir="auto" { (said(words)) } }
-        @if let Some(place) = &rule.place { small dir="auto" { "at " (said(place)) } }
+        @if let Some(place) = &rule.place { small dir="auto" { "at " (said(&spoken(place))) } }
     }
 }
 

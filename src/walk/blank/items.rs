@@ -9,7 +9,7 @@ use crate::walk::eval::Evaluator;
 use crate::walk::state::State;
 use crate::walk::value::{Cell, Scalar};
 use crate::walk::view::View;
-use crate::walk::{text, times};
+use crate::walk::{spoken, text, times};
 
 use super::Blank;
 
@@ -45,7 +45,7 @@ impl Answer {
             }
             Kind::Count => Answer::Count,
             Kind::YesNo => Answer::YesNo,
-            Kind::Choice(words) => Answer::Words(words.clone()),
+            Kind::Choice(words) => Answer::Words(words.iter().map(|word| spoken(word)).collect()),
             Kind::Date => Answer::Date,
             Kind::Text => Answer::Text,
             Kind::Photo => Answer::Photo,
@@ -302,7 +302,7 @@ impl StationForm {
     /// Its name; of a blank one nothing.
     pub fn words(&self) -> String {
         match self {
-            StationForm::Named(name) => name.clone(),
+            StationForm::Named(name) => spoken(name),
             StationForm::Written(name) => format!("[{name}]"),
             StationForm::IfWanted(name) => format!("({name})"),
             StationForm::Blank => String::new(),
