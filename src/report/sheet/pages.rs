@@ -21,7 +21,7 @@ pub struct Pages {
 }
 
 /// More lines than this are not left blank to keep a step on one page.
-const MUCH: usize = LINES / 2;
+const MUCH: usize = LINES / 3;
 
 /// Lines of the head and the foot of each page.
 pub const AROUND: usize = 4;
