@@ -5,7 +5,7 @@ use super::console::Shown;
 use super::layout::{list, plain};
 use crate::check::program::{StateWord, StepId};
 use crate::diagnostic::nearest;
-use crate::report::{answer_text, rounded};
+use crate::report::{answer_text, method, rounded};
 use crate::walk::machine::{Machine, StepStatus};
 use crate::walk::question::Refusal;
 use crate::walk::state::Move;
@@ -144,11 +144,11 @@ fn budgets(machine: &Machine, step: StepId) -> Vec<String> {
         let Some(own) = &rule.uncertainty else { continue };
         let size = |value: &str| rounded(value, rule.unit.as_deref());
         texts.push(format!(
-            "{}: U = {} (k {}), by the {}; u of each part:",
+            "{}: U = {} (k {}), by {}; u of each part:",
             rule.name,
             size(&own.expanded),
             own.k,
-            own.method
+            method(&own.method, rule.unit.as_deref())
         ));
         texts.extend(own.budget.iter().map(|part| match part.rsplit_once(": ") {
             Some((what, u)) => format!("  {what}: {}", size(u)),

@@ -245,6 +245,15 @@ pub fn rounded(value: &str, unit: Option<&str>) -> String {
     }
 }
 
+/// How u was worked out, behind "by", its figures to two significant digits as well.
+pub fn method(recorded: &str, unit: Option<&str>) -> String {
+    let method = match recorded.rsplit_once("gives u = ") {
+        Some((method, u)) => format!("{method}gives u = {}", rounded(u, unit)),
+        None => recorded.to_owned(),
+    };
+    if method.starts_with("Monte Carlo") { method } else { format!("the {method}") }
+}
+
 /// What a value says by its sign: `toward the operator`.
 pub fn direction<'a>(value: &str, sense: Option<&'a Sense>) -> Option<&'a str> {
     sense?.say(&Real::Exact(parse_exact(value)?))

@@ -35,7 +35,7 @@ pub mod under;
 
 pub use build::build;
 pub use effects::{Predictions, predictions};
-pub use labels::{Labels, plain, rounded};
+pub use labels::{Labels, method, plain, rounded};
 pub use model::{
     AxisPart, Closed, DefectLine, Effect, EntryLine, FactLine, Held, InstrumentLine, Kept, Move, Proof,
     Readings, Report, ResultPart, Row, SignatureLine, StationPart, StepPart, Struck, Try,

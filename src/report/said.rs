@@ -1,7 +1,7 @@
 //! How the parts of a report are said: one wording for the page of text and for every other form.
 
 use super::digits;
-use super::labels::{band, direction, rounded, shown};
+use super::labels::{band, direction, method, rounded, shown};
 use super::model::{EntryLine, FactLine, Held, Move, Readings, Struck};
 use crate::walk::event::{Answer, How, RuleLine, UncertaintyLine};
 pub(super) use crate::walk::spoken;
@@ -37,13 +37,9 @@ impl Held {
     pub fn budget(&self) -> Vec<String> {
         let Some(own) = &self.rule.uncertainty else { return Vec::new() };
         let unit = self.rule.unit.as_deref();
-        let the = if own.method.starts_with("Monte Carlo") { "" } else { "the " };
         let of = if own.budget.is_empty() { "nothing that is stated is left in it" } else { "of it" };
-        let method = match own.method.rsplit_once("gives u = ") {
-            Some((method, u)) => format!("{method}gives u = {}", rounded(u, unit)),
-            None => own.method.clone(),
-        };
-        let mut lines = vec![format!("u = {}, by {the}{method}; {of}", rounded(&own.u, unit))];
+        let mut lines =
+            vec![format!("u = {}, by {}; {of}", rounded(&own.u, unit), method(&own.method, unit))];
         let parts: Vec<(&str, &str)> = own.budget.iter().filter_map(|part| part.rsplit_once(": ")).collect();
         let square = |u: &str| u.parse::<f64>().map_or(0.0, |u| u * u);
         let sum: f64 = parts.iter().map(|(_, u)| square(u)).sum();

@@ -525,3 +525,22 @@ fn the_report_says_how_well_a_value_is_known() {
     assert!(long.contains("u = 0.001 mm, by the law of propagation"), "{long}");
     assert!(long.contains("dial, each reading, high: 0.001 mm, 100 % of u squared"), "{long}");
 }
+
+/// Who asks what U is made of sees no digits that nobody knows.
+#[test]
+fn figures_of_a_budget_are_rounded_on_the_screen_and_in_the_report() {
+    let text = WALKED.replace("fresh 0.002 mm", "fresh 0.00217 mm").replace(
+        "tolerance high",
+        "let size \"Size\" = greatest(high, 0.004 mm)\n    unsigned\n  tolerance size",
+    );
+    let loaded = load::check("walked.bedway", text.as_bytes());
+    let store = MemoryStore::default();
+    let screen = walk(&loaded, store.clone(), "Ann Example\nDI-07\n0.0079\nshow\nsign\n").screen;
+    let rounded = "the law of propagation gives u = 0.0011 mm";
+    assert!(screen.split_whitespace().collect::<Vec<_>>().join(" ").contains(rounded), "{screen}");
+    let program = loaded.program.unwrap();
+    let mut report = build(&lines(&store), &Labels::new(Some(&program)), &Predictions::default(), None);
+    report.budgets = true;
+    let long = render_report(&report, &Proof::default()).split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(long.contains(rounded), "{long}");
+}
