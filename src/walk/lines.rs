@@ -52,7 +52,7 @@ pub(super) fn judged_step(
             .map(|(id, laid)| result_line(&evaluator, results, *id, laid))
             .collect(),
         rules,
-        advice: advice(&evaluator, results),
+        advice: advice(&evaluator, results, text::say_value),
     }
 }
 
@@ -116,7 +116,9 @@ fn rule_line(evaluator: &Evaluator, step: StepId, judged: &Judged) -> RuleLine {
         format!("{}{sign}", exact(&limit.scaled))
     };
     let name = evaluator.program.steps[step.0].judgements.get(judged.judgement.0).map(|it| it.name.clone());
-    let mut notes = scaled_how(judged);
+    let how = [&judged.lower, &judged.upper].into_iter().flatten().map(|it| it.how.to_string());
+    let mut notes: Vec<String> = how.filter(|how| !how.is_empty()).collect();
+    notes.dedup();
     let reason = match &judged.verdict {
         Verdict::Undecided(reason) | Verdict::Invalid(reason) => Some(reason.to_string()),
         _ => None,
@@ -136,7 +138,7 @@ fn rule_line(evaluator: &Evaluator, step: StepId, judged: &Judged) -> RuleLine {
     }
 }
 
-/// How the limits were scaled. Zero is zero over any length.
+/// How the limits were scaled, at the bench. Zero is zero over any length.
 fn scaled_how(judged: &Judged) -> Vec<String> {
     let limits = [&judged.lower, &judged.upper].into_iter().flatten();
     let how = limits.filter(|limit| !limit.scaled.is_zero()).map(|limit| limit.how.to_string());
@@ -156,19 +158,29 @@ pub fn verdict_words(verdict: &Verdict) -> &'static str {
     }
 }
 
-fn advice(evaluator: &Evaluator, results: &StepResults) -> Vec<String> {
+/// `say`: an amount as it stands on the record, or as it is said at the bench.
+fn advice(
+    evaluator: &Evaluator,
+    results: &StepResults,
+    say: fn(&Evaluator<'_>, ValueId, &Laid) -> String,
+) -> Vec<String> {
     let mut lines = Vec::new();
     for remedy in &results.remedies {
         lines.push(remedy.text.clone());
-        lines.extend(remedy.advised.iter().map(|(id, laid)| amount(evaluator, *id, laid)));
+        lines.extend(remedy.advised.iter().map(|(id, laid)| amount(evaluator, *id, laid, say)));
     }
     lines
 }
 
 /// "Shim under the front foot: +0.02 mm, shim added".
-fn amount(evaluator: &Evaluator, id: ValueId, laid: &Rc<Laid>) -> String {
+fn amount(
+    evaluator: &Evaluator,
+    id: ValueId,
+    laid: &Rc<Laid>,
+    say: fn(&Evaluator<'_>, ValueId, &Laid) -> String,
+) -> String {
     let label = wording::plain(&evaluator.program.values[id.0].label);
-    format!("{label}: {}", text::say_value(evaluator, id, laid))
+    format!("{label}: {}", say(evaluator, id, laid))
 }
 
 // ------------------------------------------------------------------------------------------------ at the bench
@@ -215,7 +227,9 @@ pub(super) fn results_said(
     let outcome = outcome.words().to_uppercase();
     // Of a try that is over nothing is left to be done.
     if !is_over(state, step, attempt) {
-        said.extend(advice(&evaluator, results).into_iter().map(|line| say(Tone::Advice, line)));
+        said.extend(
+            advice(&evaluator, results, text::say_amount).into_iter().map(|line| say(Tone::Advice, line)),
+        );
     }
     said.push(say(tone, format!("{} {outcome}", try_in_words(program, state, step, attempt))));
     said

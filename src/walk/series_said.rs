@@ -4,6 +4,7 @@
 use crate::check::program::{Role, Series, StepId, ValueId};
 
 use super::ask::Ask;
+use super::asked_words;
 use super::directory::series_of;
 use super::eval::Evaluator;
 use super::layout;
@@ -63,7 +64,7 @@ impl Machine {
             if tail.is_some() || is_short {
                 let view = View { tail, ..View::of(&self.program, &self.state, step, attempt) };
                 let evaluator = Evaluator::new(&self.program, &view).of_step(step);
-                let awaited = what_is_awaited(&evaluator, until);
+                let awaited = what_is_awaited(&evaluator, until, asked_words::named);
                 if evaluator.holds(until).as_yes_no() != Some(true) {
                     let what = if awaited.is_empty() { "not yet".to_owned() } else { awaited.join("; ") };
                     lines.push(format!("{}: not yet steady: {what}", times::name(&last)));

@@ -5,7 +5,7 @@
 
 use std::rc::Rc;
 
-use crate::check::program::{Expr, Kind, Node, Part, Role, Text, Value, ValueId};
+use crate::check::program::{Expr, Kind, Node, Part, Text, ValueId};
 use crate::quantity::{self, Real, Sense, Unit};
 
 use super::arrows;
@@ -212,13 +212,17 @@ pub fn say_value(evaluator: &Evaluator<'_>, id: ValueId, value: &Laid) -> String
         let shown = show_each(&value, unit, &sense, None);
         return format!("{shown} ({})", super::lines::PROJECTION);
     }
-    let is_amount = |it: &Value| matches!(it.role, Role::Adjustment { .. });
-    if evaluator.program.values.get(id.0).is_some_and(is_amount)
-        && let Some(number) = value.as_single().as_number()
-    {
-        return show(&foreseen(number, unit), unit, sense(0), None, &[]);
-    }
     show_each(value, unit, &sense, finest.as_ref())
+}
+
+/// An amount that is advised, as a hand can follow it. What stands on the record has all its figures.
+pub(super) fn say_amount(evaluator: &Evaluator<'_>, id: ValueId, value: &Laid) -> String {
+    let unit = evaluator.shown_in(id);
+    let cells = value.cells.iter().map(|cell| match cell {
+        Cell::Known(Scalar::Number(number)) => Cell::number(foreseen(number, unit)),
+        other => other.clone(),
+    });
+    say_value(evaluator, id, &Laid { axes: value.axes.clone(), cells: cells.collect() })
 }
 
 /// A number that is reckoned ahead, an amount advised or a value expected: to three figures, in the unit it is shown in.

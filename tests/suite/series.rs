@@ -177,7 +177,7 @@ fn at_the_end_of_its_time_without_being_steady_it_fails_whatever_the_limits_say(
         rules.iter().map(|rule| (&*rule.name, &*rule.verdict)).collect::<Vec<_>>(),
         [("top", "passed"), ("until", "failed"),]
     );
-    assert!(rules[1].notes[0].contains("Rise moved 5.0 K in 20 min, allowed 1 K"), "{:?}", rules[1].notes);
+    assert!(rules[1].notes[0].contains("rise moved 5.0 K in 20 min, allowed 1 K"), "{:?}", rules[1].notes);
 }
 
 #[test]

@@ -2,10 +2,9 @@
 
 use std::rc::Rc;
 
-use crate::check::program::{AxisId, Expr, Node, Rule, Test};
+use crate::check::program::{AxisId, Expr, Node, Program, Rule, Test, ValueId};
 use crate::metrology;
 use crate::quantity::{Real, Unit, ratio};
-use crate::walk::asked_words;
 use crate::walk::eval::Evaluator;
 use crate::walk::functions::Timed;
 use crate::walk::text;
@@ -27,22 +26,32 @@ pub(super) fn spreads(
 }
 
 /// What a condition still waits for, a line for each rule in it: "rise moved 3.6 K in 30 min, allowed 1 K".
-pub(in crate::walk) fn what_is_awaited(evaluator: &Evaluator<'_>, condition: &Expr) -> Vec<String> {
+/// `name`: how the value is called, as the record has it or in words.
+pub(in crate::walk) fn what_is_awaited(
+    evaluator: &Evaluator<'_>,
+    condition: &Expr,
+    name: fn(&Program, ValueId) -> String,
+) -> Vec<String> {
     let mut lines = Vec::new();
     condition.each(&mut |part| {
         if let Node::Meets(of, rule) = &part.node
             && super::meets(evaluator, of, rule).cells.iter().any(|cell| cell.as_yes_no() != Some(true))
         {
-            lines.extend(awaited(evaluator, of, rule));
+            lines.extend(awaited(evaluator, of, rule, name));
         }
     });
     lines.dedup();
     lines
 }
 
-fn awaited(evaluator: &Evaluator<'_>, of: &Expr, rule: &Rule) -> Option<String> {
+fn awaited(
+    evaluator: &Evaluator<'_>,
+    of: &Expr,
+    rule: &Rule,
+    name: fn(&Program, ValueId) -> String,
+) -> Option<String> {
     let name = match &of.node {
-        Node::Value(id) => Some(asked_words::named(evaluator.program, *id)),
+        Node::Value(id) => Some(name(evaluator.program, *id)),
         _ => None,
     };
     let unit = unit_judged(rule, text::unit_of(evaluator, of));
