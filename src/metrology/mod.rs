@@ -21,6 +21,7 @@ mod circle_zone;
 mod columns;
 mod decision;
 mod distribution;
+mod drawn_form;
 mod guess;
 mod hull;
 mod level;
@@ -64,6 +65,7 @@ pub use distribution::{
     coverage_factor, normal_density, normal_probability, normal_quantile, student_probability,
     student_quantile,
 };
+pub use drawn_form::DrawnForm;
 pub use level::{Tilt, heights};
 pub use line::{Line, Reference, fit, gain, hollow, hump, interpolate, ordinates, slope, span, straightness};
 pub use line_uncertainty::{FittedLine, fit_with_uncertainty};

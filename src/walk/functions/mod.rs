@@ -9,14 +9,14 @@ mod feet;
 mod fitted_line;
 mod points;
 mod positioning;
-mod round;
-mod surface;
+pub(super) mod round;
+pub(super) mod surface;
 mod timed;
 
 use std::rc::Rc;
 
 use crate::check::program::{Arithmetic, AxisId, By, Expr, Function, Kind};
-use crate::metrology::{self, Fault, Material, Stretch, WithoutBackground};
+use crate::metrology::{self, Fault, Material, Place, Stretch, WithoutBackground};
 use crate::quantity::{Dimension, Real};
 
 use super::arrows;
@@ -112,6 +112,16 @@ fn along<'e>(
     let axes = arguments.first().map_or(&[][..], |argument| &argument.axes);
     let arrows = arguments.first().is_some_and(|argument| matches!(argument.kind, Kind::Arrow(_)));
     Along { evaluator, argument, over, axes, decibel: false, arrows }
+}
+
+/// Where each cell that is gathered over two axes lies on a surface; none beyond the end of a survey's line.
+pub(super) fn places(
+    evaluator: &Evaluator<'_>,
+    laid: &Rc<Laid>,
+    arguments: &[Expr],
+    over: &[AxisId],
+) -> Option<Vec<Option<Place>>> {
+    along(evaluator, laid, arguments, over).places().ok()
 }
 
 fn known_or(value: Option<Real>, reason: &str) -> Cell {

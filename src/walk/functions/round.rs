@@ -45,7 +45,7 @@ impl Along<'_> {
     }
 }
 
-pub(super) fn reference(by: Option<By>) -> CircleReference {
+pub(in crate::walk) fn reference(by: Option<By>) -> CircleReference {
     match by {
         Some(By::MinimumZone) => CircleReference::MinimumZone,
         Some(By::Inscribed) => CircleReference::Inscribed,

@@ -15,7 +15,7 @@ use super::{numbers, result};
 /// Fewer points lie in many planes.
 const LEAST: usize = 4;
 
-fn reference(by: Option<By>) -> PlaneReference {
+pub(in crate::walk) fn reference(by: Option<By>) -> PlaneReference {
     match by {
         Some(By::MinimumZone) => PlaneReference::MinimumZone,
         Some(By::ThreeCorners) => PlaneReference::ThreeCorners,
@@ -76,7 +76,7 @@ impl Along<'_> {
     }
 
     /// The place of each cell of a group; none beyond the end of a survey's line.
-    fn places(&self) -> Result<Vec<Option<Place>>, Cell> {
+    pub(super) fn places(&self) -> Result<Vec<Option<Place>>, Cell> {
         let positions = self.positions()?;
         let mut axes =
             positions.iter().filter_map(|position| self.argument.axes.get(*position)).collect::<Vec<_>>();

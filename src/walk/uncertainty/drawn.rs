@@ -5,18 +5,20 @@ use std::cell::RefCell;
 use std::collections::HashMap;
 use std::rc::Rc;
 
-use crate::check::program::{Arithmetic, AxisId, By, Expr, Function, Kind, Node, Role, StationPick, ValueId};
-use crate::metrology::{self, Reference};
-use crate::quantity::{Dimension, Real};
+use crate::check::program::{Arithmetic, AxisId, Expr, Node, Role, StationPick, ValueId};
+use crate::quantity::Real;
 use crate::walk::eval::Evaluator;
 use crate::walk::layout::{align, gather};
 use crate::walk::value::{Cell, Laid, Scalar, Stations};
 
-use super::column::{Column, combined, fold, matrix, negated, of_list, to_power};
+use super::column::{Column, fold, to_power};
 use super::smooth::rests_on_readings;
 
 /// The axes that are kept, and of each of their elements the columns along the others.
 type Groups = (Vec<Rc<Stations>>, Vec<Vec<Column>>);
+
+/// The same of what was read: each column with its place among those of its element.
+type ReadGroups = (Vec<Rc<Stations>>, Vec<Vec<(usize, Column)>>);
 
 /// A laid-out value in all trials.
 #[derive(Clone)]
@@ -75,7 +77,7 @@ impl<'e> Block<'e> {
         found
     }
 
-    fn expr(&self, expr: &Expr) -> Option<Rc<Drawn>> {
+    pub(super) fn expr(&self, expr: &Expr) -> Option<Rc<Drawn>> {
         if let Some(part) = self.parts.get(&std::ptr::from_ref(expr)) {
             return Some(part.clone());
         }
@@ -111,102 +113,6 @@ impl<'e> Block<'e> {
         }
     }
 
-    fn call(
-        &self,
-        function: Function,
-        arguments: &[Expr],
-        over: &[AxisId],
-        by: Option<By>,
-    ) -> Option<Rc<Drawn>> {
-        if arguments.iter().any(|it| it.kind == Kind::Quantity(Dimension::LEVEL)) {
-            return None;
-        }
-        let values: Vec<Rc<Drawn>> = arguments.iter().map(|it| self.expr(it)).collect::<Option<_>>()?;
-        let [first, further @ ..] = values.as_slice() else { return None };
-        match function {
-            Function::Abs => return self.map(first, f64::abs),
-            Function::Half => return self.map(first, |value| 0.5 * value),
-            Function::Sqrt => return self.map(first, libm::sqrt),
-            Function::Size => return size(first),
-            _ => {}
-        }
-        if !further.is_empty() {
-            let all: Vec<&Drawn> = values.iter().map(|it| &**it).collect();
-            return self.meet(&all, |columns| of_list(function, columns));
-        }
-        let positions: Vec<usize> = match over {
-            [] => (0..first.axes.len()).collect(),
-            _ => {
-                let at = |axis: &AxisId| {
-                    let name = self.evaluator.axis_name(*axis);
-                    first.axes.iter().position(|own| *own.axis == *name)
-                };
-                over.iter().map(at).collect::<Option<_>>()?
-            }
-        };
-        let reference = match by {
-            None | Some(By::Ends) => Reference::Ends,
-            Some(By::LeastSquares) => Reference::LeastSquares,
-            _ => return None,
-        };
-        match function {
-            Function::Straightness | Function::Hump | Function::Hollow => {
-                let [position] = positions.as_slice() else { return None };
-                let places = first.axes.get(*position)?.open().iter();
-                let places: Vec<Real> = places.map(|it| it.position.clone()).collect::<Option<_>>()?;
-                let matrix =
-                    matrix(places.len(), |unit| metrology::ordinates(&places, unit, reference).ok())?;
-                self.collapse(first, &positions, |columns| {
-                    let form: Vec<Column> = matrix.iter().map(|row| combined(row, columns)).collect();
-                    let zero: Column = vec![0.0; self.trials].into();
-                    match function {
-                        Function::Straightness => of_list(Function::Range, &form),
-                        Function::Hump => fold(&[fold(&form, f64::max)?, zero], f64::max),
-                        _ => fold(&[fold(&form, f64::min)?, zero], f64::min).map(|it| negated(&it)),
-                    }
-                })
-            }
-            _ => self.collapse(first, &positions, |columns| of_list(function, columns)),
-        }
-    }
-
-    /// One window of a line, as its rule judges it: by spread or by chord.
-    pub fn window(
-        &self,
-        value: &Drawn,
-        line: usize,
-        (from, to): (&Real, &Real),
-        by_chord: bool,
-    ) -> Option<Rc<Drawn>> {
-        let position =
-            value.axes.iter().position(|axis| axis.stations.iter().any(|it| it.position.is_some()))?;
-        let stations = value.axes.get(position)?.open().iter();
-        let places: Vec<Real> = stations.map(|it| it.position.clone()).collect::<Option<_>>()?;
-        // Only then is what lies between two of them found; closing stations are not judged.
-        if !places.is_sorted() || value.axes.iter().any(|axis| axis.closing) {
-            return None;
-        }
-        let groups = self.groups(value, &[position])?.1;
-        let columns = groups.into_iter().nth(line)?;
-        let inside = |place: &&Real| from.is_less(place) && place.is_less(to);
-        let mut at: Vec<&Real> = vec![from];
-        at.extend(places.iter().filter(inside));
-        at.push(to);
-        let rows = matrix(places.len(), |unit| {
-            at.iter().map(|place| metrology::interpolate(&places, unit, place)).collect()
-        })?;
-        let taken: Vec<Column> = rows.iter().map(|row| combined(row, &columns)).collect();
-        let found = if by_chord {
-            let at: Vec<Real> = at.into_iter().cloned().collect();
-            let chord = matrix(at.len(), |unit| metrology::ordinates(&at, unit, Reference::Ends).ok())?;
-            let form: Vec<Column> = chord.iter().map(|row| combined(row, &taken)).collect();
-            fold(&[fold(&form, f64::max)?, negated(&fold(&form, f64::min)?)], f64::max)?
-        } else {
-            of_list(Function::Range, &taken)?
-        };
-        Some(Rc::new(Drawn { axes: Vec::new(), cells: vec![Each::Number(found)] }))
-    }
-
     // ---------------------------------------------------------------------------------------- layouts
 
     fn column(&self, each: &Each) -> Option<Column> {
@@ -217,14 +123,18 @@ impl<'e> Block<'e> {
         }
     }
 
-    fn map(&self, drawn: &Drawn, with: impl Fn(f64) -> f64) -> Option<Rc<Drawn>> {
+    pub(super) fn map(&self, drawn: &Drawn, with: impl Fn(f64) -> f64) -> Option<Rc<Drawn>> {
         let of = |each: &Each| Some(Each::Number(self.column(each)?.iter().map(|own| with(*own)).collect()));
         let cells = drawn.cells.iter().map(of).collect::<Option<_>>()?;
         Some(Rc::new(Drawn { axes: drawn.axes.clone(), cells }))
     }
 
     /// Several values over the axes of all of them.
-    fn meet(&self, values: &[&Drawn], with: impl Fn(&[Column]) -> Option<Column>) -> Option<Rc<Drawn>> {
+    pub(super) fn meet(
+        &self,
+        values: &[&Drawn],
+        with: impl Fn(&[Column]) -> Option<Column>,
+    ) -> Option<Rc<Drawn>> {
         let numbered: Vec<Laid> = values.iter().map(|value| numbered(value)).collect();
         let aligned = align(&numbered.iter().collect::<Vec<_>>()).ok()?;
         let cell = |element: usize| {
@@ -240,7 +150,7 @@ impl<'e> Block<'e> {
     }
 
     /// The columns along some axes, a list for each element of the axes that are kept.
-    fn groups(&self, value: &Drawn, positions: &[usize]) -> Option<Groups> {
+    pub(super) fn groups(&self, value: &Drawn, positions: &[usize]) -> Option<Groups> {
         let numbered = numbered(value);
         let gathered = gather(&numbered, positions, false);
         let group = |cells: Vec<&Cell>| -> Option<Vec<Column>> {
@@ -250,7 +160,27 @@ impl<'e> Block<'e> {
         Some((gathered.kept.clone(), groups?))
     }
 
-    fn collapse(
+    /// The same without what was not read: of each column its place in the group.
+    pub(super) fn read(&self, value: &Drawn, positions: &[usize]) -> Option<ReadGroups> {
+        let numbered = numbered(value);
+        let gathered = gather(&numbered, positions, false);
+        let read = |(at, cell): (usize, &Cell)| match value.cells.get(number(cell)?)? {
+            Each::Same(Cell::NotRead(_)) => Some(None),
+            each => Some(Some((at, self.column(each)?))),
+        };
+        let group = |cells: Vec<&Cell>| -> Option<Vec<(usize, Column)>> {
+            cells
+                .into_iter()
+                .enumerate()
+                .map(read)
+                .collect::<Option<Vec<_>>>()
+                .map(|it| it.into_iter().flatten().collect())
+        };
+        let groups: Option<_> = gathered.groups().map(group).collect();
+        Some((gathered.kept.clone(), groups?))
+    }
+
+    pub(super) fn collapse(
         &self,
         value: &Drawn,
         positions: &[usize],
@@ -311,18 +241,7 @@ fn shifted(drawn: &Drawn, off: &[Vec<f64>]) -> Option<Rc<Drawn>> {
     Some(Rc::new(Drawn { axes: drawn.axes.clone(), cells: cells.collect::<Option<_>>()? }))
 }
 
-fn size(value: &Drawn) -> Option<Rc<Drawn>> {
-    let of = |each: &Each| match each {
-        Each::Arrow(along, across) => {
-            Some(Each::Number(along.iter().zip(across.iter()).map(|(a, b)| libm::hypot(*a, *b)).collect()))
-        }
-        _ => None,
-    };
-    let cells = value.cells.iter().map(of).collect::<Option<_>>()?;
-    Some(Rc::new(Drawn { axes: value.axes.clone(), cells }))
-}
-
-fn numbered(value: &Drawn) -> Laid {
+pub(super) fn numbered(value: &Drawn) -> Laid {
     let numbers = (0..value.cells.len()).filter_map(|at| i64::try_from(at).ok());
     Laid { axes: value.axes.clone(), cells: numbers.map(|at| Cell::number(Real::from(at))).collect() }
 }
@@ -348,7 +267,9 @@ mod tests {
         instrument dial \"Dial\"\n  resolution 1 um\n  uncertainty zero 2 um k 2\n  uncertainty scale 5 % k 2\n\
         step A \"A\"\n\
         \x20 read x in um using dial\n    over place 0 mm to 300 mm by 100 mm\n    over side left, right\n    plus \"a\"\n    minus \"b\"\n\
-        \x20 read round in um using dial\n    over turn 0 deg to 270 deg by 90 deg\n    plus \"a\"\n    minus \"b\"\n\
+        \x20 read round in um using dial\n    over turn 0 deg to 315 deg by 45 deg\n    plus \"a\"\n    minus \"b\"\n    not read allowed\n\
+        \x20 read full in um using dial\n    over along 0 mm, 100 mm\n    over across 0 mm to 300 mm by 100 mm\n    plus \"a\"\n    minus \"b\"\n\
+        \x20 read grid in um using dial\n    over along 0 mm, 100 mm, 250 mm\n    over across 0 mm to 300 mm by 100 mm\n    plus \"a\"\n    minus \"b\"\n    not read allowed\n\
         \x20 let spread \"\" = range(x over place)\n\
         \x20 let all \"\" = greatest(range(x over place) over side)\n\
         \x20 let least_ \"\" = mean(least(x over side) over place)\n\
@@ -362,8 +283,17 @@ mod tests {
         \x20 let scattered \"\" = greatest(stdev(x over place) over side)\n\
         \x20 let squared \"\" = sqrt(all ^ 2 + 4 * all * all)\n\
         \x20 let zone \"\" = straightness(x over place by minimum_zone)\n\
+        \x20 let true_ \"\" = roundness(round over turn by least_squares)\n\
+        \x20 let ring \"\" = roundness(round over turn by minimum_zone)\n\
+        \x20 let within_ \"\" = roundness(round over turn by inscribed)\n\
+        \x20 let ring_around \"\" = roundness(round over turn by circumscribed)\n\
+        \x20 let flat \"\" = flatness(grid over along and across by least_squares)\n\
+        \x20 let flattest \"\" = flatness(grid over along and across by minimum_zone)\n\
+        \x20 let cornered \"\" = flatness(full over along and across by three_corners)\n\
         \x20 tolerance all at most 1 mm\n\
-        example \"one\"\n  enter A.x = 0, 5, 3, -4, 8, 1, 2, 2\n  enter A.round = 3, 1, -4, 0\n";
+        example \"one\"\n  enter A.x = 0, 5, 3, -4, 8, 1, 2, 2\n  enter A.round = 3, 1, -4, 0, not read \"x\", 2, 5, 1\n\
+        \x20 enter A.full = 0, 3, 1, 2; 4, 4, 3, -1\n\
+        \x20 enter A.grid = 0, 3, 1, 2; 4, 4, not read \"x\", -1; 0, 2, 2, 6\n";
 
     /// What comes by the column is what comes trial by trial, and all of the usual functions come by the column.
     #[test]
@@ -396,8 +326,7 @@ mod tests {
                 })
                 .collect();
             let drawn = model.drawn(&amounts, 5);
-            assert_eq!(drawn.is_some(), name != "zone", "{name}");
-            let Some(drawn) = drawn else { continue };
+            let drawn = drawn.unwrap_or_else(|| panic!("{name} goes trial by trial"));
             for trial in 0..5 {
                 let own: Vec<f64> = amounts.iter().map(|column| column[trial]).collect();
                 let laid = model.moved(&own);
@@ -405,7 +334,7 @@ mod tests {
                 for (at, number) in components(&laid).into_iter().step_by(2).enumerate() {
                     let column = drawn.column(at).unwrap().unwrap();
                     let wanted = number.unwrap().to_f64();
-                    assert!((column[trial] - wanted).abs() < 1e-12, "{name}: {} {wanted}", column[trial]);
+                    assert!((column[trial] - wanted).abs() < 1e-9, "{name}: {} {wanted}", column[trial]);
                 }
             }
         }

@@ -8,7 +8,7 @@
 //! linear         which parts of a result are linear in them
 //! model          the result as a function of them: linear parts worked out once, the rest for each move
 //! propagation    u by sensitivities, exact where the result is linear in exact readings
-//! drawn, column  the result in all trials of a block at once
+//! drawn, column  the result in all trials of a block at once; drawn_calls what functions make of it
 //! monte_carlo    u by draws, for results that are not smooth; both are compared
 //! curved         whether a smooth result is straight enough for sensitivities
 //! arrow          what is meant by the u of an arrow
@@ -24,6 +24,7 @@ mod column;
 mod curved;
 pub mod decide;
 mod drawn;
+mod drawn_calls;
 mod expansion;
 pub mod foresee;
 mod kept;

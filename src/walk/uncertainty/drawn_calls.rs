@@ -1,0 +1,169 @@
+//! Functions of the language in all trials of a block at once. What is not here is worked out trial by trial.
+
+use std::rc::Rc;
+
+use crate::check::program::{AxisId, By, Expr, Function, Kind};
+use crate::metrology::{self, DrawnForm, Place, PlaneReference, Reference};
+use crate::quantity::{Dimension, Real};
+use crate::walk::functions;
+
+use super::column::{Column, combined, fold, matrix, negated, of_list};
+use super::drawn::{Block, Drawn, Each, numbered};
+
+impl Block<'_> {
+    pub(super) fn call(
+        &self,
+        function: Function,
+        arguments: &[Expr],
+        over: &[AxisId],
+        by: Option<By>,
+    ) -> Option<Rc<Drawn>> {
+        if arguments.iter().any(|it| it.kind == Kind::Quantity(Dimension::LEVEL)) {
+            return None;
+        }
+        let values: Vec<Rc<Drawn>> = arguments.iter().map(|it| self.expr(it)).collect::<Option<_>>()?;
+        let [first, further @ ..] = values.as_slice() else { return None };
+        match function {
+            Function::Abs => return self.map(first, f64::abs),
+            Function::Half => return self.map(first, |value| 0.5 * value),
+            Function::Sqrt => return self.map(first, libm::sqrt),
+            Function::Size => return size(first),
+            _ => {}
+        }
+        if !further.is_empty() {
+            let all: Vec<&Drawn> = values.iter().map(|it| &**it).collect();
+            return self.meet(&all, |columns| of_list(function, columns));
+        }
+        let positions: Vec<usize> = match over {
+            [] => (0..first.axes.len()).collect(),
+            _ => {
+                let at = |axis: &AxisId| {
+                    let name = self.evaluator.axis_name(*axis);
+                    first.axes.iter().position(|own| *own.axis == *name)
+                };
+                over.iter().map(at).collect::<Option<_>>()?
+            }
+        };
+        match function {
+            Function::Roundness => {
+                let reference = functions::round::reference(by);
+                let angles = places_along(first, &positions)?;
+                self.form(first, &positions, &angles, |angles| DrawnForm::round(angles, reference))
+            }
+            Function::Flatness => {
+                let reference = functions::surface::reference(by);
+                let laid = Rc::new(numbered(first));
+                let places = functions::places(self.evaluator, &laid, arguments, over)?;
+                if reference != PlaneReference::ThreeCorners {
+                    return self
+                        .form(first, &positions, &places, |places| DrawnForm::flat(places, reference));
+                }
+                let places: Vec<Place> = places.into_iter().collect::<Option<_>>()?;
+                let above = |unit: &[Real]| metrology::plane_ordinates(&places, unit, reference).ok();
+                let matrix = matrix(places.len(), above)?;
+                self.collapse(first, &positions, |columns| {
+                    let form: Vec<Column> = matrix.iter().map(|row| combined(row, columns)).collect();
+                    of_list(Function::Range, &form)
+                })
+            }
+            Function::Straightness if by == Some(By::MinimumZone) => {
+                let places = places_along(first, &positions)?;
+                self.form(first, &positions, &places, DrawnForm::straight)
+            }
+            Function::Straightness | Function::Hump | Function::Hollow => {
+                let reference = match by {
+                    None | Some(By::Ends) => Reference::Ends,
+                    Some(By::LeastSquares) => Reference::LeastSquares,
+                    _ => return None,
+                };
+                let places: Vec<Real> =
+                    places_along(first, &positions)?.into_iter().collect::<Option<_>>()?;
+                let matrix =
+                    matrix(places.len(), |unit| metrology::ordinates(&places, unit, reference).ok())?;
+                self.collapse(first, &positions, |columns| {
+                    let form: Vec<Column> = matrix.iter().map(|row| combined(row, columns)).collect();
+                    let zero: Column = vec![0.0; self.trials].into();
+                    match function {
+                        Function::Straightness => of_list(Function::Range, &form),
+                        Function::Hump => fold(&[fold(&form, f64::max)?, zero], f64::max),
+                        _ => fold(&[fold(&form, f64::min)?, zero], f64::min).map(|it| negated(&it)),
+                    }
+                })
+            }
+            _ => self.collapse(first, &positions, |columns| of_list(function, columns)),
+        }
+    }
+
+    /// A form of what was read of each group.
+    fn form<P: Clone>(
+        &self,
+        value: &Drawn,
+        positions: &[usize],
+        places: &[Option<P>],
+        at: impl Fn(&[P]) -> Option<DrawnForm>,
+    ) -> Option<Rc<Drawn>> {
+        let (axes, groups) = self.read(value, positions)?;
+        let of_one = |group: &Vec<(usize, Column)>| {
+            let places: Vec<P> =
+                group.iter().map(|(at, _)| places.get(*at).cloned()?).collect::<Option<_>>()?;
+            let columns: Vec<&Column> = group.iter().map(|(_, column)| column).collect();
+            Some(Each::Number(at(&places)?.of_all(&columns)?.into()))
+        };
+        let cells = groups.iter().map(of_one).collect::<Option<_>>()?;
+        Some(Rc::new(Drawn { axes, cells }))
+    }
+
+    /// One window of a line, as its rule judges it: by spread or by chord.
+    pub fn window(
+        &self,
+        value: &Drawn,
+        line: usize,
+        (from, to): (&Real, &Real),
+        by_chord: bool,
+    ) -> Option<Rc<Drawn>> {
+        let position =
+            value.axes.iter().position(|axis| axis.stations.iter().any(|it| it.position.is_some()))?;
+        let stations = value.axes.get(position)?.open().iter();
+        let places: Vec<Real> = stations.map(|it| it.position.clone()).collect::<Option<_>>()?;
+        // Only then is what lies between two of them found; closing stations are not judged.
+        if !places.is_sorted() || value.axes.iter().any(|axis| axis.closing) {
+            return None;
+        }
+        let groups = self.groups(value, &[position])?.1;
+        let columns = groups.into_iter().nth(line)?;
+        let inside = |place: &&Real| from.is_less(place) && place.is_less(to);
+        let mut at: Vec<&Real> = vec![from];
+        at.extend(places.iter().filter(inside));
+        at.push(to);
+        let rows = matrix(places.len(), |unit| {
+            at.iter().map(|place| metrology::interpolate(&places, unit, place)).collect()
+        })?;
+        let taken: Vec<Column> = rows.iter().map(|row| combined(row, &columns)).collect();
+        let found = if by_chord {
+            let at: Vec<Real> = at.into_iter().cloned().collect();
+            let chord = matrix(at.len(), |unit| metrology::ordinates(&at, unit, Reference::Ends).ok())?;
+            let form: Vec<Column> = chord.iter().map(|row| combined(row, &taken)).collect();
+            fold(&[fold(&form, f64::max)?, negated(&fold(&form, f64::min)?)], f64::max)?
+        } else {
+            of_list(Function::Range, &taken)?
+        };
+        Some(Rc::new(Drawn { axes: Vec::new(), cells: vec![Each::Number(found)] }))
+    }
+}
+
+/// Where the stations of the one axis lie.
+fn places_along(value: &Drawn, positions: &[usize]) -> Option<Vec<Option<Real>>> {
+    let [position] = positions else { return None };
+    Some(value.axes.get(*position)?.open().iter().map(|station| station.position.clone()).collect())
+}
+
+fn size(value: &Drawn) -> Option<Rc<Drawn>> {
+    let of = |each: &Each| match each {
+        Each::Arrow(along, across) => {
+            Some(Each::Number(along.iter().zip(across.iter()).map(|(a, b)| libm::hypot(*a, *b)).collect()))
+        }
+        _ => None,
+    };
+    let cells = value.cells.iter().map(of).collect::<Option<_>>()?;
+    Some(Rc::new(Drawn { axes: value.axes.clone(), cells }))
+}
