@@ -102,7 +102,7 @@ fn how_to_correct(what: &str, width: usize) -> Vec<Shown> {
 
 fn moved_in_words(machine: &Machine, moved: &Move) -> String {
     match target::moved(machine.program(), moved) {
-        said if moved.withdrawn && !moved.justified => {
+        said if moved.is_on_withdrawn_advice() => {
             format!("adjusted: {said}; on advice that no longer stands")
         }
         said => format!("adjusted: {said}"),

@@ -1,6 +1,7 @@
 //! Parts of the report that stand outside the steps: instruments, defects, and what was moved.
 
 use crate::check::program::Role;
+use crate::quantity::{Rational, parse_exact};
 use crate::record::Line;
 use crate::walk::event::{Alteration, InstrumentCard};
 
@@ -118,8 +119,22 @@ impl Builder<'_> {
             advised: of.advised.clone(),
             withdrawn: false,
             justified: None,
+            undone: false,
             effects: Vec::new(),
         });
+        self.mark_undone();
+    }
+
+    fn mark_undone(&mut self) {
+        let moves = &mut self.report.moves;
+        for at in 0..moves.len() {
+            let place = |it: &Move| (it.step.clone(), it.adjustment.clone(), it.stations.clone());
+            let later = moves[at..].iter().filter(|it| place(it) == place(&moves[at]));
+            let exact = later.map(|it| it.amount.as_ref().and_then(|amount| parse_exact(&amount.value)));
+            let total = exact.sum::<Option<Rational>>();
+            moves[at].undone =
+                moves[at].adjustment.is_some() && total.is_some_and(|it| it == Rational::default());
+        }
     }
 
     /// Who takes the readings.
@@ -128,8 +143,15 @@ impl Builder<'_> {
         self.report.people.iter().rfind(of).map(|(_, name)| name.clone())
     }
 
-    pub(super) fn each_move(&mut self, step: &str, adjustment: &str, change: impl Fn(&mut Move)) {
-        let meant = |it: &&mut Move| it.step == step && it.adjustment.as_deref() == Some(adjustment);
-        self.report.moves.iter_mut().filter(meant).for_each(change);
+    /// Those of an adjustment that are meant.
+    pub(super) fn each_move(
+        &mut self,
+        step: &str,
+        adjustment: &str,
+        meant: impl Fn(&Move) -> bool,
+        change: impl Fn(&mut Move),
+    ) {
+        let of = |it: &Move| it.step == step && it.adjustment.as_deref() == Some(adjustment);
+        self.report.moves.iter_mut().filter(|it| of(it) && meant(it)).for_each(change);
     }
 }

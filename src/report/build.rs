@@ -12,7 +12,7 @@ use crate::walk::uncertainty;
 use super::effects::Predictions;
 use super::labels::{Labels, plain};
 use super::model::{
-    AmendmentLine, Closed, DefectLine, EntryLine, FactLine, Held, Kept, Readings, Report, ResultPart,
+    AmendmentLine, Closed, DefectLine, EntryLine, FactLine, Held, Kept, Move, Readings, Report, ResultPart,
     SignatureLine, StepPart, Struck, Try,
 };
 use super::said::when;
@@ -253,10 +253,11 @@ impl Builder<'_> {
             }
             Event::Adjusted(alteration) => self.moved(line, alteration),
             Event::Justified { step, adjustment, reason } => {
-                self.each_move(step, adjustment, |entry| entry.justified = Some(reason.clone()));
+                let open = |it: &Move| it.withdrawn && !it.undone && it.justified.is_none();
+                self.each_move(step, adjustment, open, |it| it.justified = Some(reason.clone()));
             }
             Event::Withdrawn { step, adjustment } => {
-                self.each_move(step, adjustment, |entry| entry.withdrawn = true);
+                self.each_move(step, adjustment, |it| it.advised.is_some(), |it| it.withdrawn = true);
             }
             Event::Broken { step, reading, .. } | Event::Joined { step, reading, .. } => {
                 let label = self.labels.label(Some(step), reading);

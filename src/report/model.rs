@@ -243,6 +243,8 @@ pub struct Move {
     pub advised: Option<String>,
     pub withdrawn: bool,
     pub justified: Option<String>,
+    /// Moved back since.
+    pub undone: bool,
     pub effects: Vec<Effect>,
 }
 

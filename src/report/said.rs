@@ -104,6 +104,15 @@ impl Move {
         })
     }
 
+    /// What a correction that took the advice away says of it.
+    pub fn withdrawn_said(&self) -> Option<&'static str> {
+        match (self.withdrawn, &self.justified, self.undone) {
+            (true, None, true) => Some("Made on advice that a correction took away, and moved back since."),
+            (true, None, false) => Some("MADE ON WITHDRAWN ADVICE: a correction took its reason away."),
+            _ => None,
+        }
+    }
+
     /// How tight, by whom, and what was advised: `; torque 25 Nm; by Bo Example`.
     pub fn beside_said(&self) -> String {
         let torque = self.torque.as_ref().map(|torque| format!("; torque {}", answer_text(torque)));

@@ -174,12 +174,12 @@ fn moves(page: &mut Page, moves: &[Move]) {
     }
     page.heading("What was altered, and what it did");
     for entry in moves {
-        let Move { seq, time, step, withdrawn, justified, effects, .. } = entry;
+        let Move { seq, time, step, justified, effects, .. } = entry;
         let amount = entry.amount_said().map(|it| format!(": {it}")).unwrap_or_default();
         page.wrap(&format!("{step}  {}{amount}", entry.said()), "  ", "      ");
         page.wrap(&format!("{}, line {seq}{}", when(time), entry.beside_said()), "      ", "      ");
-        if *withdrawn && justified.is_none() {
-            page.wrap("MADE ON WITHDRAWN ADVICE: a correction took its reason away.", "      ", "      ");
+        if let Some(withdrawn) = entry.withdrawn_said() {
+            page.wrap(withdrawn, "      ", "      ");
         }
         if let Some(reason) = justified {
             page.wrap(&format!("justified: {reason}"), "      ", "      ");

@@ -340,7 +340,7 @@ impl Machine {
                 self.program.axes[axis.0].name
             )));
         }
-        self.is_free_to_be_listed(step, axis)?;
+        self.is_free_to_be_listed(step, axis, &items)?;
         self.ensure_opened(step);
         let (step, axis) = (self.name_of(step), self.program.axes[axis.0].name.clone());
         self.say(Tone::Echo, format!("{}: {}", items.len(), items.join(", ")));
@@ -348,8 +348,9 @@ impl Machine {
         Ok(())
     }
 
-    /// What was read at listed stations stays theirs: it is broken off before they are listed anew.
-    fn is_free_to_be_listed(&self, step: StepId, axis: AxisId) -> Taken {
+    /// What was read at listed stations stays theirs: what was forgotten may be added, but to drop or rename one that was
+    /// read it is broken off first.
+    fn is_free_to_be_listed(&self, step: StepId, axis: AxisId, items: &[String]) -> Taken {
         let Some(attempt) = self.state.step(step).attempt() else { return Ok(()) };
         let is_read = |sheet: &&Sheet| sheet.filled > 0;
         let over_it = |value: &ValueId| self.program.values[value.0].axes.contains(&axis);
@@ -359,13 +360,25 @@ impl Machine {
             .filter(|it| attempt.live_sheets(*it).any(|sheet| is_read(&sheet)))
             .collect();
         let Some(first) = read.first() else { return Ok(()) };
+        let before = self.listed_before(step, axis).unwrap_or_default();
+        let is_one_plain_set = |value: &ValueId| {
+            let plain = |sheet: &Sheet| sheet.run.is_none() && sheet.seams.is_empty();
+            attempt.live_sheets(*value).count() == 1 && attempt.live_sheets(*value).all(plain)
+        };
+        if items.starts_with(&before) && read.iter().all(is_one_plain_set) {
+            return Ok(());
+        }
         let (name, value) = (self.name_of(step), &self.program.values[first.0].name);
         let is_whole = attempt.live_sheets(*first).all(Sheet::is_full);
         let axis = &self.program.axes[axis.0].name;
         Err(Refusal::new(format!("{name}.{value} was read at each {axis} as it is listed.")).help(
             match is_whole {
                 true => {
-                    format!("A new try lists anew: altered {name} \"what was forgotten\", then again {name}.")
+                    format!(
+                        "What was forgotten is added behind them: list {name}.{axis} = {}, ... After an alteration \
+                         again {name} lists anew.",
+                        before.join(", ")
+                    )
                 }
                 false => format!("Begin it again first: break {name}.{value} \"why\". Then list anew."),
             },

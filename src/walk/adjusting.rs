@@ -107,6 +107,10 @@ impl Machine {
         let stations = self.adjusted_stations(step, adjustment, picks, understood.len())?;
         let advised = self.advised_in_words(step, adjustment);
         let label = self.program.values[adjustment.0].name.clone();
+        let flagged = |moves: &[Move]| {
+            moves.iter().filter(|it| it.adjustment == Some(adjustment) && it.is_on_withdrawn_advice()).count()
+        };
+        let flagged_before = flagged(&self.state.moves);
         for (understood, stations) in understood.into_iter().zip(stations) {
             let echo = self.echo(adjustment, &stations, &understood.cell);
             let at = if stations.is_empty() {
@@ -124,6 +128,12 @@ impl Machine {
             };
             self.say(Tone::Echo, format!("{label}{at}: {echo}{}", alteration.beside_in_words()));
             self.emit(Event::Adjusted(alteration));
+        }
+        if flagged(&self.state.moves) < flagged_before {
+            self.say(
+                Tone::Well,
+                format!("{label} is back where it was before the advice that was withdrawn."),
+            );
         }
         self.say_predictions(adjustment);
         Ok(())
@@ -210,6 +220,10 @@ impl Machine {
             Some(adjustment) => {
                 let (amounts, beside) = parted(rest, true);
                 self.adjust(adjustment, &[], &entry::split_row(amounts), None, &beside)?;
+            }
+            None if matches!(words.to_lowercase().as_str(), "yes" | "y" | "no" | "n" | "ok") => {
+                return Err(Refusal::new(format!("\"{words}\" does not say what was altered."))
+                    .help("In words: what, how much, which way. Or nothing, if the machine is untouched."));
             }
             None if words.chars().all(|c| !c.is_alphabetic()) => {
                 return Err(Refusal::new(format!("\"{words}\" does not say what was altered."))

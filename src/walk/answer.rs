@@ -204,6 +204,10 @@ impl Machine {
             no if ["none", "nobody", "no", "yes", "-", "?"].contains(&no.to_lowercase().as_str()) => {
                 Err(Refusal::new(format!("\"{no}\" is nobody's name.")).help("Type the name of the person."))
             }
+            name if name.contains(|c: char| c.is_ascii_digit()) && !typed.starts_with('"') => {
+                Err(Refusal::new(format!("\"{name}\" has figures in it, and a name is asked for."))
+                    .help("A command needs a colon before it. If it is the name, put it in quotes."))
+            }
             name => Ok(name),
         };
         match ask {

@@ -15,8 +15,10 @@ impl Machine {
         let status = self.status();
         if !status.open.is_empty() || !status.stale.is_empty() {
             let list: Vec<String> = status.open.iter().chain(&status.stale).cloned().collect();
-            return Err(Refusal::new(format!("Not everything is finished: {}.", list.join("; ")))
-                .help("Finish it, or say why it is left out: skip STEP \"reason\", or waive STEP \"reason\" by PARTY."));
+            return Err(Refusal::new(format!("Not everything is finished: {}.", list.join("; "))).help(
+                "Finish it, take what is stale once more (again STEP), or say why it is left out: skip STEP \
+                     \"reason\", or waive STEP \"reason\" by PARTY.",
+            ));
         }
         self.emit(closing(&status));
         Ok(self.finish())

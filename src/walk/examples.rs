@@ -176,9 +176,8 @@ impl Walker {
             }
             Expect::WithdrawnAdvice(adjustment) => {
                 let moves = &self.machine.state().moves;
-                let flagged = moves
-                    .iter()
-                    .any(|it| it.adjustment == Some(*adjustment) && it.withdrawn && !it.justified);
+                let flagged =
+                    moves.iter().any(|it| it.adjustment == Some(*adjustment) && it.is_on_withdrawn_advice());
                 match flagged {
                     true => Ok(()),
                     false => Err(wrong_state(span, "no adjustment stands on withdrawn advice here")),

@@ -3,9 +3,9 @@
 
 use std::rc::Rc;
 
-use crate::check::program::{Program, Role, Stations, StepId, ValueId, WalkVerdict};
+use crate::check::program::{Program, Role, StepId, ValueId, WalkVerdict};
 
-use super::directory::{Directory, item_value, series_of, stations_may_move};
+use super::directory::{Directory, series_of, stations_may_move};
 use super::entry;
 use super::eval::Evaluator;
 use super::event::{Answer, Entry, Event};
@@ -140,10 +140,10 @@ impl Fold<'_> {
             }
             Event::Adjusted(_) => self.adjusted(event, sequence),
             Event::Justified { step, adjustment, .. } => {
-                self.with_moves(step, adjustment, |it| it.justified = true)
+                self.with_moves(step, adjustment, |it| it.justified |= it.is_on_withdrawn_advice())
             }
             Event::Withdrawn { step, adjustment } => {
-                self.with_moves(step, adjustment, |it| it.withdrawn = true)
+                self.with_moves(step, adjustment, |it| it.withdrawn |= it.advised)
             }
             Event::Broken { step, reading, zero_intact, from_the_start, .. } => {
                 self.broken(step, reading, *zero_intact, *from_the_start);
@@ -333,45 +333,6 @@ impl Fold<'_> {
         self.state.page = None;
     }
 
-    /// A list of names; of a `times` axis the count that was taken; of the defects that all are noted.
-    fn listed(&mut self, step: &str, axis: &str, items: &[String], sequence: u64) {
-        let Some(step) = self.directory.step(step) else { return };
-        self.state.current = Some(step);
-        if axis == DEFECTS {
-            if let Some(attempt) = self.state.steps[step.0].attempts.last_mut() {
-                attempt.defects_listed = true;
-            }
-            return;
-        }
-        let program = self.program;
-        let values: Vec<ValueId> = program.steps[step.0].items.iter().filter_map(item_value).collect();
-        let Some(attempt) = self.state.steps[step.0].attempts.last_mut() else { return };
-        for value in values {
-            for id in &program.values[value.0].axes {
-                let Some(found) = program.axes.get(id.0).filter(|it| it.name == axis) else { continue };
-                match &found.stations {
-                    Stations::Listed { .. } => {
-                        // A set without a reading is laid out by the new list.
-                        if let Some(sheets) = attempt.sheets.get_mut(&value) {
-                            sheets.retain(|sheet| sheet.retired || sheet.filled > 0);
-                        }
-                        self.state.places.insert(sequence, EntryPlace::List(step, *id));
-                        self.state.last_entry = Some(sequence);
-                        attempt.lists.insert(*id, items.iter().map(|item| Rc::from(item.as_str())).collect());
-                    }
-                    Stations::Repeat { .. } => {
-                        let count = items.first().and_then(|count| count.parse().ok());
-                        let sheet = attempt.sheets.get_mut(&value).and_then(|sheets| sheets.last_mut());
-                        if let Some((count, sheet)) = count.zip(sheet).filter(|(_, sheet)| !sheet.is_full()) {
-                            shorten(sheet, axis, count);
-                        }
-                    }
-                    _ => {}
-                }
-            }
-        }
-    }
-
     fn corrected(&mut self, of: u64, answer: &Answer, sequence: u64) {
         let Some(place) = self.state.places.get(&of).cloned() else { return };
         match place {
@@ -431,31 +392,6 @@ impl Fold<'_> {
                     self.retire(step, last, value);
                 }
             }
-        }
-    }
-}
-
-/// A `times` axis ends with as many repeats as were taken.
-fn shorten(sheet: &mut Sheet, axis: &str, count: usize) {
-    let old = sheet.clone();
-    sheet.axes = old
-        .axes
-        .iter()
-        .map(|it| {
-            if *it.axis != *axis {
-                return it.clone();
-            }
-            let mut shorter = (**it).clone();
-            shorter.stations.truncate(count);
-            Rc::new(shorter)
-        })
-        .collect();
-    let cells = sheet.axes.iter().map(|axis| axis.stations.len()).product();
-    sheet.cells = vec![None; cells];
-    sheet.filled = 0;
-    for (index, answered) in old.cells.iter().enumerate() {
-        if let (Some(answered), Some(place)) = (answered, sheet.index_of(&old.stations(index))) {
-            sheet.put(place, answered.clone());
         }
     }
 }

@@ -25,11 +25,18 @@ impl Fold<'_> {
             advised: advised.is_some(),
             withdrawn: false,
             justified: false,
+            undone: false,
         });
+        self.mark_undone();
         self.unsettle(id);
         if let Some(stop) = self.state.steps[id.0].stop.as_mut() {
             stop.attended = true;
         }
+    }
+
+    fn mark_undone(&mut self) {
+        let undone: Vec<bool> = self.state.moves.iter().map(|it| self.state.is_undone(it)).collect();
+        self.state.moves.iter_mut().zip(undone).for_each(|(it, undone)| it.undone = undone);
     }
 
     /// An adjustment leaves its own step and those it unsettles, with their repeats, to be taken again.

@@ -163,7 +163,7 @@ impl Machine {
     pub(super) fn justify(&mut self, adjustment: ValueId, reason: String) -> Taken {
         let step = self.step_of(adjustment)?;
         let flagged =
-            |it: &&super::state::Move| it.adjustment == Some(adjustment) && it.withdrawn && !it.justified;
+            |it: &&super::state::Move| it.adjustment == Some(adjustment) && it.is_on_withdrawn_advice();
         if !self.state.moves.iter().any(|it| flagged(&it)) {
             return Err(Refusal::new(
                 "That adjustment was not made on withdrawn advice: there is nothing to justify.",

@@ -30,6 +30,7 @@ mod finest;
 mod fold;
 mod fold_before;
 mod fold_breaks;
+mod fold_lists;
 mod fold_moves;
 mod fold_series;
 mod functions;

@@ -233,7 +233,13 @@ impl Machine {
                 })
                 .collect();
         let name = self.program.steps[step.0].name.clone();
-        for (adjustment, back) in withdrawn {
+        for (at, (adjustment, back)) in withdrawn.iter().enumerate() {
+            self.derive(Event::Withdrawn { step: name.clone(), adjustment: adjustment.clone() });
+            let stands = |it: &super::state::Move| it.step == step && it.is_on_withdrawn_advice();
+            let is_said = withdrawn[..at].iter().any(|(said, _)| said == adjustment);
+            if is_said || !self.state.moves.iter().any(stands) {
+                continue;
+            }
             let undo = match back {
                 Some(back) => format!("move it back and type adjust {name}.{adjustment} = {back}"),
                 None => "move it back and type what was moved".to_owned(),
@@ -242,7 +248,6 @@ impl Machine {
                 Tone::NotWell,
                 format!("{name}.{adjustment} was moved on advice that no longer stands: {undo}; or justify {name}.{adjustment} \"why\"."),
             );
-            self.derive(Event::Withdrawn { step: name.clone(), adjustment });
         }
     }
 

@@ -221,7 +221,10 @@ impl Standing<'_> {
             };
             if is_open {
                 let attempt = self.state.step(step).attempts.len().saturating_sub(1);
-                let why = self.why_not(step, attempt).map(|why| format!(" ({why})")).unwrap_or_default();
+                let why = self
+                    .why_not(step, attempt)
+                    .map(|why| format!(": {}", why.trim_end_matches('.')))
+                    .unwrap_or_default();
                 open.push(format!("{} {}: {}{why}", definition.name, title(definition), state.words()));
             }
         }
@@ -277,11 +280,16 @@ impl Standing<'_> {
             let of = kept.step.map_or("serial", |step| self.program.steps[step.0].name.as_str());
             format!("{of}: {}; kept: {}", kept.query, kept.reason)
         }));
-        let flagged =
-            self.state.moves.iter().filter(|it| it.withdrawn && !it.justified && !self.state.is_undone(it));
+        let flagged = self.state.moves.iter().filter(|it| it.is_on_withdrawn_advice());
         exceptions.extend(flagged.map(|it| {
+            let name = it.adjustment.map_or("", |it| self.program.values[it.0].name.as_str());
+            let at = if it.stations.is_empty() {
+                String::new()
+            } else {
+                format!(" at {}", it.stations.join(", "))
+            };
             format!(
-                "{}: an adjustment was made on advice that a correction withdrew",
+                "{}.{name}{at}: adjusted on advice that a correction withdrew",
                 self.program.steps[it.step.0].name
             )
         }));

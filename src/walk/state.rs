@@ -184,6 +184,15 @@ pub struct Move {
     pub advised: bool,
     pub withdrawn: bool,
     pub justified: bool,
+    /// What was moved at its stations from it on adds up to nothing.
+    pub undone: bool,
+}
+
+impl Move {
+    /// Made on advice that a correction has taken away, and neither undone nor justified since.
+    pub fn is_on_withdrawn_advice(&self) -> bool {
+        self.withdrawn && !self.justified && !self.undone
+    }
 }
 
 impl State {

@@ -112,7 +112,8 @@ fn fitting(machine: &Machine, choice: u32) -> String {
         Expects::Date => "2026-05-01".to_owned(),
         Expects::Photo => "plate.jpg".to_owned(),
         Expects::Defects if choice.is_multiple_of(2) => "done".to_owned(),
-        Expects::Text | Expects::Defects | Expects::Name => format!("text {choice}"),
+        Expects::Text | Expects::Defects => format!("text {choice}"),
+        Expects::Name => format!("Ann {}", ["Example", "Other", "Third"][choice as usize % 3]),
         Expects::List => "one, two, three".to_owned(),
         Expects::Time => {
             let times =

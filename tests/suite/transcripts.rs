@@ -199,6 +199,41 @@ fn nothing_is_entered_in_a_closed_walk_and_a_signed_one_stays_closed() {
 }
 
 #[test]
+fn an_adjustment_on_withdrawn_advice_is_flagged_until_it_is_undone_or_justified() {
+    let store = assert_screen("withdrawn", "feet.bedway");
+    let report = report_of(&store);
+    assert!(report.contains("Made on advice that a correction took away, and moved back since."), "{report}");
+    assert!(report.contains("justified: the rear foot rocked without it"), "{report}");
+    assert!(report.contains("read off the wrong division"), "{report}");
+}
+
+#[test]
+fn steps_are_taken_by_name_as_far_as_what_they_need_stands() {
+    assert_screen("order", "feet.bedway");
+}
+
+#[test]
+fn what_is_open_stale_and_found_is_listed_and_signing_waits_for_it() {
+    let store = assert_screen("at-the-end", "feet.bedway");
+    let closed = lines(&store).into_iter().find_map(|line| match line.event {
+        Event::Closed { verdict, exceptions, .. } => Some((verdict, exceptions.len())),
+        _ => None,
+    });
+    assert_eq!(closed, Some(("accepted with exceptions".to_owned(), 3)));
+}
+
+#[test]
+fn a_stop_has_no_way_round() {
+    assert_screen("stopped", "run-in.bedway");
+}
+
+#[test]
+fn a_wait_goes_on_by_the_clock_across_a_restart() {
+    let store = assert_screen("warming", "feet.bedway");
+    assert_shown("warmed", &resume_asked(store, &transcript("warmed.answers")));
+}
+
+#[test]
 fn slips_of_the_fingers_get_a_plain_word_and_lose_nothing() {
     assert_screen("slips-and-words", "drill-press.bedway");
 }

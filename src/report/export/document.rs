@@ -235,6 +235,8 @@ pub struct Move {
     pub advised: Option<String>,
     /// Made on advice that a correction has taken away.
     pub withdrawn: bool,
+    /// Moved back since.
+    pub undone: bool,
     /// Why it was made although nothing advised it.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub justified: Option<String>,

@@ -284,6 +284,7 @@ fn moved(it: &model::Move) -> Move {
         by: it.by.clone(),
         advised: it.advised.clone(),
         withdrawn: it.withdrawn,
+        undone: it.undone,
         justified: it.justified.clone(),
         effects: it.effects.iter().map(effect).collect(),
     }

@@ -249,9 +249,7 @@ fn moves(page: &mut Markdown, report: &Report) {
         )]);
         page.text.pop();
         let mut inner: Vec<String> = Vec::new();
-        if it.withdrawn && it.justified.is_none() {
-            inner.push("MADE ON WITHDRAWN ADVICE: a correction took its reason away.".to_owned());
-        }
+        inner.extend(it.withdrawn_said().map(str::to_owned));
         inner.extend(it.justified.iter().map(|reason| format!("justified: {reason}")));
         inner.extend(it.effects.iter().map(|effect| {
             let predicted =

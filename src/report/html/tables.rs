@@ -126,8 +126,8 @@ pub(super) fn moves(report: &Report) -> Markup {
                         (when(&entry.time)) ", line " (entry.seq) (said(&entry.beside_said()))
                     }
                 }
-                @if entry.withdrawn && entry.justified.is_none() {
-                    p { strong.mark { "MADE ON WITHDRAWN ADVICE" } " A correction took its reason away." }
+                @if let Some(withdrawn) = entry.withdrawn_said() {
+                    @if entry.undone { p { (withdrawn) } } @else { p { strong.mark { (withdrawn) } } }
                 }
                 @if let Some(reason) = &entry.justified { p dir="auto" { "Justified: " (said(reason)) } }
                 @if !entry.effects.is_empty() {
