@@ -76,6 +76,8 @@ impl Fold<'_> {
                 moved.insert(cell, to);
             }
         }
+        // In any order: each is moved by itself.
+        #[allow(clippy::iter_over_hash_type)]
         for place in self.state.places.values_mut() {
             if let EntryPlace::Cell { step: of, attempt, value: it, sheet, cell } = place
                 && (*of, *attempt, *it, *sheet) == (step, last, value, at)

@@ -4,7 +4,7 @@
 use std::rc::Rc;
 
 use bedway::check;
-use bedway::check::program::{Kit, Program, Role};
+use bedway::check::program::{Kit, Program, Role, Stations};
 use bedway::cli::clock::{Clock, TestClock};
 use bedway::record::signature::{OsRng, SigningKey, Statement, check_signatures, sign_record};
 use bedway::record::{MemoryStore, Writer, read};
@@ -159,6 +159,7 @@ pub fn moves() -> impl Strategy<Value = Vec<Move>> {
         "crack photo crack.jpg",
         "adjust torque 25 Nm",
         "altered STEP \"bolts\" at \"the rear\" moved 0.1 mm toward \"the wall\" torque 25 Nm by \"Bo\"",
+        "list LISTED = \"one\", \"two\", \"three\", \"four\"",
         "reopen forgotten",
         "reopen",
         "mended 1 \"welded\"",
@@ -197,6 +198,14 @@ pub fn line_of(machine: &Machine, it: &Move) -> String {
         Move::Command(words, at) => {
             let steps = &machine.program().steps;
             let words = words.replace("STEP", &steps[at % steps.len().max(1)].name);
+            let program = machine.program();
+            let listed = program.axes.iter().find(|axis| matches!(axis.stations, Stations::Listed { .. }));
+            let over = listed.and_then(|axis| {
+                let is_over = |id: &bedway::check::program::AxisId| program.axes[id.0].name == axis.name;
+                let step = program.values.iter().find(|it| it.axes.iter().any(is_over))?.step?;
+                Some(format!("{}.{}", program.steps[step.0].name, axis.name))
+            });
+            let words = words.replace("LISTED", &over.unwrap_or_default());
             let readings =
                 machine.program().values.iter().filter(|value| matches!(value.role, Role::Reading(_)));
             let readings: Vec<_> = readings.filter_map(|value| Some((value.step?, &value.name))).collect();
@@ -308,6 +317,10 @@ proptest! {
             let taken_up = replay::replay(Rc::clone(program), times);
             prop_assert!(taken_up.is_ok(), "{file}: {:?}", taken_up.err());
             let (mut again, due) = taken_up.unwrap();
+            // What goes on by the clock is said by the time it is.
+            let now = walk.clock.stamp();
+            again.set_time(&now);
+            walk.machine.set_time(&now);
             prop_assert!(due.events.is_empty(), "{file}: still due: {:?}", due.events);
             // Whether it is typed in from a sheet, which no clock drives, is said anew when it is taken up.
             again.entries_come(how);

@@ -123,9 +123,9 @@ fn what_was_moved_on_withdrawn_advice_and_moved_back_is_no_exception() {
         left.contains("move it back and type adjust L.shim = -0.04 mm; or justify L.shim \"why\""),
         "{left}"
     );
-    assert!(left.contains("an adjustment was made on advice that a correction withdrew"), "{left}");
+    assert!(left.contains("L.shim: adjusted on advice that a correction withdrew"), "{left}");
     let undone = flat(&screen(SHIM, &format!("{moved}adjust L.shim = -0.04\nshow\n")));
-    assert!(!undone.contains("an adjustment was made on advice that a correction withdrew"), "{undone}");
+    assert!(!undone.contains("L.shim: adjusted on advice that a correction withdrew"), "{undone}");
 }
 
 #[test]

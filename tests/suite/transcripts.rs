@@ -5,6 +5,7 @@ use std::path::Path;
 
 use bedway::cli::brought::Brought;
 use bedway::cli::clock::TestClock;
+use bedway::cli::load;
 use bedway::cli::session::Ending;
 use bedway::record::{Fault, FaultyStore, MemoryStore, Writer};
 use bedway::walk::event::Event;
@@ -231,6 +232,31 @@ fn a_stop_has_no_way_round() {
 fn a_wait_goes_on_by_the_clock_across_a_restart() {
     let store = assert_screen("warming", "feet.bedway");
     assert_shown("warmed", &resume_asked(store, &transcript("warmed.answers")));
+}
+
+/// A name that was forgotten joins the list: what was read stays at its station, also where the stations behind it
+/// move, and nothing has to be called an alteration.
+#[test]
+fn a_forgotten_name_is_added_to_a_list_and_what_was_read_stays() {
+    let text = "language 1\nprocedure \"Listed\"\ndecide simple\nsection s \"S\"\nstep A \"Pads\"\n  read pad in mm\n    \
+                over spot as listed \"Which pads?\"\n    over side left, right\n    plus \"high\"\n    minus \"low\"\n  \
+                tolerance every pad within 0.010 mm\nstep B \"Needs A\"\n  needs A passed\n  observe fine \"Fine?\" yes or no\n  require fine\n";
+    let loaded = load::check("listed.bedway", text.as_bytes());
+    let store = MemoryStore::default();
+    let begun = "Ann Example\nfront, rear\n0.001 0.002 0.1 0.004\nyes\n";
+    let rest = "correct A.pad[rear, left] = 0.003 slip\nlist A.spot rear, middle\nlist A.spot front, rear, middle\n0.005 \
+                0.006\nyes\ncorrect A.pad[rear, right] = 0.007 misheard\nyes\nsign\n";
+    let walked = walk(&loaded, store.clone(), &format!("{begun}{rest}"));
+    assert_eq!(walked.ending.ok(), Some(Ending::Closed), "{}", walked.screen);
+    assert!(walked.screen.contains("What was forgotten is added behind them"), "{}", walked.screen);
+    let report = report_of(&store);
+    let read = "front: left: 0.001 mm right: 0.002 mm rear: left: 0.003 mm (was 0.1 mm, corrected: slip) right: 0.007 mm \
+                (was 0.004 mm, corrected: misheard) middle: left: 0.005 mm right: 0.006 mm";
+    assert!(report.contains(read), "{report}");
+    let lines = lines(&store);
+    let events = lines.iter().map(|line| (line.time.as_str(), &line.event));
+    assert!(replay::verify(program(&loaded), events).is_ok());
+    assert!(!lines.iter().any(|line| matches!(line.event, Event::Adjusted(_))));
 }
 
 #[test]
