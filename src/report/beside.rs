@@ -143,6 +143,11 @@ impl Builder<'_> {
         self.report.people.iter().rfind(of).map(|(_, name)| name.clone())
     }
 
+    pub(super) fn justified(&mut self, step: &str, adjustment: &str, reason: &str) {
+        let open = |it: &Move| it.withdrawn && !it.undone && it.justified.is_none();
+        self.each_move(step, adjustment, open, |it| it.justified = Some(reason.to_owned()));
+    }
+
     /// Those of an adjustment that are meant.
     pub(super) fn each_move(
         &mut self,

@@ -12,7 +12,7 @@ use crate::walk::uncertainty;
 use super::effects::Predictions;
 use super::labels::{Labels, plain};
 use super::model::{
-    AmendmentLine, Closed, DefectLine, EntryLine, FactLine, Held, Kept, Move, Readings, Report, ResultPart,
+    AmendmentLine, Closed, DefectLine, EntryLine, FactLine, Held, Kept, Readings, Report, ResultPart,
     SignatureLine, StepPart, Struck, Try,
 };
 use super::said::when;
@@ -253,8 +253,7 @@ impl Builder<'_> {
             }
             Event::Adjusted(alteration) => self.moved(line, alteration),
             Event::Justified { step, adjustment, reason } => {
-                let open = |it: &Move| it.withdrawn && !it.undone && it.justified.is_none();
-                self.each_move(step, adjustment, open, |it| it.justified = Some(reason.clone()));
+                self.justified(step, adjustment, reason);
             }
             Event::Withdrawn { step, adjustment } => {
                 self.each_move(step, adjustment, |it| it.advised.is_some(), |it| it.withdrawn = true);
