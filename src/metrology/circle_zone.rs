@@ -58,7 +58,7 @@ pub fn points_roundness(points: &[Place], reference: CircleReference) -> Result<
     if gap >= std::f64::consts::PI {
         return Err(Fault::HalfTurn);
     }
-    let found = best_centre(&xy, gap, reference).ok_or(Fault::IllConditioned)?;
+    let found = best_centre(&xy, gap, reference)?;
     let input = points.iter().map(|(x, y)| x.bound().max(y.bound())).fold(0.0, f64::max);
     // A point moves a distance by as much, and the centre by that over the slope.
     let bound = (found.reach + ROUNDING) * scale + 4.0 * input / found.slope;
@@ -126,8 +126,8 @@ struct Found {
     slope: f64,
 }
 
-/// The centre at which nothing moves any more, with the proof that it is the best; `None` where there is no proof.
-fn best_centre(xy: &[[f64; 2]], gap: f64, reference: CircleReference) -> Option<Found> {
+/// The centre at which nothing moves any more, with the proof that it is the best.
+fn best_centre(xy: &[[f64; 2]], gap: f64, reference: CircleReference) -> Result<Found, Fault> {
     let mut centre = [0.0; 2];
     let mut last = f64::INFINITY;
     for _ in 0..60 {
@@ -140,17 +140,19 @@ fn best_centre(xy: &[[f64; 2]], gap: f64, reference: CircleReference) -> Option<
             })
             .collect();
         let turn = Turn {
-            rays: views.iter().map(ray).collect::<Option<_>>()?,
+            rays: views.iter().map(ray).collect::<Option<_>>().ok_or(Fault::IllConditioned)?,
             readings: views
                 .iter()
                 .map(|[distance, ..]| Rational::from_float(*distance))
-                .collect::<Option<_>>()?,
+                .collect::<Option<_>>()
+                .ok_or(Fault::IllConditioned)?,
             ray_bound: 0.0,
             reading_bound: 0.0,
         };
         let inscribed = reference == CircleReference::Inscribed;
-        let next = if inscribed { turn.inscribed() } else { turn.minimum_zone() }.ok()?;
-        let step = [next.along.to_f64()?, next.across.to_f64()?];
+        let next = if inscribed { turn.inscribed() } else { turn.minimum_zone() }?;
+        let number = |exact: &Rational| exact.to_f64().ok_or(Fault::IllConditioned);
+        let step = [number(&next.along)?, number(&next.across)?];
         let size = libm::hypot(step[0], step[1]);
         if size > ROUNDING && size < last {
             last = size;
@@ -158,13 +160,13 @@ fn best_centre(xy: &[[f64; 2]], gap: f64, reference: CircleReference) -> Option<
             continue;
         }
         if size > 1e-9 {
-            return None;
+            return Err(Fault::IllConditioned);
         }
         let inner = views.iter().map(|view| view[0]).fold(f64::INFINITY, f64::min);
         let outer = views.iter().map(|view| view[0]).fold(0.0, f64::max);
         // Round to the last digit: there is no form to find the best centre of, and every one of them is as good.
         if outer - inner < 1e-13 {
-            return Some(Found { centre, inner, outer, reach: 4.0 * (outer - inner) + ROUNDING, slope: 1.0 });
+            return Ok(Found { centre, inner, outer, reach: 4.0 * (outer - inner) + ROUNDING, slope: 1.0 });
         }
         let direction = |place: &usize| views.get(*place).map(|view| [view[1], view[2]]);
         let near: Vec<[f64; 2]> = next.inner.iter().filter_map(direction).collect();
@@ -175,13 +177,14 @@ fn best_centre(xy: &[[f64; 2]], gap: f64, reference: CircleReference) -> Option<
         } else {
             far.iter().flat_map(|f| near.iter().map(move |n| [n[0] - f[0], n[1] - f[1]])).collect()
         };
-        let slope = least_slope(&slopes)?;
+        let slope = least_slope(&slopes).ok_or(Fault::IllConditioned)?;
         let (form, cosine) = (outer - inner, libm::cos(0.5 * gap));
         let settled = 2.0 * slope * inner / (1.0 + 2.0 * slope);
         let proved = form <= 0.15 * inner * cosine * cosine && settled >= 1.1 * form / cosine;
-        return proved.then_some(Found { centre, inner, outer, reach: 2.0 * size + ROUNDING / slope, slope });
+        let found = Found { centre, inner, outer, reach: 2.0 * size + ROUNDING / slope, slope };
+        return if proved { Ok(found) } else { Err(Fault::NoBestCentre) };
     }
-    None
+    Err(Fault::IllConditioned)
 }
 
 fn ray([_, x, y]: &[f64; 3]) -> Option<[Rational; 2]> {

@@ -148,6 +148,10 @@ pub enum Fault {
     CrossedLimits,
     #[error("the probability of a guarded decision is 50 % or more and less than 100 %")]
     NotGuarding,
+    #[error(
+        "the points are too far from round to prove which centre is best: take more of them, or the circle by least squares"
+    )]
+    NoBestCentre,
     #[error("all values are equal")]
     AllEqual,
     #[error("too ill-conditioned: the numbers do not settle a result")]

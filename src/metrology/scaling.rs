@@ -5,7 +5,7 @@
 //! [`rounded_to`] does that where it is asked for.
 
 use super::Fault;
-use crate::quantity::Real;
+use crate::quantity::{Rational, Real};
 
 /// What settled the limit.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -57,14 +57,18 @@ pub fn scaled(
     Ok(Scaled { limit: settled.0, counted: settled.1 })
 }
 
-/// A limit rounded to the nearest multiple of `step`, halves away from zero.
+/// A number rounded to the nearest multiple of `step`, halves away from zero. One that is not exact is refused where its
+/// bound leaves open to which.
 pub fn rounded_to(limit: &Real, step: &Real) -> Result<Real, Fault> {
-    let exact = (limit.exact().cloned(), step.exact().cloned());
-    match exact {
-        _ if !step.is_positive() => Err(Fault::NotPositive("the step that is rounded to")),
-        (Some(limit), Some(step)) => Ok(Real::Exact((limit / &step).round() * step)),
-        _ => Err(Fault::IllConditioned),
+    if !step.is_positive() {
+        return Err(Fault::NotPositive("the step that is rounded to"));
     }
+    let (Some(step), Some(bound)) = (step.exact(), Rational::from_float(limit.bound())) else {
+        return Err(Fault::IllConditioned);
+    };
+    let rounded = |limit: Rational| (limit / step).round() * step;
+    let (least, most) = (rounded(limit.middle() - &bound), rounded(limit.middle() + &bound));
+    if least == most { Ok(Real::Exact(least)) } else { Err(Fault::IllConditioned) }
 }
 
 #[cfg(test)]
@@ -94,6 +98,9 @@ mod tests {
             ["0.0133", "-0.0133", "0.005", "0.0049"].map(to),
             ["0.014", "-0.014", "0.006", "0.004"].map(real)
         );
+        let near = |value: f64| rounded_to(&Real::approximate(value, 1e-6).unwrap(), &real("0.002"));
+        assert_eq!(near(0.00512), Ok(real("0.006")));
+        assert_eq!(near(0.005), Err(Fault::IllConditioned), "half way, within its bound");
         assert!(matches!(rounded_to(&real("1"), &Real::zero()), Err(Fault::NotPositive(_))));
     }
 

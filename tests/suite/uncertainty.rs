@@ -261,6 +261,21 @@ fn u_is_the_same_in_every_unit() {
     assert_eq!(of("thou", "254 um", "1000", "3"), "0.762");
 }
 
+/// A reading of 0 with u = 1 um, rounded to 2 um: 0 within one u, 2 um beyond it up to three, 4 um beyond. With the
+/// probabilities of the normal distribution (tables, from memory: 68.27 %, 99.73 %) u = sqrt(4 x 0.3146 + 16 x 0.0027) um.
+#[test]
+fn a_reading_that_is_rounded_is_uncertain_by_its_steps() {
+    let found = rule(
+        "language 1\nprocedure \"One\"\ndecide guarded U\n\
+         instrument dial \"Dial\"\n  uncertainty fresh 2 um k 2\n\
+         step A \"A\"\n  read off in um using dial\n    plus \"out\"\n    minus \"in\"\n  let size \"Size\" = rounded(off, 2 um)\n\
+         \x20   plus \"out\"\n    minus \"in\"\n  tolerance size within 10 um\n\
+         example \"one\"\n  enter A.off = 0\n",
+    );
+    near(number(&found.uncertainty.as_ref().unwrap().u), libm::sqrt(4.0 * 0.3146 + 16.0 * 0.0027), 0.05);
+    assert_eq!(found.verdict, "passed");
+}
+
 const BENT: &str = "language 1\nprocedure \"Bent\"\ndecide guarded U\n\
     instrument dial \"Dial\"\n  uncertainty fresh 0.002 mm k 2\n\
     step A \"Form\"\n  read dial_at in mm using dial\n    over place 0 mm, 100 mm, 200 mm\n\

@@ -282,6 +282,7 @@ mod tests {
         \x20 let either \"\" = if 1 mm above 2 mm then all else -2 * all / 3\n\
         \x20 let scattered \"\" = greatest(stdev(x over place) over side)\n\
         \x20 let squared \"\" = sqrt(all ^ 2 + 4 * all * all)\n\
+        \x20 let coarse \"\" = rounded(all, 1 um)\n\
         \x20 let zone \"\" = straightness(x over place by minimum_zone)\n\
         \x20 let true_ \"\" = roundness(round over turn by least_squares)\n\
         \x20 let ring \"\" = roundness(round over turn by minimum_zone)\n\

@@ -28,6 +28,10 @@ impl Block<'_> {
             Function::Half => return self.map(first, |value| 0.5 * value),
             Function::Sqrt => return self.map(first, libm::sqrt),
             Function::Size => return size(first),
+            Function::Rounded => {
+                let to = |value: f64, step: f64| libm::round(value / step) * step;
+                return self.meet(&[first, further.first()?], |columns| fold(columns, to));
+            }
             _ => {}
         }
         if !further.is_empty() {
