@@ -14,7 +14,7 @@ use crate::record::signature::{AllowedSigners, Signatures, check_signatures};
 use crate::record::{Damage, Record, StoreFault, read};
 use crate::walk::event::Event;
 use crate::walk::machine::Machine;
-use crate::walk::replay;
+use crate::walk::replay::{self, Replayed};
 
 /// A record with all that was found out about it.
 #[derive(Debug)]
@@ -26,6 +26,8 @@ pub struct Examined {
     pub program: Result<Rc<Program>, String>,
     /// The machine at the end of the walk, or which line says other than what follows from the entries.
     pub replayed: Result<Machine, String>,
+    /// Indices of the lines that say what follows in other words than this version does.
+    pub otherwise: Vec<usize>,
     pub signatures: Signatures,
 }
 
@@ -78,11 +80,15 @@ pub fn examine(bytes: Vec<u8>, signers: Option<&AllowedSigners>) -> Examined {
         Ok(program) => replay_lines(Rc::clone(program), &record),
         Err(fault) => Err(fault.clone()),
     };
+    let (replayed, otherwise) = match replayed {
+        Ok(Replayed { machine, otherwise, .. }) => (Ok(machine), otherwise),
+        Err(fault) => (Err(fault), Vec::new()),
+    };
     let signatures = check_signatures(&bytes, &record, signers);
-    Examined { bytes, record, damage, program, replayed, signatures }
+    Examined { bytes, record, damage, program, replayed, otherwise, signatures }
 }
 
-fn replay_lines(program: Rc<Program>, record: &Record) -> Result<Machine, String> {
+fn replay_lines(program: Rc<Program>, record: &Record) -> Result<Replayed, String> {
     let events = record.lines.iter().map(|line| (line.time.as_str(), &line.event));
     replay::verify(program, events).map_err(|mismatch| mismatch.to_string())
 }

@@ -119,6 +119,18 @@ impl Findings {
                          record"
                     ));
                 }
+                if let Some(first) = examined.otherwise.first() {
+                    let more = match examined.otherwise.len() - 1 {
+                        0 => String::new(),
+                        more => format!(", {more} more after it"),
+                    };
+                    self.remark(format!(
+                        "Line {}{more}: figures and verdicts come out, but the words beside them (advice, remarks, reasons) \
+                         are not those of this version, {}. They are proved by the chain and the signatures alone",
+                        first + 1,
+                        env!("CARGO_PKG_VERSION")
+                    ));
+                }
             }
         }
     }

@@ -18,7 +18,7 @@ use crate::quantity::Unit;
 use crate::record::{FileStore, Record, Store, StoreFault, Torn, Writer};
 use crate::walk::event::{self, Event, FileText, How};
 use crate::walk::machine::Machine;
-use crate::walk::replay::{follows, replay};
+use crate::walk::replay::{Replayed, follows, replay};
 
 /// How a walk is walked.
 #[derive(Clone, Copy, Debug)]
@@ -253,7 +253,7 @@ pub fn take_up<'a, S: Store>(
     let opened = record.lines.first().map(|line| &line.event);
     let program = load::frozen(opened).map_err(|fault| Failure::damaged(format!("{fault}")))?;
     let events = record.lines.iter().map(|line| (line.time.as_str(), &line.event));
-    let (machine, due) =
+    let Replayed { machine, due, .. } =
         replay(program, events).map_err(|mismatch| Failure::damaged(mismatch.to_string()))?;
     let mut session = Session::new(machine, writer, console, clock, &digest_of_file);
     session.keys = Some(&keys::of_witness);

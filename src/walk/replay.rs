@@ -20,13 +20,24 @@ pub struct Mismatch {
     pub expected: String,
 }
 
-/// The machine as the events left it, and what follows from them that is not among them: the tear of a record may
-/// have cut between a cause and its verdict. `times` and events go together.
+/// A record that has been walked again.
+#[derive(Debug)]
+pub struct Replayed {
+    pub machine: Machine,
+    /// What follows from the events and is not among them: the tear of a record may have cut between a cause and its
+    /// verdict.
+    pub due: Reply,
+    /// Indices of the events that mean what they must in other words than this version of the program has.
+    pub otherwise: Vec<usize>,
+}
+
+/// The machine as the events left it; each with its time.
 pub fn replay<'a>(
     program: Rc<Program>,
     events: impl IntoIterator<Item = (&'a str, &'a Event)>,
-) -> Result<(Machine, Reply), Box<Mismatch>> {
+) -> Result<Replayed, Box<Mismatch>> {
     let mut machine = Machine::new(program);
+    let mut otherwise = Vec::new();
     // What follows from an event must stand right behind it, alike.
     let mut due: VecDeque<Event> = VecDeque::new();
     for (index, (time, event)) in events.into_iter().enumerate() {
@@ -42,6 +53,10 @@ pub fn replay<'a>(
         if follows(event) {
             match due.pop_front() {
                 Some(expected) if expected == *event => continue,
+                Some(expected) if meaning(&expected) == meaning(event) => {
+                    otherwise.push(index);
+                    continue;
+                }
                 expected => return Err(mismatch(expected.as_ref())),
             }
         }
@@ -53,8 +68,11 @@ pub fn replay<'a>(
         }
         if let Event::Closed { .. } = event {
             let expected = closing(&machine.status());
-            if expected != *event {
+            if meaning(&expected) != meaning(event) {
                 return Err(mismatch(Some(&expected)));
+            }
+            if expected != *event {
+                otherwise.push(index);
             }
         }
         if let Some(expected) = machine.misplaced_paper(event).or_else(|| machine.misplaced_row(event)) {
@@ -63,24 +81,50 @@ pub fn replay<'a>(
         machine.apply(event);
         due.extend(machine.settle().events);
     }
-    Ok((machine, Reply { events: due.into(), said: Vec::new() }))
+    Ok(Replayed { machine, due: Reply { events: due.into(), said: Vec::new() }, otherwise })
 }
 
 /// Works every verdict out again from the entries and demands that the record says the same.
 pub fn verify<'a>(
     program: Rc<Program>,
     events: impl IntoIterator<Item = (&'a str, &'a Event)>,
-) -> Result<Machine, Box<Mismatch>> {
+) -> Result<Replayed, Box<Mismatch>> {
     let mut count = 0;
-    let (machine, due) = replay(program, events.into_iter().inspect(|_| count += 1))?;
-    match due.events.first() {
-        None => Ok(machine),
+    let replayed = replay(program, events.into_iter().inspect(|_| count += 1))?;
+    match replayed.due.events.first() {
+        None => Ok(replayed),
         Some(expected) => Err(Box::new(Mismatch {
             index: count,
             found: "the end of the record".to_owned(),
             expected: in_words(expected),
         })),
     }
+}
+
+/// An event without the words that the program puts beside its figures and verdicts: advice, remarks, reasons. A record
+/// must stay good when a later version says them better.
+fn meaning(event: &Event) -> Event {
+    let mut event = event.clone();
+    match &mut event {
+        Event::Judged(judged) => {
+            judged.advice.clear();
+            for rule in &mut judged.rules {
+                rule.notes.clear();
+            }
+            for value in judged.results.iter_mut().flat_map(|result| &mut result.values) {
+                if let Some((kind @ ("invalid" | "not read" | "undecided"), _)) = value.split_once(": ") {
+                    *value = kind.to_owned();
+                }
+            }
+        }
+        Event::Changed { because, .. } | Event::Cleared { because, .. } => because.clear(),
+        // How many there are counts, and which verdict they leave.
+        Event::Closed { exceptions, open, stale, .. } => {
+            exceptions.iter_mut().chain(open).chain(stale).for_each(String::clear);
+        }
+        _ => {}
+    }
+    event
 }
 
 /// Events that are worked out and not given. A stop by hand is given.
@@ -149,9 +193,7 @@ fn figures(judged: &JudgedStep) -> Vec<(String, String)> {
             say(&rule.name, ", how u was worked out,", &own.method, None);
             say(&rule.name, ", the budget,", &own.budget.join("; "), None);
         }
-        say(&rule.name, ", what is said beside it,", &rule.notes.join("; "), None);
     }
-    say("the advice", "", &judged.advice.join("; "), None);
     all
 }
 

@@ -102,7 +102,7 @@ impl Walk {
 
     fn replayed(&self) -> Machine {
         let events = self.lines.iter().map(|line| (line.time.as_str(), &line.event));
-        replay::verify(Rc::clone(&self.program), events).unwrap_or_else(|fault| panic!("{fault}"))
+        replay::verify(Rc::clone(&self.program), events).unwrap_or_else(|fault| panic!("{fault}")).machine
     }
 
     fn report(&self) -> bedway::report::Report {

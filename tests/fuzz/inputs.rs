@@ -96,7 +96,7 @@ pub fn prompt(bytes: &[u8]) {
     }
     let on_record = events.iter().map(|(time, event)| (time.as_str(), event));
     let again = replay::replay(program, on_record);
-    let (again, due) = again.unwrap_or_else(|mismatch| panic!("{mismatch}"));
+    let replay::Replayed { machine: again, due, .. } = again.unwrap_or_else(|mismatch| panic!("{mismatch}"));
     assert!(due.events.is_empty(), "still due: {:?}", due.events);
     assert_eq!(again.status(), machine.status());
 }

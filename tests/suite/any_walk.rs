@@ -12,7 +12,7 @@ use bedway::syntax;
 use bedway::walk::event::{Event, How};
 use bedway::walk::machine::Machine;
 use bedway::walk::question::Expects;
-use bedway::walk::replay;
+use bedway::walk::replay::{self, Replayed};
 use proptest::prelude::*;
 
 use crate::opened::opened;
@@ -284,7 +284,8 @@ fn leave(walk: &mut Walk, measured: bool, how: How) {
     walk.events.extend(reply.events.into_iter().map(|event| (time.clone(), event)));
     let program = Rc::new(walk.machine.program().clone());
     let times = walk.events.iter().map(|(time, event)| (time.as_str(), event));
-    let (machine, due) = replay::replay(program, times).unwrap();
+    let Replayed { machine, due, otherwise } = replay::replay(program, times).unwrap();
+    assert!(otherwise.is_empty(), "in other words: {otherwise:?}");
     assert!(due.events.is_empty(), "still due: {:?}", due.events);
     walk.machine = machine;
     walk.machine.entries_come(how);
@@ -316,7 +317,7 @@ proptest! {
             let times = walk.events.iter().map(|(time, event)| (time.as_str(), event));
             let taken_up = replay::replay(Rc::clone(program), times);
             prop_assert!(taken_up.is_ok(), "{file}: {:?}", taken_up.err());
-            let (mut again, due) = taken_up.unwrap();
+            let Replayed { machine: mut again, due, .. } = taken_up.unwrap();
             // What goes on by the clock is said by the time it is.
             let now = walk.clock.stamp();
             again.set_time(&now);

@@ -39,7 +39,9 @@ fn walked() -> (Report, Machine) {
     let program = program(&loaded);
     let lines = lines(&store);
     let events = lines.iter().map(|line| (line.time.as_str(), &line.event));
-    let machine = replay::verify(program.clone(), events).unwrap_or_else(|fault| panic!("{fault}: {screen}"));
+    let verified =
+        replay::verify(program.clone(), events).unwrap_or_else(|fault| panic!("{fault}: {screen}"));
+    let machine = verified.machine;
     assert!(lines.len() > 5, "{screen}");
     let report = build(&lines, &Labels::new(Some(&program)), &Predictions::new(), Some(&machine));
     (report, machine)

@@ -6,7 +6,7 @@ use bedway::check::program::Program;
 use bedway::walk::event::{Event, SeriesEnd};
 use bedway::walk::machine::Machine;
 use bedway::walk::question::Question;
-use bedway::walk::replay::replay;
+use bedway::walk::replay::{Replayed, replay};
 use jiff::tz::{Offset, TimeZone};
 use jiff::{SignedDuration, Timestamp};
 
@@ -116,7 +116,7 @@ impl Bench {
 
     fn replayed(&self) -> (Machine, Vec<Event>) {
         let lines = self.lines.iter().map(|(time, event)| (time.as_str(), event));
-        let (machine, due) = replay(Rc::clone(&self.program), lines).unwrap();
+        let Replayed { machine, due, .. } = replay(Rc::clone(&self.program), lines).unwrap();
         (machine, due.events)
     }
 }
@@ -237,7 +237,7 @@ fn a_walk_that_was_cut_at_any_line_goes_on_with_the_row_that_is_due_then() {
     bench.row(21.0, "31", "20");
     for cut in 1..=bench.lines.len() {
         let lines = bench.lines[..cut].iter().map(|(time, event)| (time.as_str(), event));
-        let (mut machine, _) = replay(Rc::clone(&bench.program), lines).unwrap();
+        let mut machine = replay(Rc::clone(&bench.program), lines).unwrap().machine;
         // A night later the time of the series is over, wherever it was.
         machine.set_time(&stamp(600.0));
         let question = machine.question();

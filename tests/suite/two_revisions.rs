@@ -83,7 +83,7 @@ pub fn walked(text: &str, answers: &str) -> Walk {
     let lines = lines(&store);
     let events = lines.iter().map(|line| (line.time.as_str(), &line.event));
     let machine = replay::verify(walking::program(&loaded), events);
-    let machine = machine.unwrap_or_else(|fault| panic!("{fault}\n{}", walked.screen));
+    let machine = machine.unwrap_or_else(|fault| panic!("{fault}\n{}", walked.screen)).machine;
     Walk { machine, lines }
 }
 

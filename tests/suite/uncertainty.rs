@@ -451,6 +451,31 @@ fn an_uncertainty_that_was_changed_on_the_record_is_found() {
     );
 }
 
+/// A later version may say its advice and remarks better; a record of today stays good, and what differs is named.
+#[test]
+fn other_words_beside_the_same_figures_are_told_and_are_no_fault() {
+    let (program, mut lines, _) = walked("Ann Example\nDI-07\n0.009\nsign\n");
+    let mut reworded = None;
+    for (at, line) in lines.iter_mut().enumerate() {
+        if let Event::Judged(judged) = &mut line.event {
+            assert!(!judged.rules[0].notes.is_empty(), "undecided is said with what would decide it");
+            judged.rules[0].notes[0].push_str(", as it was said of old");
+            reworded = Some(at);
+        }
+    }
+    let events = lines.iter().map(|line| (line.time.as_str(), &line.event));
+    let verified = replay::verify(Rc::clone(&program), events).unwrap();
+    assert_eq!(verified.otherwise, [reworded.unwrap()]);
+    // A verdict is no wording.
+    for line in &mut lines {
+        if let Event::Judged(judged) = &mut line.event {
+            judged.rules[0].verdict = "passed".to_owned();
+        }
+    }
+    let events = lines.iter().map(|line| (line.time.as_str(), &line.event));
+    assert!(replay::verify(program, events).is_err());
+}
+
 /// The codes of all that `check` finds.
 fn codes(text: &str) -> Vec<&'static str> {
     load::check("faulty.bedway", text.as_bytes()).problems.iter().map(|problem| problem.code.name()).collect()
