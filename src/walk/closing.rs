@@ -20,6 +20,8 @@ impl Machine {
                      \"reason\", or waive STEP \"reason\" by PARTY.",
             ));
         }
+        // What was only half said goes with it.
+        self.dialog = None;
         self.emit(closing(&status));
         Ok(self.finish())
     }

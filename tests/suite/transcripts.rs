@@ -8,9 +8,10 @@ use bedway::cli::clock::TestClock;
 use bedway::cli::load;
 use bedway::cli::session::Ending;
 use bedway::record::{Fault, FaultyStore, MemoryStore, Writer};
-use bedway::walk::event::Event;
+use bedway::walk::event::{Event, How};
 use bedway::walk::replay;
 
+use crate::any_walk::{begun, type_line};
 use crate::commands::Folder;
 use crate::walking::{Walked, lines, procedure, program, resume, resume_asked, transcript, walk, walk_with};
 
@@ -169,6 +170,23 @@ fn a_walk_that_is_closed_and_not_signed_is_taken_up_again_with_a_reason() {
     assert!(report.contains("Closed as accepted, and taken up again 2026-"), "{report}");
     assert!(report.contains("the dial was not read after the lunch break"), "{report}");
 }
+
+/// Nothing that was only half said keeps a closed walk from being answered.
+#[test]
+fn closing_drops_what_was_only_half_said() {
+    let mut walk = begun(&crate::any_walk::program(HALF_SAID), How::Typed, None);
+    for line in ["Ann Example", "0.05", ""] {
+        type_line(&mut walk, line);
+    }
+    type_line(&mut walk, "again A");
+    assert!(walk.machine.question().ask.contains("really altered"), "{:?}", walk.machine.question());
+    walk.machine.close().unwrap();
+    assert!(walk.machine.question().ask.contains("closed"), "{:?}", walk.machine.question());
+    assert!(type_line(&mut walk, "reopen forgotten"));
+}
+
+const HALF_SAID: &str = "language 1\nprocedure \"p\"\ndecide simple\nsection s \"S\"\nstep A \"A\"\n  read x in mm\n    \
+                         plus \"high\"\n    minus \"low\"\n  tolerance x within 0.01 mm\n";
 
 /// Between a walk's end and its signature nothing slips in; a signed walk is not taken up again.
 #[test]
