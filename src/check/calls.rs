@@ -103,6 +103,7 @@ impl Checker<'_> {
         }
         let over = self.over(spec, &of, first_argument, span)?;
         let by = self.way(spec.name, spec.ways, first_argument, name)?;
+        self.all_around(by, &over, span)?;
         if of.expr.kind == Kind::YesNo && spec.function == Function::Count {
             return self.finish(spec, of, over, by, span);
         }

@@ -12,7 +12,7 @@ use super::carried::{Carried, Typed, difference_of, dimension_of, kind_name};
 use super::constant::constant;
 use super::expression::Place;
 use super::functions::{Arrows, AxisNeed, EDITIONS, PLANE, Shape, Spec, arrows, function_named};
-use super::program::{AxisId, Expr, Function, Kind, Node, Stations};
+use super::program::{AxisId, By, Expr, Function, Kind, Node, Stations};
 use super::sense::Direction;
 
 impl Checker<'_> {
@@ -199,6 +199,36 @@ impl Checker<'_> {
             )
             .and(laid, "laid out here")
             .help("stop before the full turn; `closing` at the end of the line reads the first angle again"),
+        );
+        None
+    }
+
+    /// A circle within or around the readings is held from all sides, or it is not held at all.
+    pub(super) fn all_around(&mut self, by: Option<By>, over: &[AxisId], span: Span) -> Option<()> {
+        let ([axis], Some(By::Inscribed | By::Circumscribed)) = (over, by) else { return Some(()) };
+        let laid = self.axes.get(axis.0)?;
+        let (name, laid_out) = (laid.name.clone(), laid.span);
+        // Angles that hang on facts are looked at on the walk.
+        let Some(angles) = angles_of(&laid.stations).filter(|_| laid.dimension == Some(Dimension::ANGLE))
+        else {
+            return Some(());
+        };
+        let mut turned: Vec<Rational> = angles.iter().map(within_a_turn).collect();
+        turned.sort();
+        let round = turned.first().map(|first| first + ratio(360, 1));
+        turned.extend(round);
+        let half = ratio(180, 1);
+        if turned.windows(2).all(|pair| matches!(pair, [a, b] if b - a <= half)) {
+            return Some(());
+        }
+        self.report(
+            Problem::fault(
+                Code::AxisTooFew,
+                span,
+                format!("the stations of `{name}` leave more than half a turn open, and nothing holds that circle there"),
+            )
+            .and(laid_out, "laid out here")
+            .help(format!("read all round: `over {name} 0 deg to 315 deg by 45 deg`, or work it out by `least_squares`")),
         );
         None
     }

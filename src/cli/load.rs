@@ -115,6 +115,7 @@ pub fn check_whole(name: &str, bytes: &[u8], read: Reader<'_>) -> Loaded {
     let program = checked.program.map(Rc::new);
     if let Some(program) = &program {
         problems.extend(crate::walk::examples::prove(program));
+        problems.extend(crate::walk::impossible::impossible(program));
         problems.extend(crate::walk::uncertainty::foresee::foresee(program));
     }
     let problems = crate::diagnostic::in_file_order(problems);

@@ -280,6 +280,9 @@ codes! {
         "With the instruments of the file the expanded uncertainty is so large that no reading could pass the limit, whatever the machine is like. The figure is worked out for a machine without error. Take a finer instrument or more readings, or agree a wider limit.";
     RuleCancels = "rule::cancels",
         "All that is stated of the instruments drops out of the result (as a zero error does in a difference), so that its uncertainty would be nothing at all. Something is missing: mostly the `resolution` or the `fresh` part of an instrument.";
+    // ---- values
+    ValueImpossible = "value::impossible",
+        "The figures that stand in the file have no result together: a division by zero, the root of a negative number, the tangent of a right angle. No reading will change that; look for a slip in the figures.";
     // ---- series
     SeriesDuration = "series::duration",
         "A series needs a time between its readings and a longer time for all of it: `every 10 min for at most 2 h`. A span of time (`within 30 min`, `for 30 min`) is above zero.";

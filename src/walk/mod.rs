@@ -37,6 +37,7 @@ mod functions;
 mod gauge;
 mod hints;
 mod hold;
+pub mod impossible;
 mod joining;
 pub mod judge;
 pub mod layout;

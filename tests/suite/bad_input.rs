@@ -452,3 +452,22 @@ fn no_function_is_left_out() {
     assert_eq!(left, Vec::<String>::new());
     assert!(functions().len() > 60);
 }
+
+/// A circle within the readings is held from all sides, or it slips out: where the angles stand in the file, `check` says so.
+#[test]
+fn a_held_circle_needs_readings_all_round() {
+    let found = |angles: &str, way: &str| {
+        let text = format!(
+            "language 1\nprocedure \"Ring\"\ndecide simple\nsection s \"S\"\nstep A \"A\"\n  read x in um\n\
+             \x20   over turn {angles}\n    plus \"out\"\n    minus \"in\"\n  let form \"Form\" = roundness(x over turn by {way})\n\
+             \x20 tolerance form at most 5 um\n"
+        );
+        check(&parse_text("ring.bedway", text.as_str())).problems.iter().map(|it| it.code.name()).collect::<Vec<_>>()
+    };
+    let part = "0 deg, 30 deg, 60 deg, 90 deg";
+    assert_eq!(found(part, "inscribed"), ["axis::too-few"]);
+    assert_eq!(found(part, "circumscribed"), ["axis::too-few"]);
+    assert_eq!(found(part, "least_squares"), [""; 0]);
+    assert_eq!(found("0 deg to 315 deg by 45 deg", "inscribed"), [""; 0]);
+    assert_eq!(found("0 deg, 90 deg, 180 deg, 270 deg", "circumscribed"), [""; 0]);
+}

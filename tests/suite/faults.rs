@@ -17,6 +17,7 @@ fn found(name: &str, bytes: &[u8]) -> (Parsed, Vec<Problem>) {
     let mut problems = checked.problems;
     if let Some(program) = checked.program.map(std::rc::Rc::new) {
         problems.extend(bedway::walk::examples::prove(&program));
+        problems.extend(bedway::walk::impossible::impossible(&program));
         problems.extend(bedway::walk::uncertainty::foresee::foresee(&program));
     }
     (parsed, in_file_order(problems))
