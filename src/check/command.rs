@@ -5,7 +5,7 @@
 
 use std::collections::HashMap;
 
-use crate::diagnostic::{Code, Problem};
+use crate::diagnostic::{Code, Problem, a_few};
 use crate::quantity::Dimension;
 use crate::source::Span;
 use crate::syntax::ast::{self, ExampleLine};
@@ -242,8 +242,6 @@ impl Commands {
         })
     }
 
-    // -------------------------------------------------------------------------------------------- names
-
     pub(super) fn step(&self, name: &ast::Name) -> Found<StepId> {
         self.steps.get(&name.text).copied().ok_or_else(|| {
             unknown(Code::NameUnknownStep, name, "step", self.steps.keys().map(String::as_str))
@@ -303,10 +301,12 @@ impl Commands {
         id.ok_or_else(|| {
             let own =
                 at.program.values.iter().filter(|value| value.step == step).map(|value| value.name.as_str());
-            let mut problem = unknown(Code::NameUnknown, &path.name, "value", own);
-            if step.is_none() {
-                problem.help = Some(format!("write its step before it: `STEP.{}`", path.name.text));
-            }
+            let mut problem = unknown(Code::NameUnknown, &path.name, "value", own.clone());
+            let near = problem.help.map(|help| format!("{help} ")).unwrap_or_default();
+            problem.help = Some(match step.and_then(|step| at.program.steps.get(step.0)) {
+                None => format!("write its step before it: `STEP.{}`", path.name.text),
+                Some(step) => format!("{near}{} has {}", step.name, a_few(own)),
+            });
             problem
         })
     }

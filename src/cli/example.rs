@@ -53,8 +53,8 @@ pub fn write_at_end(record: &Path, path: &Path, console: &mut dyn Console) -> Re
     let fault = |source| StoreFault::new("could not write", path.display().to_string(), source);
     let mut file = OpenOptions::new().write(true).create_new(true).open(path).map_err(fault)?;
     file.write_all(written.text.as_bytes()).map_err(fault)?;
-    console
-        .show(&[Shown::plain("The walk as an example:"), Shown::plain(format!("  {}", path.display()))])?;
     let width = console.width();
+    console.show(&[Shown::plain("The walk as an example:")])?;
+    console.show(&layout::plain(&path.display().to_string(), width, "  ", "    "))?;
     Ok(console.show(&layout::list("It is not the whole walk:", &written.differences, width))?)
 }

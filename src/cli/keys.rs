@@ -98,12 +98,12 @@ fn load(path: &Path, console: &mut dyn Console) -> Result<SigningKey, KeyFault> 
 }
 
 fn make(path: &Path, identity: &str, console: &mut dyn Console) -> Result<SigningKey, KeyFault> {
-    let mut lines = vec![
-        Shown::plain(format!("There is no key for {identity} yet. One is made:")),
-        Shown::plain(format!("  {}", path.display())),
-    ];
+    let width = console.width();
+    let text = format!("There is no key for {identity} yet. One is made:");
+    let mut lines = layout::plain(&text, width, "", "  ");
+    lines.extend(layout::plain(&path.display().to_string(), width, "  ", "  "));
     let text = "Its passphrase is asked whenever it signs. Nobody can tell you it again.";
-    lines.extend(layout::plain(text, console.width(), "", "  "));
+    lines.extend(layout::plain(text, width, "", "  "));
     let _ = console.show(&lines);
     let passphrase = new_passphrase(console).ok_or_else(|| KeyFault::NoPassphrase(path.to_owned()))?;
     SigningKey::make(path, identity, Some(&passphrase), &mut OsRng)

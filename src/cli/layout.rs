@@ -11,11 +11,17 @@ use crate::walk::spoken;
 
 const INDENT: &str = "  ";
 
+/// Columns of a title that still say something.
+const LEAST_OF_TITLE: usize = 8;
+
+/// Below this the words of `help` stand above their meanings.
+const BESIDE_EACH_OTHER: usize = 50;
+
 /// Where we are, the question and its hints.
 pub fn question(question: &Question, width: usize) -> Vec<Shown> {
     let mut lines = vec![Shown::blank()];
     if let Some(place) = &question.place {
-        lines.push(Shown::plain(place_line(place, width)));
+        lines.extend(place_lines(place, width).into_iter().map(Shown::plain));
     }
     let (ask, listed) = question.ask.split_once('\n').unwrap_or((&question.ask, ""));
     lines.extend(plain(ask, width, "", INDENT));
@@ -41,7 +47,8 @@ fn hint_lines(hints: &[String], width: usize) -> Vec<String> {
     lines
 }
 
-fn place_line(place: &Place, width: usize) -> String {
+/// The title gives way; where that is not enough, the count of readings and the try go into a row of their own.
+fn place_lines(place: &Place, width: usize) -> Vec<String> {
     let step = format!("step {} of {}  {} ", place.number, place.of, clean(&place.name));
     let reading = match place.reading {
         Some((number, of)) if of > 1 => format!("   reading {number} of {of}"),
@@ -51,8 +58,15 @@ fn place_line(place: &Place, width: usize) -> String {
         0 | 1 => "   as found".to_owned(),
         further => format!("   try {further}"),
     };
+    let title = clean(&place.title);
     let room = width.saturating_sub(width_of(&step) + width_of(&reading) + width_of(&attempt));
-    format!("{step}{}{reading}{attempt}", cut(&clean(&place.title), room.max(8)))
+    if room >= LEAST_OF_TITLE {
+        return vec![format!("{step}{}{reading}{attempt}", cut(&title, room))];
+    }
+    let room = width.saturating_sub(width_of(&step));
+    let mut rows = wrapped(&format!("{step}{}", cut(&title, room.max(LEAST_OF_TITLE))), width, "", INDENT);
+    rows.extend(wrapped(format!("{reading}{attempt}").trim_start(), width, INDENT, INDENT));
+    rows
 }
 
 /// What is shown when a step or a further try of it begins. `section` only where it changes.
@@ -60,13 +74,13 @@ pub fn briefing(place: &Place, briefing: &Briefing, new_section: bool, width: us
     let mut lines = vec![Shown::blank()];
     if let Some(section) = briefing.section.as_ref().filter(|_| new_section) {
         let title = clean(section);
-        lines.push(Shown::strong(title.clone()));
+        lines.extend(strong(&title, width));
         lines.push(Shown::plain("=".repeat(width_of(&title).min(width))));
         lines.push(Shown::blank());
     }
     let attempt = if place.attempt > 1 { format!(", try {}", place.attempt) } else { String::new() };
     let heading = format!("{}  {}{attempt}", clean(&place.name), clean(&place.title));
-    lines.extend(wrapped(&heading, width, "", INDENT).into_iter().map(Shown::strong));
+    lines.extend(strong(&heading, width));
     lines.push(Shown::plain("-".repeat(width_of(&heading).min(width))));
 
     let mut part = |name: &str, texts: &[String], strong: bool| {
@@ -96,7 +110,7 @@ pub fn briefing(place: &Place, briefing: &Briefing, new_section: bool, width: us
 pub fn here(question: &Question, width: usize) -> Vec<Shown> {
     match &question.place {
         Some(place) => {
-            let text = format!("It goes on at {}", place_line(place, width.max(40)));
+            let text = format!("It goes on at {}", place_lines(place, width).join(" "));
             plain(&text, width, "", INDENT)
         }
         None => Vec::new(),
@@ -107,7 +121,7 @@ pub fn here(question: &Question, width: usize) -> Vec<Shown> {
 pub fn back_at(place: &Place, width: usize) -> Vec<Shown> {
     let text = format!("Back at {}  {}", clean(&place.name), clean(&place.title));
     let mut lines = vec![Shown::blank()];
-    lines.extend(wrapped(&text, width, "", INDENT).into_iter().map(Shown::strong));
+    lines.extend(strong(&text, width));
     lines
 }
 
@@ -150,12 +164,30 @@ pub fn plain(text: &str, width: usize, first: &str, rest: &str) -> Vec<Shown> {
     lines
 }
 
+/// What the eye should find.
+pub fn strong(text: &str, width: usize) -> Vec<Shown> {
+    wrapped(&clean(text), width, "", INDENT).into_iter().map(Shown::strong).collect()
+}
+
+/// A command to be copied: where it is too long for a row, it goes on in the next as the shell understands it.
+pub fn command(command: &str, width: usize) -> Vec<Shown> {
+    let command = clean(command);
+    if width_of(&command) + width_of(INDENT) <= width {
+        return vec![Shown::plain(format!("{INDENT}{command}"))];
+    }
+    let mut rows = wrapped(&command, width.saturating_sub(2), INDENT, "    ");
+    let last = rows.len().saturating_sub(1);
+    rows.iter_mut().take(last).for_each(|row| row.push_str(" \\"));
+    rows.into_iter().map(Shown::plain).collect()
+}
+
 /// A heading with its items below, or nothing where there are none.
 pub fn list(heading: &str, items: &[String], width: usize) -> Vec<Shown> {
     if items.is_empty() {
         return Vec::new();
     }
-    let mut lines = vec![Shown::plain(heading)];
+    let indent = heading.get(..heading.len() - heading.trim_start().len()).unwrap_or_default();
+    let mut lines = plain(heading.trim_start(), width, indent, "    ");
     for item in items {
         lines.extend(plain(item, width, "  - ", "    "));
     }
@@ -166,7 +198,7 @@ pub fn list(heading: &str, items: &[String], width: usize) -> Vec<Shown> {
 pub fn exit(status: &Status, width: usize) -> Vec<Shown> {
     let mut lines = vec![Shown::blank()];
     let verdict = format!("As it stands: {}", status.verdict.words());
-    lines.push(Shown::strong(verdict));
+    lines.extend(strong(&verdict, width));
     let open: Vec<String> = status.open.iter().map(|it| begun(it)).collect();
     lines.extend(list("Still open:", &open, width));
     lines.extend(list("Stale, to be taken again:", &status.stale, width));
@@ -245,14 +277,15 @@ pub fn help(expects: &Expects, width: usize) -> Vec<Shown> {
     let mut lines = plain(&now, width, INDENT, INDENT);
     lines.push(Shown::blank());
     for (word, meaning) in WORDS {
-        let (word, rest) = (format!("{colon}{word}"), " ".repeat(26));
-        let first = if word.len() > 22 {
-            lines.push(Shown::plain(format!("{INDENT}{word}")));
+        let word = format!("{colon}{word}");
+        let rest = " ".repeat(if width < BESIDE_EACH_OTHER { 6 } else { 26 });
+        let first = if word.len() > 22 || width < BESIDE_EACH_OTHER {
+            lines.extend(plain(&word, width, INDENT, "    "));
             rest.clone()
         } else {
             format!("{INDENT}{word:<24}")
         };
-        lines.extend(wrapped(meaning, width.max(50), &first, &rest).into_iter().map(Shown::plain));
+        lines.extend(wrapped(meaning, width, &first, &rest).into_iter().map(Shown::plain));
     }
     lines
 }

@@ -12,6 +12,7 @@ use super::console::{Console, LinesConsole, Shown};
 use super::examine::{examine, read_bytes};
 use super::failure::{Failure, Status};
 use super::keys::KeySource;
+use super::layout;
 use super::session::{Ending, Session};
 use super::sign::{OPERATOR, Sheet, Signer, show_signed, sign};
 use super::walk::{opened, stem_of};
@@ -132,11 +133,10 @@ fn show_beginning(
         }
         None => "The file has no example: all answers are made up.".to_owned(),
     };
-    let lines = [
-        Shown::strong("REHEARSAL: nothing is measured."),
-        Shown::strong(clean(&program.title)),
-        Shown::plain(clean(&from)),
-    ];
+    let width = console.width();
+    let mut lines = vec![Shown::strong("REHEARSAL: nothing is measured.")];
+    lines.extend(layout::strong(&program.title, width));
+    lines.extend(layout::plain(&from, width, "", "  "));
     Ok(console.show(&lines)?)
 }
 
@@ -194,12 +194,11 @@ fn conclude(
     let mut proof = Vec::new();
     let status = verify::run(&arguments, &mut proof)?;
     io::stdout().lock().write_all(&proof)?;
-    let lines = [
-        Shown::blank(),
-        Shown::plain(format!("Record: {}", path.display())),
-        Shown::plain(format!("Report: {}", report.display())),
-        Shown::plain(format!("        {}", page.display())),
-    ];
+    let width = console.width();
+    let mut lines = vec![Shown::blank()];
+    for (what, path) in [("Record: ", path), ("Report: ", &report), ("        ", &page)] {
+        lines.extend(layout::plain(&path.display().to_string(), width, what, "        "));
+    }
     console.show(&lines)?;
     Ok(status)
 }

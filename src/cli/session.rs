@@ -318,7 +318,7 @@ impl<'a, S: Store> Session<'a, S> {
         self.tick();
         if self.machine.question().expects == Expects::TakeOrRetype {
             let width = self.console.width();
-            let text = "What was said back last is not taken; it is asked for again.";
+            let text = "What was said back last is not confirmed. It stands on the record as typed, and is said back again when the walk goes on.";
             self.console.show(&layout::plain(text, width, "! ", "  "))?;
         }
         // Who is asked to leave can look at the thermometer; who pulls the plug cannot.
@@ -367,10 +367,10 @@ impl<'a, S: Store> Session<'a, S> {
         let time = self.time.clone();
         for event in reply.events {
             let event = self.witnessed(&time, event)?;
-            let signed = super::witness::signed_words(&event);
+            let held = matches!(event, Event::Held { signed: Some(_), .. }).then(|| event.clone());
             self.append(&time, event, typed)?;
-            if !signed.is_empty() {
-                self.console.show(&signed)?;
+            if let Some(held) = held {
+                self.show_witness(&held)?;
             }
         }
         if !reply.said.is_empty() {

@@ -12,7 +12,7 @@ use super::witness::EXAMPLE;
 use crate::record::signature::{
     SignFault, SignedLines, SigningKey, Statement, fingerprint, identity_for, sign_record,
 };
-use crate::record::{Record, Store, Writer, read};
+use crate::record::{Record, Store, StoreFault, Writer, read};
 use crate::report::clean;
 use crate::walk::event::{Event, HoldSignature};
 
@@ -252,7 +252,8 @@ pub fn sign_with<S: Store>(
 fn show_statement(sheet: &Sheet, signer: &Signer, console: &mut dyn Console) -> Result<(), Failure> {
     let width = console.width();
     let heading = format!("{}, {}, signs: {}", clean(&signer.name), clean(&signer.role), sheet.verdict);
-    let mut lines = vec![Shown::blank(), Shown::strong(heading)];
+    let mut lines = vec![Shown::blank()];
+    lines.extend(layout::strong(&heading, width));
     if sheet.exceptions.is_empty() {
         lines.push(Shown::plain("  without exceptions"));
     }
@@ -263,17 +264,39 @@ fn show_statement(sheet: &Sheet, signer: &Signer, console: &mut dyn Console) -> 
 /// Says what was written and what to give to those who want to check it.
 pub fn show_signed(signed: &SignedLines, record: &Path, console: &mut dyn Console) -> Result<(), Failure> {
     let Event::Signing { name, party, identity, key, .. } = &signed.signing.event else { return Ok(()) };
-    let mut lines = vec![Shown::strong(format!("Signed by {}, {}.", clean(name), clean(party)))];
-    match &signed.beside {
-        Ok(suffix) => {
-            let folder = record.with_file_name(format!("{}.{suffix}", crate::record::side_name(record)));
-            lines.push(Shown::plain(format!("  signature also in {}", folder.display())));
-        }
-        Err(fault) => lines.push(Shown::plain(format!("  {fault}; the record itself is signed"))),
-    }
-    lines.push(Shown::plain("  for the file of allowed signers:"));
-    lines.push(Shown::plain(format!("  {identity} namespaces=\"bedway\" {key}")));
+    let width = console.width();
+    let mut lines = layout::strong(&format!("Signed by {}, {}.", clean(name), clean(party)), width);
+    let text = match &signed.beside {
+        Ok(suffix) => format!("signature also in {}", beside(record, suffix)),
+        Err(fault) => format!("{fault}; the record itself is signed"),
+    };
+    lines.extend(layout::plain(&text, width, "  ", "    "));
+    lines.extend(key_words(key, identity, &signed.signer, record, width));
     Ok(console.show(&lines)?)
+}
+
+/// What somebody else needs to check a signature: the line of the key, and its fingerprint to be told by voice.
+pub(super) fn key_words(
+    key: &str,
+    identity: &str,
+    signer: &Result<String, StoreFault>,
+    record: &Path,
+    width: usize,
+) -> Vec<Shown> {
+    let text = match signer {
+        Ok(suffix) => format!("its line for the file of allowed signers: {}", beside(record, suffix)),
+        Err(fault) => {
+            format!("{fault}; for the file of allowed signers: {identity} namespaces=\"bedway\" {key}")
+        }
+    };
+    let mut lines = layout::plain(&text, width, "  ", "    ");
+    let print = format!("key {}", fingerprint(key).unwrap_or_default());
+    lines.extend(layout::plain(&print, width, "  ", "    "));
+    lines
+}
+
+fn beside(record: &Path, suffix: &str) -> String {
+    record.with_file_name(format!("{}.{suffix}", crate::record::side_name(record))).display().to_string()
 }
 
 /// At the end of a walk: the operator first, then each party that is there.
@@ -313,9 +336,11 @@ pub fn offer<S: Store>(
             }
         }
         if !signed_one {
-            let mut lines = vec![Shown::plain(format!("Not signed yet by: {}. Later:", missing.join(", ")))];
-            let command = |role: &String| format!("  bedway sign {} --as \"NAME, {role}\"", record.display());
-            lines.extend(missing.iter().map(|role| Shown::plain(command(role))));
+            let width = console.width();
+            let text = format!("Not signed yet by: {}. Later:", missing.join(", "));
+            let mut lines = layout::plain(&text, width, "", "  ");
+            let command = |role: &String| format!("bedway sign {} --as \"NAME, {role}\"", record.display());
+            lines.extend(missing.iter().flat_map(|role| layout::command(&command(role), width)));
             console.show(&lines)?;
             return Ok(());
         }

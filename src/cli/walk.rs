@@ -17,7 +17,7 @@ use crate::check::program::Program;
 use crate::quantity::Unit;
 use crate::record::{FileStore, Record, Store, StoreFault, Torn, Writer};
 use crate::walk::event::{self, Event, FileText, How};
-use crate::walk::machine::Machine;
+use crate::walk::machine::{Machine, Reply};
 use crate::walk::replay::{Replayed, follows, replay};
 
 /// How a walk is walked.
@@ -206,7 +206,7 @@ fn show_beginning(
     }
     let text = format!("Each answer goes to {} before the next question.", record.display());
     lines.extend(layout::plain(&text, width, "", "  "));
-    lines.push(Shown::plain("Type :help for the words you can use, :pause to leave."));
+    lines.extend(layout::plain("Type :help for the words you can use, :pause to leave.", width, "", "  "));
     let text = "Local codes, the maker's instructions and licensed practice come before this procedure. Isolate the \
                 machine before you reach into it.";
     let caution = layout::plain(text, width, "Caution: ", "  ");
@@ -267,6 +267,7 @@ pub fn take_up<'a, S: Store>(
         let reply = session.machine.kept_unsaid(last.seq);
         session.commit(reply, "")?;
     }
+    let said_again = session.machine.say_again();
     let torn = torn.as_ref().map(noted);
     let mut temperature = None;
     if asks && session.machine.has_readings() && session.machine.state().closed.is_none() {
@@ -280,6 +281,7 @@ pub fn take_up<'a, S: Store>(
     }
     let reply = session.machine.resumed(torn, file_now, temperature);
     session.commit(reply, "")?;
+    session.commit(Reply { events: Vec::new(), said: said_again }, "")?;
     Ok(session)
 }
 
@@ -381,14 +383,15 @@ fn finish(
                 true => "enter",
                 false => "walk --resume",
             };
-            console.show(&[Shown::plain(format!("  bedway {command} {}", path.display()))])?;
+            console.show(&layout::command(&format!("bedway {command} {}", path.display()), width))?;
             Status::NotAccepted
         }
         Ending::Closed => {
-            console.show(&[Shown::blank(), Shown::strong(format!("Closed: {}", status.verdict.words()))])?;
+            console.show(&[Shown::blank()])?;
+            console.show(&layout::strong(&format!("Closed: {}", status.verdict.words()), width))?;
             sign::offer(&mut writer, path, console, clock)?;
-            let command = format!("  bedway report {}", path.display());
-            console.show(&[Shown::plain("The report:"), Shown::plain(command)])?;
+            console.show(&[Shown::plain("The report:")])?;
+            console.show(&layout::command(&format!("bedway report {}", path.display()), width))?;
             if status.verdict.is_accepted() { Status::Well } else { Status::NotAccepted }
         }
     };

@@ -1,11 +1,13 @@
 //! The key of a witness at a hold: given behind the name (`NAME with key PATH`, `held STEP by PARTY with key PATH`), or
 //! asked for where a person sits. Enter alone will do; a key that cannot be used never costs the name that was typed.
 
+use std::path::Path;
+
 use super::console::{Console, Shown, Typed};
 use super::failure::Failure;
 use super::layout;
 use super::session::{Session, maker};
-use crate::record::signature::{KeyFault, SignFault, SigningKey, fingerprint, sign_hold};
+use crate::record::signature::{KeyFault, SignFault, SigningKey, put_signer, sign_hold};
 use crate::record::{Store, read};
 use crate::report::clean;
 use crate::walk::event::Event;
@@ -103,17 +105,18 @@ impl<S: Store> Session<'_, S> {
             other => other,
         })
     }
-}
 
-/// What is said of the signature of a witness once it stands, with what to give to those who want to check it.
-pub(super) fn signed_words(event: &Event) -> Vec<Shown> {
-    let Event::Held { name, signed: Some(signed), .. } = event else { return Vec::new() };
-    let print = fingerprint(&signed.key).unwrap_or_default();
-    vec![
-        Shown::plain(format!("  {} has signed with the key {print}", clean(name))),
-        Shown::plain("  for the file of allowed signers:"),
-        Shown::plain(format!("  {} namespaces=\"bedway\" {}", signed.identity, signed.key)),
-    ]
+    /// Says that the signature of a witness stands, with what others need to check it.
+    pub(super) fn show_witness(&mut self, held: &Event) -> Result<(), Failure> {
+        let Event::Held { name, signed: Some(signed), .. } = held else { return Ok(()) };
+        let signer = put_signer(&mut self.writer, &signed.identity, &signed.key);
+        let record = self.writer.store().name();
+        let width = self.console.width();
+        let mut lines = layout::plain(&format!("{} has signed", clean(name)), width, "  ", "    ");
+        let record = Path::new(&record);
+        lines.extend(super::sign::key_words(&signed.key, &signed.identity, &signer, record, width));
+        Ok(self.console.show(&lines)?)
+    }
 }
 
 fn said(fault: &KeyFault) -> String {

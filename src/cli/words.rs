@@ -34,13 +34,16 @@ pub fn bare_word(question: &Question, typed: &str, machine: &Machine) -> Option<
     if question.expects == Expects::Defects && first == "defect" && !is_alone {
         return None;
     }
-    let known =
-        command_words().chain(WORDS.iter().copied()).any(|word| word == first) && (is_alone || has_more);
+    let is_meant = is_alone || has_more || UNMISTAKABLE.contains(&first.as_str());
+    let known = command_words().chain(WORDS.iter().copied()).any(|word| word == first) && is_meant;
     known.then(|| {
         Refusal::new(format!("This question takes any text, and {} looks like a command.", clean(typed)))
             .help(format!("Type :{} for the command. If it is the answer, put it in quotes.", clean(typed)))
     })
 }
+
+/// No defect, no name and no alteration begins with one of these.
+const UNMISTAKABLE: &[&str] = &["note", "correct", "remeasure", "mended", "accepted", "waive", "rejoin"];
 
 /// Words of the console itself; all others are the walk's.
 const WORDS: &[&str] = &["help", "pause", "show", "sign"];

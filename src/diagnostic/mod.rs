@@ -84,6 +84,13 @@ pub fn in_file_order(mut problems: Vec<Problem>) -> Vec<Problem> {
     problems
 }
 
+/// The names that there are, the first eight of them: `L1, L2, L3, ...`.
+pub fn a_few<'a>(names: impl IntoIterator<Item = &'a str>) -> String {
+    let names: Vec<&str> = names.into_iter().collect();
+    let few = names.iter().take(8).copied().collect::<Vec<_>>().join(", ");
+    format!("{few}{}", if names.len() > 8 { ", ..." } else { "" })
+}
+
 /// The word of `known` nearest to `found`, if it is near enough to be a slip of the fingers.
 pub fn nearest<'a>(found: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
     // A heap of letters is no slip, and comparing it would take long.

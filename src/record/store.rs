@@ -49,6 +49,10 @@ impl StoreFault {
 fn plain(error: &io::Error) -> String {
     match error.kind() {
         ErrorKind::StorageFull => "the disk is full; make room on it".to_owned(),
+        ErrorKind::FileTooLarge => {
+            "the system lets this file grow no further; raise that limit, or copy the record to another disk"
+                .to_owned()
+        }
         ErrorKind::QuotaExceeded => "your share of the disk is used up; make room in it".to_owned(),
         ErrorKind::ReadOnlyFilesystem => "the disk can only be read; use one that can be written".to_owned(),
         ErrorKind::PermissionDenied => {

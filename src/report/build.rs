@@ -210,7 +210,7 @@ impl Builder<'_> {
                     attempt.after.clone_from(after);
                 }
             }
-            Event::SetOpened { .. } => {}
+            Event::SetOpened { .. } | Event::HalfSaid { .. } => {}
             Event::SetupGivenUp { step, of } => {
                 self.remark(step, format!("Taken although another step still needed the set-up of {of}"));
             }

@@ -7,6 +7,8 @@ use super::ask::Ask;
 use super::commands::{self, Command};
 use super::entry::{self, Understood, split_row, understand};
 use super::event::{Entry, Event, How};
+use super::half_said::Heard;
+use super::lines;
 use super::machine::{Dialog, Machine, Pending, Reply};
 use super::question::{Refusal, Tone};
 use super::value::{Cell, Scalar};
@@ -18,6 +20,11 @@ impl Machine {
     /// One line as typed: a value, a row, or a command with what belongs to it.
     pub fn answer(&mut self, typed: &str) -> Result<Reply, Refusal> {
         let typed = typed.trim();
+        let reply = self.hear(typed)?;
+        Ok(self.note_half_said(Heard::Typed(typed), reply))
+    }
+
+    pub(super) fn hear(&mut self, typed: &str) -> Result<Reply, Refusal> {
         let taken = match commands::read(typed, &self.question().expects) {
             _ if self.state.closed.is_some() => self.answer_closed(typed),
             Some(command) => self.command(command),
@@ -357,13 +364,8 @@ impl Machine {
         let mut entries = Vec::with_capacity(typed.len());
         let mut queries = Vec::new();
         for (offset, one) in typed.iter().enumerate() {
-            let understood = self.understand_one(value, one).map_err(|refusal| match typed.len() {
-                1 => refusal,
-                _ => Refusal {
-                    message: format!("Value {} of the row: {}", offset + 1, refusal.message),
-                    ..refusal
-                },
-            })?;
+            let understood =
+                self.understand_one(value, one).map_err(|refusal| lines::in_row(refusal, offset, typed))?;
             self.check_bounds(value, &understood.cell)?;
             if let Some(query) = wording::unusual(&self.program, &self.state, step, value, &understood.cell) {
                 queries.push((first + offset, query));
@@ -453,7 +455,7 @@ impl Machine {
         Ok(())
     }
 
-    fn row_said(&self, pending: &Pending) -> Vec<String> {
+    pub(super) fn row_said(&self, pending: &Pending) -> Vec<String> {
         let Ok(sheet) = self.sheet(pending.step, pending.value) else { return Vec::new() };
         pending
             .entries

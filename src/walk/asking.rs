@@ -268,7 +268,8 @@ impl Machine {
             }
             Dialog::Reason(step) => {
                 let ask = format!("Why is {} left out?", self.program.steps[step.0].name);
-                Question { place: self.place(*step, None), ask, hints: Vec::new(), expects: Expects::Text }
+                let hints = vec!["in words; :back leaves it as it is".to_owned()];
+                Question { place: self.place(*step, None), ask, hints, expects: Expects::Text }
             }
         }
     }

@@ -446,6 +446,11 @@ fn number_and_date(typed: &str) -> Result<(&str, Option<Date>), Refusal> {
         ))
         .help("Type its number first, such as DI-07. If that is its number, put it in quotes."));
     }
+    if ["yes", "y", "no", "n", "none", "ok", "?"].contains(&number.to_lowercase().as_str()) {
+        return Err(Refusal::new(format!("\"{number}\" is no instrument's number.")).help(
+            "Type what is marked on it, such as DI-07, or what it is known by. If it is marked so, put it in quotes.",
+        ));
+    }
     match date.map(str::parse::<Date>) {
         None => Ok((number, None)),
         Some(Ok(date)) => Ok((number, Some(date))),

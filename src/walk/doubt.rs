@@ -36,7 +36,7 @@ impl Fold<'_> {
         }
     }
 
-    fn doubt(&mut self, step: StepId, because: &str, series_too: bool) {
+    pub(super) fn doubt(&mut self, step: StepId, because: &str, series_too: bool) {
         let program = self.program;
         let Some(attempt) = self.state.steps[step.0].attempts.last_mut() else { return };
         for (value, sheets) in &mut attempt.sheets {

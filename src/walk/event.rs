@@ -7,6 +7,7 @@ use serde::{Deserialize, Serialize};
 
 pub use super::alteration::Alteration;
 pub use super::hold::HoldSignature;
+pub use super::judged::{JudgedStep, ResultLine, RuleLine, UncertaintyLine};
 
 pub const FORMAT: u32 = 1;
 
@@ -132,6 +133,19 @@ pub enum Event {
         of: u64,
         query: String,
         reason: String,
+    },
+    /// A line that was understood and puts nothing else on the record yet: a row said back, a step turned to, a no.
+    HalfSaid {
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        step: Option<String>,
+        line: String,
+        /// How many values of it wait to be confirmed.
+        #[serde(default, skip_serializing_if = "is_zero")]
+        values: u32,
+        how: How,
+        /// Of a number that a gauge sent without one.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        unit: Option<String>,
     },
     /// Gone on from a step that has not passed.
     LeftAsIs {
@@ -315,6 +329,12 @@ pub enum Event {
     },
 }
 
+// As `serde` asks for it.
+#[allow(clippy::trivially_copy_pass_by_ref)]
+fn is_zero(count: &u32) -> bool {
+    *count == 0
+}
+
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct FileText {
@@ -415,78 +435,4 @@ pub enum SeriesEnd {
     Time,
     /// Its time ran out without a last row; closed by the operator.
     Closed,
-}
-
-/// A try of a step as judged: results exact in their shown unit, limits as scaled, verdicts.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct JudgedStep {
-    pub step: String,
-    #[serde(rename = "try")]
-    pub number: u32,
-    pub state: String,
-    pub results: Vec<ResultLine>,
-    pub rules: Vec<RuleLine>,
-    /// What is advised: texts and amounts.
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub advice: Vec<String>,
-}
-
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct ResultLine {
-    pub name: String,
-    /// One for each cell: an exact decimal, `p/q`, a word, or "awaited", "not read: ...", "invalid: ...".
-    pub values: Vec<String>,
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub unit: Option<String>,
-    /// The sense in words, of a single value that has one.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub says: Option<String>,
-    /// U = 2u of each cell of a reported result, to six significant digits; empty where it could not be worked out.
-    #[serde(rename = "U", default, skip_serializing_if = "Vec::is_empty")]
-    pub expanded: Vec<String>,
-}
-
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct RuleLine {
-    pub name: String,
-    pub verdict: String,
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub value: Option<String>,
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub lower: Option<String>,
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub upper: Option<String>,
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub unit: Option<String>,
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub place: Option<String>,
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub uncertainty: Option<UncertaintyLine>,
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub notes: Vec<String>,
-}
-
-/// How uncertain the value of a rule is, in the unit of the rule; figures to six significant digits.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct UncertaintyLine {
-    /// The decision rule with its edition: "guarded U (ISO 14253-1:1998)".
-    pub rule: String,
-    pub u: String,
-    pub k: String,
-    /// U = k u.
-    #[serde(rename = "U")]
-    pub expanded: String,
-    /// Effective degrees of freedom, where they are not infinitely many.
-    #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub freedom: Option<String>,
-    /// Probability that the true value lies within the limits.
-    pub conformity: String,
-    /// How u was worked out; of draws their seed and number.
-    pub method: String,
-    /// Each contribution to u, the greatest first.
-    pub budget: Vec<String>,
 }

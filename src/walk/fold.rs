@@ -6,6 +6,7 @@ use std::rc::Rc;
 use crate::check::program::{Program, Role, StepId, ValueId, WalkVerdict};
 
 use super::directory::{Directory, series_of, stations_may_move};
+use super::doubt::LEFT;
 use super::entry;
 use super::eval::Evaluator;
 use super::event::{Answer, Entry, Event};
@@ -28,6 +29,7 @@ impl Fold<'_> {
     pub fn apply(&mut self, event: &Event) {
         self.state.sequence += 1;
         let sequence = self.state.sequence;
+        let read_before = self.mind_half_said(event);
         match event {
             Event::Opened { rehearsal, .. } => {
                 self.state.opened = true;
@@ -97,7 +99,10 @@ impl Fold<'_> {
                 self.page(step, *number, taken, by.as_ref(), of.is_some(), sequence);
             }
             Event::Entered(entry) | Event::NotRead(entry) | Event::Observed(entry) => {
-                self.entry(entry, sequence)
+                self.entry(entry, sequence);
+                if let Some(step) = self.directory.step(&entry.step).filter(|_| read_before) {
+                    self.doubt(step, LEFT, true);
+                }
             }
             Event::Listed { step, axis, items } => self.listed(step, axis, items, sequence),
             Event::Corrected { of, answer, reason: _ } => self.corrected(*of, answer, sequence),
@@ -209,7 +214,7 @@ impl Fold<'_> {
             Event::Closed { verdict, .. } => self.state.closed = WalkVerdict::parse(verdict),
             Event::Reopened { .. } => self.state.closed = None,
             Event::Signed { .. } => self.state.signed = true,
-            Event::Signing { .. } | Event::Amended { .. } => {}
+            Event::HalfSaid { .. } | Event::Signing { .. } | Event::Amended { .. } => {}
         }
     }
 

@@ -7,12 +7,18 @@ use crate::quantity::{GaugeLine, Unit};
 use super::answer::Taken;
 use super::ask::Ask;
 use super::event::How;
+use super::half_said::Heard;
 use super::machine::{Machine, Reply};
 use super::question::Refusal;
 
 impl Machine {
     /// One line as the gauge sent it; a number without a unit is in `unit`.
     pub fn gauge(&mut self, sent: &str, unit: Unit) -> Result<Reply, Refusal> {
+        let reply = self.hear_gauge(sent, unit)?;
+        Ok(self.note_half_said(Heard::Gauge(sent.trim(), unit), reply))
+    }
+
+    pub(super) fn hear_gauge(&mut self, sent: &str, unit: Unit) -> Result<Reply, Refusal> {
         match self.gauge_answer(sent.trim(), unit) {
             Ok(()) => Ok(self.finish()),
             Err(refusal) => {

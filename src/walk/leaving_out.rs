@@ -87,12 +87,16 @@ impl Machine {
     pub(super) fn turn_to(&mut self, name: &str) -> Taken {
         let Some(step) = self.directory.step(name) else {
             let names = self.program.steps.iter().map(|step| step.name.as_str());
-            let near = crate::diagnostic::nearest(name, names);
+            let near = crate::diagnostic::nearest(name, names.clone());
+            let there_are = format!("The steps are {}.", crate::diagnostic::a_few(names));
             return Err(Refusal::new(match name {
                 "" => "Which step?".to_owned(),
                 _ => format!("There is no step {name}."),
             })
-            .help(format!("Type it so: take {}", near.unwrap_or("L3"))));
+            .help(match near {
+                Some(near) => format!("Type it so: take {near}. {there_are}"),
+                None => format!("Type take and the name of a step. {there_are}"),
+            }));
         };
         self.may_be_read(step)?;
         if self.ask_in(step).is_none() {

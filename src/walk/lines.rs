@@ -8,6 +8,7 @@ use crate::quantity::{Real, Unit};
 use super::asked_words;
 use super::eval::Evaluator;
 use super::event::{JudgedStep, ResultLine, RuleLine};
+use super::question::Refusal;
 use super::question::{Said, Tone};
 use super::state::State;
 use super::text;
@@ -16,6 +17,19 @@ use super::value::{Cell, Laid};
 use super::verdict::{Judged, Limit, Outcome, StepResults, Verdict};
 use super::view::View;
 use super::wording;
+
+/// Which value of a row cannot be taken; or that the line is no row at all.
+pub fn in_row(refusal: Refusal, at: usize, typed: &[String]) -> Refusal {
+    match typed {
+        [_] => refusal,
+        words if !words.iter().any(|word| word.chars().any(|letter| letter.is_ascii_digit())) => {
+            let help = refusal.help.unwrap_or_default();
+            Refusal::new(format!("\"{}\" is not understood here.", words.join(" ")))
+                .help(format!("{help} help lists the words that can be used.").trim().to_owned())
+        }
+        _ => Refusal { message: format!("Value {} of the row: {}", at + 1, refusal.message), ..refusal },
+    }
+}
 
 /// Said beside what was not measured.
 pub const PROJECTION: &str = "a projection, not measured";

@@ -250,12 +250,19 @@ impl Machine {
     /// The walk broke off between an odd entry and the line that keeps it: the exception stands all the same.
     pub fn kept_unsaid(&mut self, line: u64) -> Reply {
         let place = self.state.places.get(&line).cloned();
-        if let Some(place @ (EntryPlace::Cell { step, value, .. } | EntryPlace::Again { step, value, .. })) =
-            place
+        let reason = "the walk broke off before a reason was written down".to_owned();
+        if let Some(EntryPlace::Fact(fact)) = place
+            && let Some(cell) = self.state.facts.get(&fact).map(|fact| fact.cell.clone())
+            && let Some(before) = self.other_machine(fact, &cell)
+        {
+            let query = super::before::other_machine_said(&before);
+            self.emit(Event::Kept { of: line, query, reason });
+        } else if let Some(
+            place @ (EntryPlace::Cell { step, value, .. } | EntryPlace::Again { step, value, .. }),
+        ) = place
             && let Some(cell) = self.found_at(&place).and_then(|(.., there)| Some(there?.cell.clone()))
             && let Some(query) = wording::unusual(&self.program, &self.state, step, value, &cell)
         {
-            let reason = "the walk broke off before a reason was written down".to_owned();
             self.emit(Event::Kept { of: line, query, reason });
         }
         self.finish()

@@ -233,6 +233,7 @@ impl Standing<'_> {
                 open.push(format!("{}: look again", self.program.crosschecks[index].name));
             }
         }
+        open.extend(self.state.unconfirmed());
         open
     }
 

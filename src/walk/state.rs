@@ -11,6 +11,7 @@ use crate::check::program::{AxisId, InstrumentId, Properties, StepId, ValueId, W
 use crate::quantity::Real;
 
 use super::event::{Answer, InstrumentCard, JudgedStep, SeriesEnd};
+use super::half_said::HalfSaid;
 use super::paper::Moment;
 use super::room::Room;
 use super::seam::Seam;
@@ -65,6 +66,8 @@ pub struct State {
     /// Where each entry stands, by its sequence number, for corrections.
     pub places: HashMap<u64, EntryPlace>,
     pub last_entry: Option<u64>,
+    /// Lines that wait for more, since the last that did not.
+    pub half_said: Vec<HalfSaid>,
     /// A step that may break the set-up which another still keeps, as confirmed.
     pub given_up: Vec<(StepId, StepId)>,
     /// In a worked example: a confirmation answered no.

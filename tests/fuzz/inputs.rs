@@ -5,6 +5,7 @@ use std::rc::Rc;
 
 use bedway::quantity::{GaugeLine, Unit, parse_decimal};
 use bedway::walk::machine::Machine;
+use bedway::walk::question::Expects;
 use bedway::walk::replay;
 use bedway::{check, record, syntax, tidy as tidying};
 
@@ -96,9 +97,15 @@ pub fn prompt(bytes: &[u8]) {
     }
     let on_record = events.iter().map(|(time, event)| (time.as_str(), event));
     let again = replay::replay(program, on_record);
-    let replay::Replayed { machine: again, due, .. } = again.unwrap_or_else(|mismatch| panic!("{mismatch}"));
+    let replay::Replayed { machine: mut again, due, .. } =
+        again.unwrap_or_else(|mismatch| panic!("{mismatch}"));
     assert!(due.events.is_empty(), "still due: {:?}", due.events);
     assert_eq!(again.status(), machine.status());
+    // What was said back and not confirmed is said back again.
+    if machine.question().expects == Expects::TakeOrRetype {
+        again.say_again();
+        assert_eq!(again.question(), machine.question());
+    }
 }
 
 /// A line of a gauge: what is taken is one number, and reads the same when it is typed.

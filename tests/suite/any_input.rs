@@ -73,8 +73,13 @@ fn text() -> impl Strategy<Value = Vec<u8>> {
     prop::collection::vec(piece, 0..40).prop_map(|pieces| pieces.concat())
 }
 
+/// As many as `PROPTEST_CASES` says, for a long run without a nightly compiler.
+fn cases() -> u32 {
+    std::env::var("PROPTEST_CASES").ok().and_then(|cases| cases.parse().ok()).unwrap_or(64)
+}
+
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 64, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: cases(), failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
     fn no_bytes_upset_a_way_in(bytes in text()) {

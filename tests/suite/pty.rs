@@ -56,9 +56,20 @@ impl Bench {
 
     /// With these variables of the environment set.
     pub fn terminal_with(&self, arguments: &[&str], columns: u16, set: &[(&str, &str)]) -> Terminal {
+        self.spawned(BEDWAY, arguments, columns, set)
+    }
+
+    /// A line of the shell, `"$@"` in it for the program and these arguments.
+    #[cfg(unix)]
+    pub fn shell(&self, line: &str, arguments: &[&str]) -> Terminal {
+        let arguments: Vec<&str> = ["-c", line, "sh", BEDWAY].iter().chain(arguments).copied().collect();
+        self.spawned("sh", &arguments, 80, &[])
+    }
+
+    fn spawned(&self, program: &str, arguments: &[&str], columns: u16, set: &[(&str, &str)]) -> Terminal {
         let size = PtySize { rows: 24, cols: columns, pixel_width: 0, pixel_height: 0 };
         let pair = native_pty_system().openpty(size).unwrap();
-        let mut command = CommandBuilder::new(BEDWAY);
+        let mut command = CommandBuilder::new(program);
         command.args(arguments);
         command.cwd(self.folder.path());
         command.env("XDG_CONFIG_HOME", self.path("config"));
@@ -102,6 +113,22 @@ impl Terminal {
                 return;
             }
             assert!(begun.elapsed() < PATIENCE, "waited for {text:?} in vain:\n{screen}");
+            std::thread::sleep(Duration::from_millis(10));
+        }
+    }
+
+    /// Waits until one of these stands on the screen: which.
+    pub fn sees_one_of(&mut self, texts: &[&str]) -> usize {
+        let begun = Instant::now();
+        loop {
+            let screen = plain(&self.screen.lock().unwrap());
+            let new = screen.get(self.seen..).unwrap_or_default();
+            let found = texts.iter().enumerate().filter_map(|(which, text)| Some((new.find(text)?, which)));
+            if let Some((at, which)) = found.min() {
+                self.seen += at + texts[which].len();
+                return which;
+            }
+            assert!(begun.elapsed() < PATIENCE, "waited for {texts:?} in vain:\n{screen}");
             std::thread::sleep(Duration::from_millis(10));
         }
     }

@@ -119,9 +119,7 @@ fn a_killed_walk_goes_on_with_every_answer_that_was_taken() {
     terminal.sees("> ");
     // Typed, but Enter was not pressed: that much a power cut may cost.
     terminal.keys("DG-");
-    let process = terminal.child.process_id().unwrap().to_string();
-    assert!(Command::new("kill").args(["-9", &process]).status().unwrap().success());
-    terminal.ends();
+    kill(&mut terminal, "-9");
 
     // The lock died with it, whatever it left behind.
     assert!(bench.path("walk.held").exists());
@@ -139,6 +137,41 @@ fn a_killed_walk_goes_on_with_every_answer_that_was_taken() {
     again.keys("\u{3}");
     again.ends();
     assert!(bench.path("walk.torn").exists());
+}
+
+#[cfg(unix)]
+#[test]
+fn a_row_that_was_called_and_not_confirmed_outlives_a_killed_walk_and_a_closed_window() {
+    for signal in ["-9", "-HUP"] {
+        called_and_cut_off(signal);
+    }
+}
+
+#[cfg(unix)]
+fn called_and_cut_off(signal: &str) {
+    let bench = Bench::new();
+    let mut terminal = begin(&bench);
+    terminal.answers("Which drive", "belt");
+    terminal.answers("Which dial", "DG-4, 2030-01-31");
+    terminal.answers("at the front of the table", "0,02 -0,01");
+    terminal.sees("Take these?");
+    kill(&mut terminal, signal);
+
+    let mut again = bench.terminal(&["walk", "--resume", "walk.record.jsonl"], 80);
+    again.sees("Typed before the walk was left: 0,02 -0,01");
+    again.sees("back: -0.01 mm, table low");
+    again.answers("Take these?", "");
+    again.answers("R2", "\u{3}");
+    again.ends();
+    let entered = |event: &Event| matches!(event, Event::Entered(entry) if entry.name == "sweep");
+    assert_eq!(bench.record().lines.iter().filter(|line| entered(&line.event)).count(), 2);
+}
+
+#[cfg(unix)]
+fn kill(terminal: &mut Terminal, signal: &str) {
+    let process = terminal.child.process_id().unwrap().to_string();
+    assert!(Command::new("kill").args([signal, &process]).status().unwrap().success());
+    terminal.ends();
 }
 
 #[test]

@@ -340,7 +340,7 @@ fn signing_too_early_says_what_is_in_the_way() {
 fn a_row_that_is_not_taken_yet_is_said_when_the_walk_is_left() {
     let answers = "Ann Example\nDP-0031\n150\nbelt\nDG-4\n0.01 0.02\npause\n";
     let walked = walk(&procedure("drill-press.bedway"), MemoryStore::default(), answers);
-    assert!(walked.screen.contains("said back last is not taken"), "{}", walked.screen);
+    assert!(walked.screen.contains("said back last is not confirmed"), "{}", walked.screen);
 }
 
 #[test]

@@ -200,7 +200,7 @@ impl Whole {
         let day = day(&self.text);
         if stands < lines(&self.store).len() {
             let (ending, _) = walk_from(&self.loaded, &day, self.next(stands), store, || store.clone());
-            assert_eq!(ending.ok(), Some(Ending::Closed), "{why}");
+            assert_eq!(ending.ok(), Some(Ending::Closed), "{why}: {:#?}", told(store));
         }
         let (found, expected) = (told(store), told(&self.store));
         for (found, expected) in found.iter().zip(&expected) {
@@ -263,6 +263,25 @@ fn whatever_operation_fails_on_a_whole_day_the_same_record_comes_out() {
                 Err(other) => panic!("{why}: {other}"),
             };
             whole.go_on_from(&inner, stands, &why);
+        }
+    }
+}
+
+/// The power goes at any byte: the whole lines before it stand, and nothing else does, so that what comes of a cut does not
+/// hang on where in a line it falls.
+#[test]
+fn at_whatever_byte_a_day_is_cut_its_whole_lines_stand() {
+    let whole = Whole::walked();
+    let bytes = whole.store.bytes();
+    let starts = read(&bytes).unwrap().starts;
+    for (stands, start) in starts.iter().map(|start| *start as usize).enumerate().skip(1) {
+        let end = starts.get(stands + 1).map_or(bytes.len(), |end| *end as usize);
+        for cut in start..end {
+            let found =
+                read(&bytes[..cut]).unwrap_or_else(|damaged| panic!("byte {cut}: {}", damaged.damage));
+            assert_eq!((found.lines.len(), found.length as usize), (stands, start), "byte {cut}");
+            let torn = found.torn.map(|torn| torn.bytes).unwrap_or_default();
+            assert_eq!(torn, bytes[start..cut], "byte {cut}");
         }
     }
 }

@@ -66,7 +66,10 @@ fn a_signed_hold_is_proved_by_verify_and_by_ssh_keygen_and_named_in_the_report()
     let public = key(&folder, "bo", "three blind mice");
     let (status, said) = walked(&folder, "Bo Example with key bo");
     assert_eq!(status, 0, "{said}");
-    assert!(said.contains(&format!("bo-example namespaces=\"bedway\" {public}")), "{said}");
+    // What others need to check it lies beside the record, its fingerprint on the screen to be told by voice.
+    assert!(said.contains("walk.bo-example.signer") && said.contains("key SHA256:"), "{said}");
+    let signer = std::fs::read_to_string(folder.path("walk.bo-example.signer")).unwrap();
+    assert_eq!(signer, format!("bo-example namespaces=\"bedway\" {public}\n"));
     let (line, name, signed) = held(&record(&folder));
     let signed = signed.unwrap();
     assert_eq!((name.as_str(), signed.identity.as_str(), &signed.key), ("Bo Example", "bo-example", &public));

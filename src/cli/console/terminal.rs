@@ -18,7 +18,7 @@ use super::waiting::Waker;
 use super::{Cable, Console, PROMPT, Shown, Typed};
 use crate::cli::failure::Failure;
 use crate::cli::gauge::{self, Heard};
-use crate::report::{clean, width_of, wrapped};
+use crate::report::{cut, width_of, wrapped};
 
 /// Wider lines are hard to read from an arm's length.
 const WIDEST: usize = 80;
@@ -131,6 +131,13 @@ impl TerminalConsole {
         out.flush()
     }
 
+    /// What a gauge sent as it is shown behind the prompt, in one row whatever it was.
+    fn gauge_row(&self, line: &str) -> String {
+        const MARK: &str = "   (gauge)";
+        let room = Self::reading_width().saturating_sub(PROMPT.len() + MARK.len());
+        format!("{}{MARK}", cut(&self.drawing.shown(line.trim()), room))
+    }
+
     fn ring(&self, out: &mut dyn Write) -> io::Result<()> {
         if self.rings {
             write!(out, "\x07")?;
@@ -236,7 +243,7 @@ impl Console for TerminalConsole {
         if self.held.front().is_some_and(|(_, late)| *late)
             && let Some((line, late)) = self.held.pop_front()
         {
-            self.show(&[Shown::plain(format!("{PROMPT}{}   (gauge)", clean(line.trim())))])?;
+            self.show(&[Shown::plain(format!("{PROMPT}{}", self.gauge_row(&line)))])?;
             return Ok(Typed::Gauge { line, late });
         }
         self.laid_out = self.width();
@@ -248,8 +255,7 @@ impl Console for TerminalConsole {
         let typed = self.edit(PROMPT, until, false).unwrap_or(Typed::End);
         match &typed {
             Typed::Gauge { line, .. } => {
-                let line = self.drawing.shown(line.trim());
-                writeln!(out, "{line}   (gauge)")?;
+                writeln!(out, "{}", self.gauge_row(line))?;
             }
             Typed::Line(line) => {
                 self.drawing.whole(PROMPT, line, Self::columns(), out)?;
@@ -261,7 +267,10 @@ impl Console for TerminalConsole {
     }
 
     fn secret(&mut self, ask: &str) -> io::Result<Option<String>> {
-        let prompt = format!("{ask}: ");
+        let asked = self.drawing.shown(&format!("{ask}:"));
+        let mut rows = wrapped(&asked, Self::reading_width() - PROMPT.len(), "", "  ");
+        let prompt = format!("{} ", rows.pop().unwrap_or_default());
+        self.show(&rows.into_iter().map(Shown::plain).collect::<Vec<_>>())?;
         let out = &mut io::stdout();
         let begun = self.editor.take();
         self.drawing.begin(&prompt, out)?;

@@ -87,6 +87,8 @@ pub struct SignedLines {
     /// The file beside the record that holds the same signature (`IDENTITY.sig`, after the name of the record), or why
     /// it could not be written. The record is signed in either case.
     pub beside: Result<String, StoreFault>,
+    /// The file beside the record that holds the line of this key for a file of allowed signers.
+    pub signer: Result<String, StoreFault>,
 }
 
 /// Why nothing was signed.
@@ -111,21 +113,17 @@ pub fn sign_record<S: Store>(
 ) -> Result<SignedLines, SignFault> {
     let identity = to_identity(identity);
     let Statement { party, name, verdict, exceptions } = statement;
-    let signing = Event::Signing {
-        party,
-        name,
-        identity: identity.clone(),
-        key: key.public_line()?,
-        verdict,
-        exceptions,
-    };
+    let public = key.public_line()?;
+    let signing =
+        Event::Signing { party, name, identity: identity.clone(), key: public.clone(), verdict, exceptions };
     let signing = writer.append(time, who, signing)?;
     let bytes = writer.bytes()?;
     let signature = key.sign(&bytes)?;
     let event = Event::Signed { bytes: bytes.len() as u64, signature: signature.clone() };
     let signed = writer.append(time, who, event)?;
-    let beside = put_beside(writer.store(), &identity, &signature);
-    Ok(SignedLines { signing, signed, identity, beside })
+    let beside = put_beside(writer.store(), &identity, "sig", &signature);
+    let signer = put_signer(writer, &identity, &public);
+    Ok(SignedLines { signing, signed, identity, beside, signer })
 }
 
 /// Signs for the witness of a hold all that stands in the record, and of the line that comes next that it is they, for
@@ -145,19 +143,32 @@ pub fn sign_hold<S: Store>(
     Ok(HoldSignature { bytes: Some(covered.len() as u64), identity, key: key.public_line()?, signature })
 }
 
+/// Puts the line of a key for a file of allowed signers beside the record, as `IDENTITY.signer`: it is too long for a
+/// screen to be copied from.
+pub fn put_signer<S: Store>(writer: &mut Writer<S>, identity: &str, key: &str) -> Result<String, StoreFault> {
+    let line = format!("{identity} namespaces=\"{NAMESPACE}\" {key}\n");
+    put_beside(writer.store(), identity, "signer", &line)
+}
+
 /// A second signature of the same person goes to `IDENTITY.2.sig`, and so on: none is overwritten.
-fn put_beside<S: Store>(store: &mut S, identity: &str, signature: &str) -> Result<String, StoreFault> {
+fn put_beside<S: Store>(
+    store: &mut S,
+    identity: &str,
+    ending: &str,
+    text: &str,
+) -> Result<String, StoreFault> {
     let mut number = 1_u32;
     loop {
-        let suffix = if number == 1 { format!("{identity}.sig") } else { format!("{identity}.{number}.sig") };
-        let fault = |source| {
-            StoreFault::new("could not write the signature beside the record", suffix.clone(), source)
+        let suffix = match number {
+            1 => format!("{identity}.{ending}"),
+            _ => format!("{identity}.{number}.{ending}"),
         };
+        let fault = |source| StoreFault::new("could not write beside the record", suffix.clone(), source);
         match store.read_beside(&suffix).map_err(fault)? {
-            Some(there) if there == signature.as_bytes() => return Ok(suffix),
+            Some(there) if there == text.as_bytes() => return Ok(suffix),
             Some(_) => number += 1,
             None => {
-                store.append_beside(&suffix, signature.as_bytes()).map_err(fault)?;
+                store.append_beside(&suffix, text.as_bytes()).map_err(fault)?;
                 return Ok(suffix);
             }
         }

@@ -309,6 +309,7 @@ impl Teller {
             | Event::PreviousInstrument(_)
             | Event::PreviousMove { .. }
             | Event::SetupGivenUp { .. }
+            | Event::HalfSaid { .. }
             | Event::LeftAsIs { .. }
             | Event::SeriesStarted { .. }
             | Event::SeriesEnded { .. }

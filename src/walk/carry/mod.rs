@@ -121,6 +121,8 @@ impl Carrier<'_> {
             }),
             // Only advice rests on what a move did the last time.
             Event::PreviousMove { .. } => return None,
+            // What counts of it follows in entries of its own.
+            Event::HalfSaid { .. } => return None,
             // The end of the walk and who signed it belong to the record alone.
             Event::Closed { .. }
             | Event::Reopened { .. }
