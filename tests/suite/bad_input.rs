@@ -462,7 +462,11 @@ fn a_held_circle_needs_readings_all_round() {
              \x20   over turn {angles}\n    plus \"out\"\n    minus \"in\"\n  let form \"Form\" = roundness(x over turn by {way})\n\
              \x20 tolerance form at most 5 um\n"
         );
-        check(&parse_text("ring.bedway", text.as_str())).problems.iter().map(|it| it.code.name()).collect::<Vec<_>>()
+        check(&parse_text("ring.bedway", text.as_str()))
+            .problems
+            .iter()
+            .map(|it| it.code.name())
+            .collect::<Vec<_>>()
     };
     let part = "0 deg, 30 deg, 60 deg, 90 deg";
     assert_eq!(found(part, "inscribed"), ["axis::too-few"]);
