@@ -276,6 +276,19 @@ fn a_changed_byte_and_a_cut_end_are_found() {
     assert!(said.contains("never ended so"), "{said}");
 }
 
+/// The one command of the README, and the mill: each question finds its answer in the example, to the end.
+#[test]
+fn the_machines_of_the_library_are_rehearsed_to_their_end() {
+    for name in ["bench-lathe", "knee-mill"] {
+        let folder = Folder::new();
+        let file = format!("{}/procedures/{name}.bedway", env!("CARGO_MANIFEST_DIR"));
+        let (status, shown) = folder.run(&["rehearse", &file]);
+        assert_eq!(status, 0, "{name}: {shown}");
+        assert!(!shown.contains("Not taken"), "{name}: {shown}");
+        assert!(shown.contains("Verdict of the walk: accepted"), "{name}: {shown}");
+    }
+}
+
 #[test]
 fn a_rehearsal_walks_signs_reports_and_never_passes_for_a_walk() {
     let folder = Folder::new();
