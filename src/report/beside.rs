@@ -3,7 +3,7 @@
 use crate::check::program::Role;
 use crate::quantity::{Rational, parse_exact};
 use crate::record::Line;
-use crate::walk::event::{Alteration, InstrumentCard};
+use crate::walk::event::{Alteration, Event, InstrumentCard};
 
 use super::build::Builder;
 use super::labels::plain;
@@ -80,6 +80,13 @@ impl Builder<'_> {
             if let Some(line) = self.report.instruments.iter_mut().rev().find(|it| it.name == name) {
                 line.past |= line.until.as_deref().is_some_and(|until| until < day);
             }
+        }
+    }
+
+    /// The walk lasts until here; signing and what is added later belong to it no more.
+    pub(super) fn walked_to(&mut self, line: &Line) {
+        if !matches!(line.event, Event::Signing { .. } | Event::Signed { .. } | Event::Amended { .. }) {
+            self.report.last.clone_from(&line.time);
         }
     }
 

@@ -342,6 +342,7 @@ impl Builder<'_> {
                     time: line.time.clone(),
                     verdict: verdict.clone(),
                     bytes: 0,
+                    amends: self.report.amendments.last().is_some_and(|it| it.by.is_none()),
                 });
             }
             Event::Signed { bytes, .. } => {
@@ -355,7 +356,7 @@ impl Builder<'_> {
                 self.report.amendments.push(AmendmentLine { time, text, by: None });
             }
         }
-        self.report.last.clone_from(&line.time);
+        self.walked_to(line);
     }
 
     fn entry(&mut self, line: &Line, entry: &Entry) {
@@ -381,8 +382,7 @@ impl Builder<'_> {
             _ => true,
         });
         let readings = found.unwrap_or_else(|| {
-            let (name, set) = (entry.name.clone(), entry.set);
-            let own = Vec::new();
+            let (name, set, own) = (entry.name.clone(), entry.set, Vec::new());
             attempt.readings.push(Readings {
                 name,
                 label,

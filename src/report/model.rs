@@ -22,6 +22,7 @@ pub struct Report {
     pub files: Vec<(String, String)>,
     pub previous: Option<String>,
     pub opened: String,
+    /// When the walk ended: what was signed or added after it is not walked.
     pub last: String,
     pub closed: Option<Closed>,
     pub people: Vec<(String, String)>,
@@ -297,8 +298,11 @@ pub struct SignatureLine {
     pub identity: String,
     pub fingerprint: String,
     pub time: String,
+    /// As it stood when it was signed.
     pub verdict: String,
     pub bytes: u64,
+    /// It was given to what was added after the signing, not to the verdict.
+    pub amends: bool,
 }
 
 /// What the caller has proved about the record, to stand in the report.

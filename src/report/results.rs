@@ -58,31 +58,72 @@ fn map(lines: &mut Vec<(String, usize)>, label: &str, result: &ResultLine, rows:
 /// The values of a result, each as it is shown.
 pub(super) enum Said {
     One(String),
-    /// Place and value.
-    Several(Vec<(String, String)>),
-    /// Too many to stand one below the other.
+    /// As they are laid out over their stations.
+    Laid(Laid),
+    /// Too many for a table.
     Many(String),
 }
 
+#[derive(Debug)]
+pub(super) struct Laid {
+    /// What the names of the rows stand on.
+    pub corner: String,
+    pub rows: Vec<Row>,
+    /// U, where it is the same for every value.
+    pub expanded: Option<String>,
+}
+
+/// Values side by side, as long as all stations but the last stay the same.
+#[derive(Debug)]
+pub(super) struct Row {
+    pub outer: String,
+    pub cells: Vec<Cell>,
+}
+
+#[derive(Debug)]
+pub(super) struct Cell {
+    pub place: String,
+    pub value: String,
+    /// Its own U, where not all have the same.
+    pub expanded: Option<String>,
+}
+
 /// More values than this stand in lines of text.
-const MOST_ONE_BY_ONE: usize = 12;
+const MOST_IN_A_TABLE: usize = 200;
 
 pub(super) fn values(part: &ResultPart) -> Said {
     let line = &part.line;
     if line.values.len() == 1 {
         let signed = part.sense.is_some() && line.says.as_deref() != Some(PROJECTION);
         let says = line.says.as_ref().map(|words| format!(", {words}")).unwrap_or_default();
-        return Said::One(with_expanded(value(line, 0, signed) + &says, line, 0));
+        return Said::One(with_expanded(value(line, 0, signed) + &says, expanded(line, 0)));
     }
+    let signed = part.sense.is_some();
     let there = line.values.iter().enumerate().filter(|(_, value)| *value != NOT_APPLICABLE);
-    let each: Vec<(String, String)> = there
-        .map(|(at, _)| (place(part, at), with_expanded(value(line, at, part.sense.is_some()), line, at)))
-        .collect();
-    if each.len() <= MOST_ONE_BY_ONE {
-        return Said::Several(each);
+    let there: Vec<usize> = there.map(|(at, _)| at).collect();
+    if there.len() > MOST_IN_A_TABLE {
+        let each = there.iter().map(|at| {
+            let (outer, last) = place(part, *at);
+            let place = if outer.is_empty() { last } else { format!("{outer}, {last}") };
+            format!("{place}: {}", with_expanded(value(line, *at, signed), expanded(line, *at)))
+        });
+        return Said::Many(each.collect::<Vec<_>>().join("; "));
     }
-    let each = each.iter().map(|(place, value)| format!("{place}: {value}"));
-    Said::Many(each.collect::<Vec<_>>().join("; "))
+    let first = there.first().and_then(|at| expanded(line, *at));
+    let same = first.filter(|first| there.iter().all(|at| expanded(line, *at).as_ref() == Some(first)));
+    let mut rows: Vec<Row> = Vec::new();
+    for at in there {
+        let (outer, place) = place(part, at);
+        let own = expanded(line, at).filter(|_| same.is_none());
+        let cell = Cell { place, value: value(line, at, signed), expanded: own };
+        match rows.last_mut() {
+            Some(row) if row.outer == outer => row.cells.push(cell),
+            _ => rows.push(Row { outer, cells: vec![cell] }),
+        }
+    }
+    let outer = part.axes.split_last().map(|(_, outer)| outer).unwrap_or_default();
+    let corner = outer.iter().map(|axis| spoken(&axis.name)).collect::<Vec<_>>().join(", ");
+    Said::Laid(Laid { corner, rows, expanded: same })
 }
 
 /// One value with its unit, to the digits that its U allows.
@@ -92,21 +133,29 @@ fn value(line: &ResultLine, at: usize, signed: bool) -> String {
     shown(cut.as_deref().unwrap_or(recorded), line.unit.as_deref(), signed)
 }
 
-fn with_expanded(value: String, line: &ResultLine, at: usize) -> String {
-    match line.expanded.get(at).filter(|own| !own.is_empty()) {
-        Some(own) => format!("{value} (U {})", rounded(own, line.unit.as_deref())),
+/// What is known of its uncertainty.
+fn expanded(line: &ResultLine, at: usize) -> Option<String> {
+    let own = line.expanded.get(at).filter(|own| !own.is_empty())?;
+    Some(rounded(own, line.unit.as_deref()))
+}
+
+fn with_expanded(value: String, expanded: Option<String>) -> String {
+    match expanded {
+        Some(own) => format!("{value} (U {own})"),
         None => value,
     }
 }
 
-/// The stations of a value, from the outermost in.
-fn place(part: &ResultPart, mut at: usize) -> String {
+/// The stations of a value: those of the outer axes, and the last.
+fn place(part: &ResultPart, mut at: usize) -> (String, String) {
     let mut names = Vec::new();
     for axis in part.axes.iter().rev() {
         let count = axis.stations.len().max(1);
         names.push(axis.stations.get(at % count).map_or("", |station| station.name.as_str()));
         at /= count;
     }
+    let last = names.first().map(|name| spoken(name)).unwrap_or_default();
     names.reverse();
-    spoken(&names.join(", "))
+    names.pop();
+    (spoken(&names.join(", ")), last)
 }

@@ -2,7 +2,7 @@
 
 use super::digits;
 use super::labels::{band, direction, method, rounded, shown};
-use super::model::{EntryLine, FactLine, Held, Move, Readings, Struck};
+use super::model::{EntryLine, FactLine, Held, Move, SignatureLine, Struck};
 use crate::walk::event::{Answer, How, RuleLine, UncertaintyLine};
 pub(super) use crate::walk::spoken;
 use crate::walk::uncertainty::wording::{self, percent};
@@ -122,9 +122,13 @@ impl Move {
     }
 }
 
-impl Readings {
-    pub fn label_text(&self) -> String {
-        if self.label == self.name { self.name.clone() } else { format!("{} ({})", self.label, self.name) }
+impl SignatureLine {
+    /// What the name stands under.
+    pub fn signs(&self) -> String {
+        match self.amends {
+            true => "what was added after the signing; the verdict stands as it was signed before".to_owned(),
+            false => format!("the verdict: {}", self.verdict),
+        }
     }
 }
 

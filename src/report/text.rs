@@ -50,7 +50,7 @@ fn verdict(page: &mut Page, report: &Report, proof: &Proof) {
         Some(closed) => page.wrap(&closed.verdict.to_uppercase(), "  ", "  "),
         None => page.wrap("UNFINISHED", "  ", "  "),
     }
-    for signature in report.signatures.iter().filter(|signature| signature.bytes > 0) {
+    for signature in report.signatures.iter().filter(|signature| signature.bytes > 0 && !signature.amends) {
         let text = format!("signed by {}, {}, {}", signature.name, signature.party, when(&signature.time));
         page.wrap(&text, "  ", "    ");
     }
@@ -297,15 +297,21 @@ fn uncertainty(page: &mut Page, held: &Held, budgets: bool) {
     }
 }
 
+/// A question ends as it does; what is none, with a colon.
+fn asked(label: &str, number: &str) -> String {
+    let colon = if label.ends_with('?') && number.is_empty() { "" } else { ":" };
+    format!("{label}{number}{colon}")
+}
+
 fn one_set(page: &mut Page, set: &Readings) {
     let again = if set.set > 1 { format!(", measured again ({})", set.set) } else { String::new() };
     let number = if set.left_off { format!("{again}, left off and begun again") } else { again };
     match set.entries.as_slice() {
         [entry] if entry.stations.is_empty() => {
-            page.wrap(&format!("{}{number}: {}", set.label_text(), entry.said()), "      ", "        ");
+            page.wrap(&format!("{} {}", asked(&set.label, &number), entry.said()), "      ", "        ");
         }
         entries => {
-            page.wrap(&format!("{}{number}:", set.label_text()), "      ", "        ");
+            page.wrap(&asked(&set.label, &number), "      ", "        ");
             for (outer, entries) in by_outer_station(entries) {
                 let values = entries.iter().map(|entry| match entry.last_place() {
                     station if station.is_empty() => entry.said(),
@@ -393,7 +399,7 @@ fn signatures(page: &mut Page, report: &Report, proof: &Proof) {
     }
     for (at, it) in report.signatures.iter().enumerate() {
         page.wrap(&format!("{}, {}, {}", it.name, it.party, when(&it.time)), "  ", "      ");
-        page.wrap(&format!("verdict signed: {}", it.verdict), "      ", "        ");
+        page.wrap(&it.signs(), "      ", "        ");
         page.line(&format!("      key {}", clean(&it.fingerprint)));
         if let Some(text) = proof.signatures.get(at) {
             page.wrap(text, "      ", "        ");

@@ -1,7 +1,8 @@
 //! The report of a record: what a reader must find in it, and that nothing typed can spoil it.
 
 use bedway::record::Digest;
-use bedway::report::{Labels, Predictions, Proof, build, render};
+use bedway::report::html::{self, Page};
+use bedway::report::{Labels, Predictions, Proof, build, export, render};
 use bedway::walk::event::{
     Alteration, Answer, Entry, Event, How, InstrumentCard, JudgedStep, ResultLine, RuleLine, Torn,
 };
@@ -242,4 +243,51 @@ step L1 "Level of the stand"
     assert!(report.contains("tail"), "{report}");
     assert!(!report.contains("+0.06 mm/m, front"), "{report}");
     assert!(report.contains("but along: plus: tail end high; minus: headstock end high"), "{report}");
+}
+
+/// Signed on the day, added to a year later: the walk is a year old still, and who signed what stands beside each name.
+#[test]
+fn a_name_under_what_was_added_later_is_no_name_under_the_verdict_and_no_time_of_the_walk() {
+    let signing = |party: &str, name: &str| Event::Signing {
+        party: party.into(),
+        name: name.into(),
+        identity: name.to_lowercase(),
+        key: String::new(),
+        verdict: "accepted with exceptions".into(),
+        exceptions: Vec::new(),
+    };
+    let signed = |bytes| Event::Signed { bytes, signature: String::new() };
+    let mut events = whole_walk();
+    let walked = events.len();
+    events.extend([
+        signing("operator", "Ann"),
+        signed(100),
+        Event::Amended { text: "the scale was off".into() },
+    ]);
+    events.extend([signing("owner", "Bo"), signed(200)]);
+    let mut lines = lines(events);
+    for line in lines.iter_mut().skip(walked) {
+        line.time = "2027-05-06T07:08:09+01:00".into();
+    }
+    let report = build(&lines, &Labels::default(), &Predictions::new(), None);
+    assert_eq!(report.signatures.iter().map(|it| it.amends).collect::<Vec<_>>(), [false, true]);
+    let proof = Proof::default();
+    let page = Page { report: &report, proof: &proof, machine: None, texts: &[] };
+    let html = scraper::Html::parse_document(&html::page(&page));
+    let parts = scraper::Selector::parse("header, main").unwrap();
+    let said: String =
+        html.select(&parts).flat_map(|part| part.text()).flat_map(|text| [text, " "]).collect();
+    for form in [render(&report, &proof), export::markdown(&report, &proof), said] {
+        let words = form.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(words.contains("walked 2026-03-02 09:14 to 2026-03-02 09:14"), "{words}");
+        assert!(words.contains("the verdict: accepted with exceptions"), "{words}");
+        assert!(words.contains("what was added after the signing; the verdict stands"), "{words}");
+        let head = words.split("Exceptions").next().unwrap().to_lowercase();
+        assert!(head.contains("signed by ann") && !head.contains("signed by bo"), "{head}");
+    }
+    let json = serde_json::to_value(export::document(&report, &proof)).unwrap();
+    assert_eq!(
+        (&json["signatures"][0]["amends"], &json["signatures"][1]["amends"]),
+        (&false.into(), &true.into())
+    );
 }

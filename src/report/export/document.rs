@@ -81,7 +81,7 @@ pub struct RecordPart {
     pub rehearsal: bool,
     /// The time of its first line, with offset.
     pub opened: String,
-    /// The time of its last line.
+    /// When the walk ended: the time of its last line before the signatures and what was added after them.
     pub last: String,
 }
 
@@ -301,8 +301,10 @@ pub struct Signature {
     pub key_fingerprint: String,
     /// When.
     pub time: String,
-    /// The verdict that was signed.
+    /// The verdict as it stood when it was signed.
     pub verdict: String,
+    /// It was given to what was added after the signing, not to the verdict.
+    pub amends: bool,
     /// It covers so many bytes from the beginning of the record; 0: it was begun and not made.
     pub bytes: u64,
     /// How far it can be relied on.

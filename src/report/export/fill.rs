@@ -309,6 +309,7 @@ fn signatures(report: &Report, proof: &Proof) -> Vec<Signature> {
         key_fingerprint: it.fingerprint.clone(),
         time: it.time.clone(),
         verdict: it.verdict.clone(),
+        amends: it.amends,
         bytes: it.bytes,
         standing: proof.signatures.get(at).cloned().unwrap_or_default(),
     };

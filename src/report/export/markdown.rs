@@ -94,7 +94,7 @@ pub fn report(report: &Report, proof: &Proof) -> String {
     page.heading(2, "Verdict");
     let verdict = report.closed.as_ref().map_or("unfinished", |closed| closed.verdict.as_str());
     page.warnings(&[verdict.to_uppercase()]);
-    let signed = report.signatures.iter().filter(|it| it.bytes > 0);
+    let signed = report.signatures.iter().filter(|it| it.bytes > 0 && !it.amends);
     let mut lines: Vec<String> =
         signed.map(|it| format!("signed by {}, {}, {}", it.name, it.party, when(&it.time))).collect();
     if report.closed.is_some() && !proof.missing.is_empty() {
@@ -180,20 +180,13 @@ pub fn report(report: &Report, proof: &Proof) -> String {
 fn signatures(page: &mut Markdown, report: &Report, proof: &Proof) {
     let signed = report.signatures.iter().enumerate().map(|(at, it)| {
         let standing = proof.signatures.get(at).cloned().unwrap_or_default();
-        vec![
-            it.name.clone(),
-            it.party.clone(),
-            when(&it.time),
-            it.verdict.clone(),
-            it.fingerprint.clone(),
-            standing,
-        ]
+        vec![it.name.clone(), it.party.clone(), when(&it.time), it.signs(), it.fingerprint.clone(), standing]
     });
     let signed: Vec<Vec<String>> = signed.collect();
     if signed.is_empty() {
         page.paragraph("none");
     }
-    page.table(&["name", "role", "signed", "verdict signed", "key", "standing"], &signed);
+    page.table(&["name", "role", "signed", "what", "key", "standing"], &signed);
 }
 
 /// A value against its limit, with its uncertainty.
@@ -304,7 +297,7 @@ fn of_try(page: &mut Markdown, attempt: &Try, of: usize) {
 fn readings(page: &mut Markdown, set: &Readings) {
     let again = if set.set > 1 { format!(", measured again ({})", set.set) } else { String::new() };
     let off = if set.left_off { ", left off and begun again" } else { "" };
-    page.paragraph(&format!("{}{again}{off}", set.label_text()));
+    page.paragraph(&format!("{}{again}{off}", set.label));
     let axes: Vec<String> = set.axes.iter().map(|axis| spoken(axis)).collect();
     let heads: Vec<&str> = axes.iter().map(String::as_str).chain(["read"]).collect();
     let row = |entry: &crate::report::model::EntryLine| {

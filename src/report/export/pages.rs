@@ -111,9 +111,20 @@ fn limit(figure: Option<&Figure>) -> String {
     figure.map(|figure| figure.held.limit()).unwrap_or_default()
 }
 
+/// So much of a digest tells two texts apart in a table; the whole stands beneath it.
+const SHORT: usize = 12;
+
 fn procedure(name: &str, walk: &Walk) -> Vec<String> {
     let revision = walk.revision.clone().unwrap_or_default();
-    [name, &walk.verdict.to_uppercase(), &revision, &walk.file, &walk.sha256].map(str::to_owned).to_vec()
+    let text = format!("{} ({}\u{2026})", walk.file, walk.sha256.get(..SHORT).unwrap_or(&walk.sha256));
+    vec![name.to_owned(), walk.verdict.to_uppercase(), revision, text]
+}
+
+/// The digests of both texts, whole.
+fn digests(page: &mut impl Blocks, of: [(&str, &Walk); 2]) {
+    let said =
+        |(name, walk): (&str, &Walk)| format!("Procedure {name}: {}, SHA-256 {}", walk.file, walk.sha256);
+    page.items(&of.map(said));
 }
 
 /// A record under another revision, as Markdown.
@@ -135,9 +146,10 @@ fn under_blocks(page: &mut impl Blocks, found: &Under) {
     page.heading(1, &found.recorded.title);
     page.heading(2, "Verdict");
     page.table(
-        &["", "verdict", "revision", "procedure", "SHA-256"],
+        &["", "verdict", "revision", "procedure"],
         &[procedure("on the record", &found.recorded), procedure("under the other", &found.under)],
     );
+    digests(page, [("on the record", &found.recorded), ("of the other revision", &found.under)]);
     for (name, items) in [("Open", &found.open), ("Stale", &found.stale), ("Exceptions", &found.exceptions)] {
         if !items.is_empty() {
             page.heading(3, name);
@@ -201,9 +213,10 @@ fn comparison_blocks(page: &mut impl Blocks, found: &Comparison) {
         cells
     };
     page.table(
-        &["", "record", "walked", "verdict", "revision", "procedure", "SHA-256"],
+        &["", "record", "walked", "verdict", "revision", "procedure"],
         &[record("then", &found.old), record("now", &found.new)],
     );
+    digests(page, [("then", &found.old.walk), ("now", &found.new.walk)]);
     if let Some(verdict) = &found.old_under_new {
         page.paragraph(&format!(
             "Two revisions: the entries of then are judged again under the revision of now, which comes to {}. That is not \

@@ -5,9 +5,10 @@ use crate::report::labels::bound;
 use crate::report::model::{Held, Report, StepPart, Try};
 use crate::report::plot::{Axis, Dot, Form, Strip, Strips, Tint};
 use crate::report::summary::{left_out, loud};
+use crate::walk::uncertainty::wording::chance;
 
-use super::Figure;
 use super::walked::{ends, number};
+use super::{Figure, guard};
 
 /// More rows than this do not go on one page.
 const MOST_ROWS: usize = 26;
@@ -49,22 +50,20 @@ fn of_rule(tries: &[(u32, Held)]) -> Option<Figure> {
     let strip = |(at, ((number_of, held), value)): (usize, &(&(u32, Held), f64))| {
         let (lower, upper) = (number(held.rule.lower.as_deref()), number(held.rule.upper.as_deref()));
         let uncertain = held.rule.uncertainty.as_ref().and_then(|own| own.expanded.parse::<f64>().ok());
-        let guard = uncertain.filter(|_| is_guarded(held));
         Strip {
             name: try_name(*number_of, at, count),
             allowed: Some((lower, upper)),
-            undecided: guard
-                .map(|half| [lower, upper].into_iter().flatten().map(|at| (at - half, at + half)).collect())
-                .unwrap_or_default(),
+            undecided: guard::of(held).map(|guard| guard.undecided).unwrap_or_default(),
             dots: vec![Dot { form: form(at, count), at: *value, uncertain }],
             said: loud(&held.rule.verdict),
         }
     };
     let strips: Vec<Strip> = rows.iter().enumerate().map(strip).collect();
-    let guarded = strips.iter().any(|strip| !strip.undecided.is_empty());
+    let guard = rows.iter().find_map(|row| guard::of(&row.0.1));
     let mut tints = vec![(Tint::Allowed, "allowed".to_owned()), (Tint::Hatched, "not allowed".to_owned())];
-    if guarded {
-        tints.push((Tint::Dotted, "within U of a limit: cannot be decided".to_owned()));
+    let guarded = guard.is_some();
+    if let Some(guard) = guard {
+        tints.push((Tint::Dotted, guard.said));
     }
     let uncertain = strips.iter().flat_map(|strip| &strip.dots).any(|dot| dot.uncertain.is_some());
     let with = if uncertain { ", with \u{b1} U" } else { "" };
@@ -85,7 +84,17 @@ fn of_rule(tries: &[(u32, Held)]) -> Option<Figure> {
     let words = rows.iter().enumerate().map(|(at, ((number_of, held), _))| {
         let expanded = held.expanded().map(|it| format!(" (U {it})")).unwrap_or_default();
         let name = try_name(*number_of, at, count);
-        format!("{name}: {}{expanded}, allowed {}: {}.", held.value(), held.limit(), loud(&held.rule.verdict))
+        let sure = held.rule.uncertainty.as_ref().filter(|_| is_guarded(held)).map(|own| &own.conformity);
+        let sure = sure
+            .and_then(|it| it.parse().ok())
+            .map(|it| format!(", probability of conformity {}", chance(it)));
+        format!(
+            "{name}: {}{expanded}, allowed {}{}: {}.",
+            held.value(),
+            held.limit(),
+            sure.unwrap_or_default(),
+            loud(&held.rule.verdict)
+        )
     });
     let words = words.collect::<Vec<_>>().join(" ");
     Some(Figure { title: format!("{}, against its limit", last.label), words, drawing: drawing.draw() })

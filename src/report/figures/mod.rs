@@ -14,6 +14,7 @@
 //! | a guarded rule; a rule with several tries | its values against the limit, with their uncertainty |
 
 mod fitted;
+mod guard;
 mod limits;
 mod positions;
 mod profile;

@@ -144,6 +144,7 @@ fn map(
     // Three digits of the whole tell the places apart.
     let decimals =
         if spread > 0.0 { (2.0 - libm::floor(libm::log10(spread))).clamp(0.0, 6.0) as usize } else { 0 };
+    let decimals = needed(values.iter().map(|value| drawn(value, unit)), decimals);
     let mut points: Vec<MapPoint> = Vec::new();
     for (at, value) in surface.places.iter().zip(values) {
         let ((x, y), value) = (place(at), drawn(value, unit));
@@ -181,4 +182,14 @@ fn map(
     let words =
         format!("{what}, at {} places: highest {}, lowest {}.", values.len(), said(highest), said(lowest));
     (map, words)
+}
+
+/// No more decimals than the values have: noughts behind all of them tell nothing.
+fn needed(values: impl Iterator<Item = f64> + Clone, most: usize) -> usize {
+    let ends = |decimals: usize| {
+        let short = |value: f64| number(value, decimals, true).parse::<f64>().ok();
+        let long = |value: f64| number(value, most, true).parse::<f64>().ok();
+        values.clone().map(f64::abs).all(|value| short(value) == long(value))
+    };
+    (0..most).find(|decimals| ends(*decimals)).unwrap_or(most)
 }

@@ -38,7 +38,7 @@ pub(super) fn remarks(report: &Report) -> Markup {
     let content = html! {
         ul {
             @for note in &report.notes { li dir="auto" { (said(note)) } }
-            @for (time, text) in &report.history { li dir="auto" { (when(time)) " " (said(text)) } }
+            @for (time, text) in &report.history { li dir="auto" { (said(&when(time))) " " (said(text)) } }
         }
     };
     section("remarks", "Remarks", content)
@@ -93,8 +93,8 @@ fn signature(it: &SignatureLine, proof: &Proof, at: usize) -> Markup {
     html! {
         div.keep {
             dl.short {
-                dt { "Signed by" } dd dir="auto" { b { (said(&it.name)) } ", " (said(&it.party)) ", " (when(&it.time)) }
-                dt { "Verdict signed" } dd { (said(&it.verdict)) }
+                dt { "Signed by" } dd dir="auto" { b { (said(&it.name)) } ", " (said(&it.party)) ", " (said(&when(&it.time))) }
+                dt { "What was signed" } dd { (said(&it.signs())) }
                 dt { "Fingerprint of the key" } dd { span.digest { (said(&it.fingerprint)) } }
                 @if let Some(standing) = proof.signatures.get(at) { dt { "What is proved" } dd { (said(standing)) } }
                 @if it.bytes > 0 { dt { "Check it without this program" } dd { code { (said(&command)) } } }

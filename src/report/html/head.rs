@@ -13,7 +13,7 @@ pub(super) fn title(report: &Report) -> Markup {
         h1 dir="auto" { (said(&report.title)) }
         p.about {
             @if let Some(revision) = &report.revision { "revision " (said(revision)) ", " }
-            "walked " (when(&report.opened)) " to " (when(&report.last))
+            "walked " (said(&when(&report.opened))) " to " (said(&when(&report.last)))
         }
     }
 }
@@ -26,8 +26,8 @@ pub(super) fn verdict(report: &Report, proof: &Proof) -> Markup {
         "Verdict",
         html! {
             p class=(class) { (said(&verdict.to_uppercase())) }
-            @for signature in report.signatures.iter().filter(|signature| signature.bytes > 0) {
-                p { "Signed by " bdi { (said(&signature.name)) } ", " (said(&signature.party)) ", " (when(&signature.time)) }
+            @for signature in report.signatures.iter().filter(|signature| signature.bytes > 0 && !signature.amends) {
+                p { "Signed by " bdi { (said(&signature.name)) } ", " (said(&signature.party)) ", " (said(&when(&signature.time))) }
             }
             @if report.closed.is_some() && !proof.missing.is_empty() {
                 p.bad { "Still expected to sign: " (said(&proof.missing.join(", "))) }

@@ -2,6 +2,7 @@
 //! nothing, runs nothing and prints on A4 and Letter.
 
 mod blocks;
+mod cells;
 mod ending;
 mod head;
 mod readings;
@@ -71,9 +72,35 @@ pub fn page(page: &Page<'_>) -> String {
     frame::page(&title, &[STYLE, plot::STYLE, &running(report, proof, &name, &first)], &body)
 }
 
-/// What someone typed, safe to show.
+/// What someone typed, safe to show; no line breaks within a date.
 fn said(text: &str) -> Markup {
-    html! { (clean(text)) }
+    let text = clean(text);
+    let mut parts = Vec::new();
+    let mut rest = text.as_str();
+    while let Some((from, to)) = dated(rest) {
+        parts.push((&rest[..from], &rest[from..to]));
+        rest = &rest[to..];
+    }
+    html! {
+        @for (before, date) in parts { (before) time { (date) } }
+        (rest)
+    }
+}
+
+/// Where the first date of a text stands, with its time of day. One within a name of a file is none.
+fn dated(text: &str) -> Option<(usize, usize)> {
+    let like = |at: usize, form: &str| {
+        let own = text.as_bytes().get(at..at + form.len())?;
+        let alike = |(own, form): (&u8, u8)| if form == b'0' { own.is_ascii_digit() } else { *own == form };
+        let to = at + form.len();
+        let behind = text.get(to..)?.trim_start_matches(['.', ':']);
+        let ends = !behind.starts_with(|it: char| it.is_alphanumeric() || "-_/".contains(it));
+        (own.iter().zip(form.bytes()).all(alike) && ends).then_some((at, to))
+    };
+    let digits = text.match_indices(|it: char| it.is_ascii_digit());
+    let begins = |at: &usize| !text[..*at].ends_with(|it: char| it.is_alphanumeric() || "-_/.:".contains(it));
+    let mut starts = digits.map(|(at, _)| at).filter(begins);
+    starts.find_map(|at| like(at, "0000-00-00 00:00").or_else(|| like(at, "0000-00-00")))
 }
 
 /// A section with its heading.
@@ -135,4 +162,24 @@ fn running(report: &Report, proof: &Proof, name: &str, first: &[String]) -> Stri
     let warning = first.first().and_then(|words| words.split([':', '.']).next()).unwrap_or_default();
     let foot = format!("record SHA-256 {}", proof.end);
     Running { left: &name, right: warning, foot: &foot }.style()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_date_is_one_word_wherever_it_stands_and_a_name_of_a_file_is_none() {
+        let page = |text: &str| said(text).into_string();
+        assert_eq!(
+            page("walked 2026-03-02 09:14, again 2026-03-03."),
+            "walked <time>2026-03-02 09:14</time>, again <time>2026-03-03</time>."
+        );
+        for plain in
+            ["lathe-2026-03-02.record.jsonl", "2026-03-02.record.jsonl", "12026-03-02", "2026-03", "\u{664}2"]
+        {
+            assert_eq!(page(plain), plain);
+        }
+        assert_eq!(page("<b>2026-03-02 09:14:33"), "&lt;b&gt;<time>2026-03-02</time> 09:14:33");
+    }
 }

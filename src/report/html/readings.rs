@@ -2,6 +2,7 @@
 
 use maud::{Markup, html};
 
+use super::cells::{self, Row};
 use super::{said, section, wide};
 use crate::quantity::{Sense, parse_exact};
 use crate::report::model::{EntryLine, Readings, Report, StepPart, Struck, Try};
@@ -13,10 +14,8 @@ const LONG: usize = 200;
 /// A set of no more entries than this stays on one printed page.
 const KEPT: usize = 60;
 
-/// So many values stand side by side.
-const COLUMNS: usize = 8;
-
-pub(super) fn readings(part: &StepPart, attempt: &Try) -> Markup {
+/// The readings of a try; those at several places stand beside the results that are `laid` out as they are.
+pub(super) fn readings(part: &StepPart, attempt: &Try, laid: &[Markup]) -> Markup {
     let single = |set: &&Readings| matches!(set.entries.as_slice(), [entry] if entry.stations.is_empty());
     let (singles, others): (Vec<&Readings>, Vec<&Readings>) = attempt.readings.iter().partition(single);
     html! {
@@ -27,7 +26,7 @@ pub(super) fn readings(part: &StepPart, attempt: &Try) -> Markup {
                     @for set in singles {
                         @for entry in &set.entries {
                             tr {
-                                th scope="row" dir="auto" { (said(&set.label_text())) (which(set)) (sense(set)) }
+                                th scope="row" dir="auto" { (said(&set.label)) (which(set)) (sense(set)) }
                                 td dir="auto" { (one(entry)) }
                             }
                         }
@@ -35,11 +34,12 @@ pub(super) fn readings(part: &StepPart, attempt: &Try) -> Markup {
                 }
             }
         }
-        @if !others.is_empty() {
+        @if !others.is_empty() || !laid.is_empty() {
             div.sets {
                 @for (number, set) in others.iter().enumerate() {
                     @if set.entries.len() > LONG { (in_short(part, attempt, set, number)) } @else { (table(set, &anchor(part, attempt, number))) }
                 }
+                @for result in laid { (result) }
             }
         }
     }
@@ -82,26 +82,19 @@ pub(super) fn answered(value: &str, struck: &[Struck]) -> Markup {
 
 /// Entries with the same outer stations in a row, the last station of each above it.
 fn table(set: &Readings, id: &str) -> Markup {
-    let rows = rows(&set.entries);
-    let heads: Vec<String> = match rows.first() {
-        Some((_, first)) => first.iter().map(|entry| entry.last_place()).collect(),
-        None => Vec::new(),
-    };
-    let alike = rows.iter().all(|(_, row)| {
-        row.len() <= heads.len() && row.iter().zip(&heads).all(|(entry, head)| entry.last_place() == *head)
-    });
     let name = format!("{id}-name");
     html! {
         div.keep[set.entries.len() <= KEPT] {
-            p.caption id=(name) dir="auto" { (said(&set.label_text())) (which(set)) (sense(set)) }
-            (wide(&set.label_text(), html! {
-                table.cells aria-labelledby=(name) {
-                    @if alike && heads.len() <= COLUMNS { (matrix(set, &heads, &rows)) } @else { (listed(&rows)) }
-                }
-            }))
+            p.caption id=(name) dir="auto" { (said(&set.label)) (which(set)) (sense(set)) }
+            (wide(&set.label, cells::table(&name, &corner(set), &rows(&set.entries))))
             (read_again(set))
         }
     }
+}
+
+/// What the names of the rows stand on.
+fn corner(set: &Readings) -> String {
+    set.axes.split_last().map(|(_, outer)| spoken(&outer.join(", "))).unwrap_or_default()
 }
 
 /// Stations read once more behind a break, by which both parts were joined.
@@ -117,55 +110,17 @@ fn read_again(set: &Readings) -> Markup {
 }
 
 /// Entries side by side as long as all stations but the last stay the same.
-fn rows(entries: &[EntryLine]) -> Vec<(String, Vec<&EntryLine>)> {
-    let mut rows: Vec<(String, Vec<&EntryLine>)> = Vec::new();
+fn rows(entries: &[EntryLine]) -> Vec<Row> {
+    let mut rows: Vec<Row> = Vec::new();
     for entry in entries {
         let outer = entry.outer_place();
+        let cell = (entry.last_place(), one(entry));
         match rows.last_mut() {
-            Some((known, row)) if *known == outer => row.push(entry),
-            _ => rows.push((outer, vec![entry])),
+            Some(row) if row.outer == outer => row.cells.push(cell),
+            _ => rows.push(Row { outer, cells: vec![cell] }),
         }
     }
     rows
-}
-
-fn matrix(set: &Readings, heads: &[String], rows: &[(String, Vec<&EntryLine>)]) -> Markup {
-    let named = rows.iter().any(|(outer, _)| !outer.is_empty());
-    let axes = set.axes.split_last();
-    let corner = axes.map(|(_, outer)| spoken(&outer.join(", "))).unwrap_or_default();
-    html! {
-        thead {
-            tr {
-                @if named { th scope="col" { (said(&corner)) } }
-                @for head in heads { th scope="col" dir="auto" { (said(head)) } }
-            }
-        }
-        tbody {
-            @for (outer, row) in rows {
-                tr {
-                    @if named { th scope="row" dir="auto" { (said(outer)) } }
-                    @for entry in row { td dir="auto" { (one(entry)) } }
-                }
-            }
-        }
-    }
-}
-
-/// Rows too long for one line: each outer station once, its values in lines of eight.
-fn listed(rows: &[(String, Vec<&EntryLine>)]) -> Markup {
-    html! {
-        @for (outer, row) in rows {
-            @for part in row.chunks(COLUMNS) {
-                tbody {
-                    tr {
-                        @if outer.is_empty() { td {} } @else { th scope="row" dir="auto" { (said(outer)) } }
-                        @for entry in part { th scope="col" dir="auto" { (said(&entry.last_place())) } }
-                    }
-                    tr { td {} @for entry in part { td dir="auto" { (one(entry)) } } }
-                }
-            }
-        }
-    }
 }
 
 /// The address of a set within the page.
@@ -189,7 +144,7 @@ fn in_short(part: &StepPart, attempt: &Try, set: &Readings, number: usize) -> Ma
     let corrected = set.entries.iter().filter(|entry| !entry.struck.is_empty()).count();
     html! {
         p dir="auto" {
-            b { (said(&set.label_text())) (which(set)) } ": " (set.entries.len()) " entries"
+            b { (said(&set.label)) (which(set)) } ": " (set.entries.len()) " entries"
             @if let (Some(least), Some(greatest)) = (least, greatest) { ", least " (said(&least)) ", greatest " (said(&greatest)) }
             @if corrected > 0 { ", " (corrected) " of them corrected" }
             ". All of them: "

@@ -2,12 +2,13 @@
 
 use maud::{Markup, html};
 
+use super::cells::{self, Row};
 use super::tables::{id_of, mark, uncertainty};
 use super::{Page, figure, readings, said, section, wide};
 use crate::quantity::Sense;
 use crate::report::figures::{self, Figure};
 use crate::report::model::{Held, Report, ResultPart, StepPart, Try};
-use crate::report::results::{self, Said};
+use crate::report::results::{self, Laid, Said};
 use crate::report::said::{freedom, when};
 use crate::report::summary;
 use crate::walk::uncertainty::wording::chance;
@@ -41,7 +42,7 @@ fn step(page: &Page<'_>, part: &StepPart) -> Markup {
                 @if several || attempt.number > 1 {
                     h4 {
                         @if attempt.number == 1 { "As found" } @else { "Try " (attempt.number) }
-                        ", " (when(&attempt.opened))
+                        ", " (said(&when(&attempt.opened)))
                         @if let Some(state) = &attempt.state { ": " (mark(state)) }
                     }
                 }
@@ -75,10 +76,11 @@ fn prose(part: &StepPart) -> Markup {
 fn one_try(page: &Page<'_>, part: &StepPart, attempt: &Try, id: &str) -> Markup {
     let drawn: Vec<Figure> =
         page.machine.map(|machine| figures::of_try(machine, &part.name, attempt)).unwrap_or_default();
+    let (short, laid) = results(attempt, id);
     html! {
         @for (axis, items) in &attempt.lists { p dir="auto" { (said(axis)) ": " (said(&items.join(", "))) } }
-        (readings::readings(part, attempt))
-        (results_table(attempt))
+        (readings::readings(part, attempt, &laid))
+        (short)
         (rules_table(attempt, page.report))
         @if !attempt.advice.is_empty() {
             p { b { "Advised" } }
@@ -90,48 +92,66 @@ fn one_try(page: &Page<'_>, part: &StepPart, attempt: &Try, id: &str) -> Markup 
     }
 }
 
-fn results_table(attempt: &Try) -> Markup {
+/// The results that do not stand with their rule: in a line each, and laid out over their stations.
+fn results(attempt: &Try, id: &str) -> (Markup, Vec<Markup>) {
     // A single value that is judged under its own name stands with its rule.
     let judged = |part: &&ResultPart| {
         part.line.values.len() == 1
             && attempt.rules.iter().any(|held| held.rule.name == part.line.name && held.rule.value.is_some())
     };
-    let results: Vec<&ResultPart> = attempt.results.iter().filter(|part| !judged(part)).collect();
-    if results.is_empty() {
-        return html! {};
+    let (mut short, mut laid) = (Vec::new(), Vec::new());
+    for part in attempt.results.iter().filter(|part| !judged(part)) {
+        match results::values(part) {
+            Said::One(value) | Said::Many(value) => short.push((part, value)),
+            Said::Laid(values) => laid.push(result(part, &values, id, attempt.number)),
+        }
     }
+    let short = html! {
+        @if !short.is_empty() {
+            table.results {
+                thead { tr { th scope="col" { "Result" } th scope="col" { "Value" } } }
+                tbody {
+                    @for (part, value) in &short {
+                        tr {
+                            th scope="row" dir="auto" { (said(&part.label)) (several(part)) }
+                            td dir="auto" { (said(value)) }
+                        }
+                    }
+                }
+            }
+        }
+    };
+    (short, laid)
+}
+
+/// What plus and minus mean of several values, where no words stand beside each.
+fn several(part: &ResultPart) -> Markup {
     html! {
-        table.results {
-            thead { tr { th scope="col" { "Result" } th scope="col" { "Value" } } }
-            tbody { @for part in results { (result(part)) } }
+        @if let Some(Sense { plus, minus }) = part.sense.as_ref().filter(|_| part.line.values.len() > 1) {
+            small { "plus: " (said(plus)) "; minus: " (said(minus)) }
         }
     }
 }
 
-fn result(part: &ResultPart) -> Markup {
+fn result(part: &ResultPart, values: &Laid, id: &str, number: u32) -> Markup {
+    let name = format!("r-{id}-{number}-{}", id_of(&part.line.name));
+    let cell = |cell: &results::Cell| {
+        let content = html! {
+            (said(&cell.value))
+            @if let Some(own) = &cell.expanded { small { "U " (said(own)) } }
+        };
+        (cell.place.clone(), content)
+    };
+    let row =
+        |row: &results::Row| Row { outer: row.outer.clone(), cells: row.cells.iter().map(cell).collect() };
+    let rows: Vec<Row> = values.rows.iter().map(row).collect();
     html! {
-        tr {
-            th scope="row" dir="auto" {
-                (said(&part.label))
-                @if let Some(Sense { plus, minus }) = part.sense.as_ref().filter(|_| part.line.values.len() > 1) {
-                    small { "plus: " (said(plus)) "; minus: " (said(minus)) }
-                }
+        div.keep {
+            p.caption id=(name) dir="auto" {
+                "Result: " (said(&part.label)) (several(part))
+                @if let Some(own) = &values.expanded { small { "U of each " (said(own)) } }
             }
-            td dir="auto" {
-                @match results::values(part) {
-                    Said::One(value) => (said(&value)),
-                    Said::Several(values) => {
-                        @for (at, (place, value)) in values.iter().enumerate() {
-                            @if at > 0 { "; " }
-                            span.each {
-                                @if !place.is_empty() { span.about { (said(place)) } " " }
-                                (said(value))
-                            }
-                        }
-                    },
-                    Said::Many(values) => (said(&values)),
-                }
-            }
+            (wide(&part.label, cells::table(&name, &values.corner, &rows)))
         }
     }
 }

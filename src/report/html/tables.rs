@@ -123,7 +123,7 @@ pub(super) fn moves(report: &Report) -> Markup {
                     @if let Some(amount) = entry.amount_said() { ": " b { (said(&amount)) } }
                     br;
                     span.about {
-                        (when(&entry.time)) ", line " (entry.seq) (said(&entry.beside_said()))
+                        (said(&when(&entry.time))) ", line " (entry.seq) (said(&entry.beside_said()))
                     }
                 }
                 @if let Some(withdrawn) = entry.withdrawn_said() {

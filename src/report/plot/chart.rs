@@ -166,7 +166,7 @@ impl Chart {
         for (at, lines) in names {
             let height = (lines.len() as f64 - 1.0) * 13.0;
             let first = (at - height / 2.0 + 4.0).max(free + 11.0);
-            free = first + height + 2.0;
+            free = first + height + 7.0;
             placed.extend((0..).zip(lines).map(|(number, line)| (first + f64::from(number) * 13.0, line)));
         }
         html! {

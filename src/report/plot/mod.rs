@@ -22,6 +22,8 @@ pub use style::{Form, Tint, definitions, shown, width_of_text};
 
 use maud::{Markup, PreEscaped, html};
 
+use super::page::clean;
+
 /// Every drawing is as wide; the page scales it.
 pub const WIDTH: f64 = 600.0;
 
@@ -47,8 +49,8 @@ impl Drawing {
     pub fn alone(&self, title: &str, words: &str) -> String {
         let svg = html! {
             svg xmlns="http://www.w3.org/2000/svg" viewBox=(self.view_box()) role="img" {
-                title { (title) }
-                desc { (words) }
+                title { (clean(title)) }
+                desc { (clean(words)) }
                 style { (PreEscaped(STYLE)) }
                 (definitions())
                 rect width="100%" height="100%" fill="#fff" {}
