@@ -206,11 +206,11 @@ pub(super) fn properties(of: &Instrument, lines: &[ast::InstrumentLine]) -> Foun
             }
             ast::InstrumentLine::Uncertainty(source, quantity, spread) => {
                 let source = UncertaintySource::lower(*source);
-                let (spread, freedom) = super::uncertainty::spread_of(spread)?;
                 let size = match source {
                     UncertaintySource::Scale => positive(quantity)?,
                     _ => size(of, quantity)?,
                 };
+                let (spread, freedom) = super::uncertainty::spread_of(spread, &size)?;
                 let stated = Uncertainty { source, size, spread, freedom };
                 found.uncertainties.retain(|other| other.source != source);
                 found.uncertainties.push(stated);

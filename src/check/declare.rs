@@ -339,6 +339,7 @@ impl<'a> Checker<'a> {
             basis: Vec::new(),
             notes: Vec::new(),
             decision: Decision::Simple,
+            by_draws: false,
             parties: Vec::new(),
             facts: Vec::new(),
             values: Vec::new(),
@@ -380,6 +381,7 @@ impl<'a> Checker<'a> {
                 Item::Decide(decide) => {
                     decided = true;
                     program.decision = self.decision(decide, line.span);
+                    program.by_draws = decide.by_draws;
                 }
                 Item::Party { name, who } => {
                     if let Some(who) = self.text(who, None, super::texts::When::Header) {

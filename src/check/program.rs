@@ -50,6 +50,8 @@ pub struct Program {
     pub basis: Vec<Text>,
     pub notes: Vec<Text>,
     pub decision: Decision,
+    /// Uncertainties come from draws, also where sensitivities would do.
+    pub by_draws: bool,
     pub parties: Vec<Party>,
     /// Facts in the order in which they are asked.
     pub facts: Vec<ValueId>,
@@ -123,6 +125,8 @@ pub enum Spread {
     Rectangular,
     /// The half width; the middle is likeliest.
     Triangular,
+    /// The half width of the foot; the top is flat over this part of it.
+    Trapezoidal(Rational),
     /// The half width; what swings between two ends and dwells there.
     Arcsine,
 }
@@ -390,6 +394,8 @@ pub struct Step {
     pub reports: Vec<ValueId>,
     pub stops: Vec<(Expr, Text)>,
     pub decision: Decision,
+    /// Uncertainties come from draws, also where sensitivities would do.
+    pub by_draws: bool,
     /// `uncertainty set_up` lines: one unknown more for that result.
     pub set_up: Vec<(Uncertainty, ValueId, Text)>,
     /// Steps whose results this one's expressions use (each also a `Need` of kind `Done`).

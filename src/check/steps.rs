@@ -74,6 +74,7 @@ impl<'a> Checker<'a> {
         };
         let mut step = empty_step(name, title, section, repeats, span);
         step.decision = self.decision_of_file();
+        step.by_draws = self.draws_of_file();
         for line in source.iter().flat_map(|source| source.lines.iter().copied()) {
             self.step_line(&mut step, id, line);
         }
@@ -196,7 +197,10 @@ impl<'a> Checker<'a> {
                     step.reports.push(value);
                 }
             }
-            StepLine::Decide(decide) => step.decision = self.decision(decide, line.span),
+            StepLine::Decide(decide) => {
+                step.decision = self.decision(decide, line.span);
+                step.by_draws = decide.by_draws;
+            }
             StepLine::Uncertainty { quantity, spread, on, text } => {
                 let part = self.stated(UncertaintySource::SetUp, quantity, spread);
                 let on = self.find_value(on, own);
@@ -419,6 +423,7 @@ fn empty_step(
         reports: Vec::new(),
         stops: Vec::new(),
         decision: Decision::Simple,
+        by_draws: false,
         set_up: Vec::new(),
         uses: Vec::new(),
         span,

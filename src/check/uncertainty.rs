@@ -4,14 +4,14 @@
 use num_traits::Signed;
 
 use crate::diagnostic::{Code, Problem};
-use crate::quantity::{Dimension, Rational, Unit, parse_decimal, ratio};
+use crate::quantity::{Dimension, Rational, Real, Unit, parse_decimal, ratio};
 use crate::source::Span;
-use crate::syntax::ast::{self, Decide, Item};
+use crate::syntax::ast::{self, Decide, DecideRule, Item};
 
 use super::Checker;
 use super::carried::{difference_of, kind_name};
 use super::program::{
-    Decision, Instrument, InstrumentId, Judged, Kind, Node, Role, Spread, StepId, Uncertainty,
+    Decision, Instrument, InstrumentId, Judged, Kind, Literal, Node, Role, Spread, StepId, Uncertainty,
     UncertaintySource, ValueId,
 };
 
@@ -34,11 +34,19 @@ impl Checker<'_> {
 
     /// The rule of the whole file, for steps that state none of their own.
     pub(super) fn decision_of_file(&self) -> Decision {
-        let decide = self.file.items.iter().find_map(|line| match &line.what {
-            Item::Decide(decide) => decision_of(decide),
+        self.decide_of_file().and_then(decision_of).unwrap_or_default()
+    }
+
+    /// Whether uncertainties come from draws, in steps that state no rule of their own.
+    pub(super) fn draws_of_file(&self) -> bool {
+        self.decide_of_file().is_some_and(|decide| decide.by_draws)
+    }
+
+    fn decide_of_file(&self) -> Option<&Decide> {
+        self.file.items.iter().find_map(|line| match &line.what {
+            Item::Decide(decide) => Some(decide),
             _ => None,
-        });
-        decide.unwrap_or_default()
+        })
     }
 
     /// `zero Q k 2`: what a certificate says, with its coverage factor.
@@ -49,14 +57,14 @@ impl Checker<'_> {
         spread: &ast::Spread,
     ) -> Option<Uncertainty> {
         let literal = self.positive(size, "an uncertainty");
-        let (spread, freedom) = match spread_of(spread) {
+        let literal = literal?;
+        let (spread, freedom) = match spread_of(spread, &literal) {
             Ok(spread) => spread,
             Err(problem) => {
                 self.report(*problem);
                 return None;
             }
         };
-        let literal = literal?;
         if source == UncertaintySource::Scale && literal.unit.dimension() != Dimension::NONE {
             self.report(
                 Problem::fault(
@@ -187,7 +195,10 @@ impl Checker<'_> {
 }
 
 /// What the size of an uncertainty means, and its degrees of freedom.
-pub(super) fn spread_of(spread: &ast::Spread) -> Result<(Spread, Option<Rational>), Box<Problem>> {
+pub(super) fn spread_of(
+    spread: &ast::Spread,
+    size: &Literal,
+) -> Result<(Spread, Option<Rational>), Box<Problem>> {
     let freedom = spread.freedom.as_ref().map(|number| {
         parse_decimal(&number.text).filter(Signed::is_positive).ok_or_else(|| {
             let message = format!("`{}` cannot be a number of degrees of freedom", number.text);
@@ -195,20 +206,41 @@ pub(super) fn spread_of(spread: &ast::Spread) -> Result<(Spread, Option<Rational
             Box::new(problem.help("n readings have n - 1; leave it away where the certificate names none"))
         })
     });
-    Ok((shape_of(&spread.shape)?, freedom.transpose()?))
+    Ok((shape_of(&spread.shape, size)?, freedom.transpose()?))
 }
 
-fn shape_of(shape: &ast::Shape) -> Result<Spread, Box<Problem>> {
+fn shape_of(shape: &ast::Shape, size: &Literal) -> Result<Spread, Box<Problem>> {
     let coverage = match shape {
         ast::Shape::Rectangular => return Ok(Spread::Rectangular),
         ast::Shape::Triangular => return Ok(Spread::Triangular),
         ast::Shape::Arcsine => return Ok(Spread::Arcsine),
+        ast::Shape::Trapezoidal(top) => return Ok(Spread::Trapezoidal(top_of(top, size)?)),
         ast::Shape::Coverage(coverage) => coverage,
     };
     parse_decimal(&coverage.text).filter(Signed::is_positive).map(Spread::Coverage).ok_or_else(|| {
         let message = format!("`{}` cannot be a coverage factor", coverage.text);
         let problem = Problem::fault(Code::UnitNumber, coverage.span, message);
         Box::new(problem.help("certificates mostly state U with k 2; a standard uncertainty has k 1"))
+    })
+}
+
+/// Which part of the foot the top of a trapezoid is.
+fn top_of(top: &ast::Quantity, foot: &Literal) -> Result<Rational, Box<Problem>> {
+    let stated = super::answers::literal(top)?;
+    let base = |of: &Literal| of.unit.of_differences().to_base(&Real::Exact(of.number.clone()));
+    let both_in_div = (stated.unit == Unit::Div) == (foot.unit == Unit::Div);
+    if !both_in_div || stated.unit.dimension() != foot.unit.dimension() {
+        return Err(Box::new(
+            Problem::fault(Code::UnitMismatch, top.span, "top and foot of a trapezoid are of one kind")
+                .help(format!("state the flat top in {} too", foot.unit.symbol())),
+        ));
+    }
+    let part = base(&stated).div(&base(foot)).and_then(|part| part.exact().cloned());
+    part.filter(|part| part.is_positive() && *part < Rational::from_integer(1.into())).ok_or_else(|| {
+        let problem = Problem::fault(Code::UnitNumber, top.span, "the flat top of a trapezoid is narrower than its foot");
+        Box::new(problem.help(
+            "the half width within which it surely lies, then that within which no place is likelier: `0.002 mm trapezoidal flat 0.001 mm`; as wide it is `rectangular`, without a top `triangular`",
+        ))
     })
 }
 
@@ -222,10 +254,10 @@ fn dimension_in(instrument: &Instrument, stated: &Uncertainty) -> Dimension {
 
 /// `None`: a probability below a half would pass what more likely fails, and certainty is never reached.
 fn decision_of(decide: &Decide) -> Option<Decision> {
-    match decide {
-        Decide::Simple => Some(Decision::Simple),
-        Decide::GuardedU => Some(Decision::GuardedU),
-        Decide::GuardedBy(quantity) => {
+    match &decide.rule {
+        DecideRule::Simple => Some(Decision::Simple),
+        DecideRule::GuardedU => Some(Decision::GuardedU),
+        DecideRule::GuardedBy(quantity) => {
             let number = parse_decimal(&quantity.number.text)?;
             let unit = quantity.unit.as_ref().and_then(|unit| Unit::parse(&unit.text))?;
             let least = number * ratio(1, 100);

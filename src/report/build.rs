@@ -78,7 +78,7 @@ impl Builder<'_> {
     fn prepare(&mut self) {
         let Some(program) = self.labels.program() else { return };
         self.report.revision.clone_from(&program.revision);
-        self.report.decision = uncertainty::wording::rule(&program.decision);
+        self.report.decision = uncertainty::wording::decided(&program.decision, program.by_draws);
         self.report.scope = program.scope.iter().map(plain).collect();
         self.report.basis = program.basis.iter().map(plain).collect();
         for step in &program.steps {
@@ -114,7 +114,7 @@ impl Builder<'_> {
                 name: name.to_owned(),
                 title: plain(&step.title),
                 section: self.labels.section(step),
-                decision: uncertainty::wording::rule(&step.decision),
+                decision: uncertainty::wording::decided(&step.decision, step.by_draws),
                 basis: texts(&step.basis),
                 setup: texts(&step.setup),
                 conditions: texts(&step.conditions),

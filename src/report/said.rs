@@ -235,7 +235,7 @@ pub fn when(stamp: &str) -> String {
 /// What a decision rule says, behind its name as it stands on the record.
 pub fn decided(rule: &str) -> String {
     let meaning = match rule {
-        "simple" => "a value is held against its limit as it stands",
+        simple if simple.starts_with("simple") => "a value is held against its limit as it stands",
         guarded if guarded.starts_with("guarded U") => {
             "it passes inside every limit by U or more, fails outside one by more than U, and is undecided between"
         }

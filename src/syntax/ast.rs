@@ -158,9 +158,15 @@ pub enum Item {
     Example(Example),
 }
 
-/// `decide simple`, `decide guarded 95 %`, `decide guarded U`
+/// `decide simple`, `decide guarded 95 %`, `decide guarded U`; `by draws` may stand behind each
 #[derive(Clone, Debug, PartialEq)]
-pub enum Decide {
+pub struct Decide {
+    pub rule: DecideRule,
+    pub by_draws: bool,
+}
+
+#[derive(Clone, Debug, PartialEq)]
+pub enum DecideRule {
     Simple,
     GuardedBy(Quantity),
     GuardedU,
@@ -313,6 +319,8 @@ pub enum Shape {
     Coverage(Number),
     Rectangular,
     Triangular,
+    /// With the half width of its flat top.
+    Trapezoidal(Quantity),
     Arcsine,
 }
 

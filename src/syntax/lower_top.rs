@@ -7,15 +7,16 @@ use super::lower::{lower_pick, lower_station};
 use super::text::lower_string;
 
 impl Cursor<'_> {
-    /// `simple`, `guarded 95 %`, `guarded U`
+    /// `simple`, `guarded 95 %`, `guarded U`, `guarded U by draws`
     pub fn decide(mut self) -> Lowered<Decide> {
-        Ok(if self.has(Rule::word_simple) {
-            Decide::Simple
+        let rule = if self.has(Rule::word_simple) {
+            DecideRule::Simple
         } else if self.has(Rule::word_u) {
-            Decide::GuardedU
+            DecideRule::GuardedU
         } else {
-            Decide::GuardedBy(self.quantity()?)
-        })
+            DecideRule::GuardedBy(self.quantity()?)
+        };
+        Ok(Decide { rule, by_draws: self.has(Rule::by_draws) })
     }
 
     pub fn party(mut self) -> Lowered<Item> {
@@ -144,11 +145,13 @@ impl Cursor<'_> {
     /// `k 2`, or the name of a shape; `with 8 degrees of freedom` behind it.
     pub fn spread(&mut self) -> Lowered<Spread> {
         let mut parts = Cursor::new(self.expect(Rule::spread)?, self.base());
-        let shape = match parts.maybe(Rule::shape).map(|shape| shape.as_str()) {
-            Some("rectangular") => Shape::Rectangular,
-            Some("triangular") => Shape::Triangular,
-            Some(_) => Shape::Arcsine,
-            None => Shape::Coverage(parts.number()?),
+        let trapezoid = parts.maybe(Rule::trapezoid);
+        let shape = match (trapezoid, parts.maybe(Rule::shape).map(|shape| shape.as_str())) {
+            (Some(trapezoid), _) => Shape::Trapezoidal(Cursor::new(trapezoid, self.base()).quantity()?),
+            (None, Some("rectangular")) => Shape::Rectangular,
+            (None, Some("triangular")) => Shape::Triangular,
+            (None, Some(_)) => Shape::Arcsine,
+            (None, None) => Shape::Coverage(parts.number()?),
         };
         let freedom = match parts.maybe(Rule::freedom) {
             Some(freedom) => Some(Cursor::new(freedom, self.base()).number()?),

@@ -8,8 +8,30 @@ use crate::diagnostic::Problem;
 /// A problem that has no better help shows how such a line is written.
 pub(super) fn shown(problem: Problem, line: LineKind) -> Problem {
     match (&problem.help, of(line)) {
-        (None, Some(shape)) => problem.help(format!("such a line is written: `{shape}`")),
+        (None, Some(shape)) => {
+            problem.help(format!("such a line is written: `{shape}`{}", besides(line.rule)))
+        }
+        (Some(help), Some(shape)) if !besides(line.rule).is_empty() => {
+            let help = format!("{help}; such a line is written: `{shape}`{}", besides(line.rule));
+            problem.help(help)
+        }
         _ => problem,
+    }
+}
+
+/// What may stand in such a line besides, where one line cannot show it all.
+fn besides(rule: Rule) -> &'static str {
+    match rule {
+        Rule::uncertainty_line => {
+            ", also `fresh` or `scale`; for `k 2` may stand `rectangular`, `triangular`, `arcsine` or `trapezoidal flat 0.0005 mm`; \
+             `with 8 degrees of freedom` may follow. Draws are chosen above, by `decide guarded U by draws`"
+        }
+        Rule::set_up_line => {
+            "; for `k 2` may stand `rectangular`, `triangular`, `arcsine` or `trapezoidal flat 0.0005 mm`; `with 8 degrees of freedom` \
+             may follow. `zero`, `fresh` and `scale` belong to an `instrument`; draws are chosen by `decide guarded U by draws`"
+        }
+        Rule::decide_line => ", also `guarded U` or `guarded 95 %`; `by draws` may follow each",
+        _ => "",
     }
 }
 

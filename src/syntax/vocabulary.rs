@@ -39,6 +39,7 @@ pub(super) fn plain(rule: Rule) -> &'static str {
         Rule::word_ended => "`ended`",
         Rule::word_every => "`every`",
         Rule::word_exceptions => "`exceptions`",
+        Rule::word_flat => "`flat`",
         Rule::word_floor => "`floor`",
         Rule::word_follows => "`follows`",
         Rule::word_foot => "`foot`",
@@ -61,6 +62,7 @@ pub(super) fn plain(rule: Rule) -> &'static str {
         Rule::word_not => "`not`",
         Rule::word_of => "`of`",
         Rule::word_open => "`open`",
+        Rule::word_trapezoidal => "`trapezoidal`",
         Rule::word_set | Rule::set_number => "`set`",
         Rule::word_try | Rule::try_number => "`try`",
         Rule::word_calibrated | Rule::calibrated_of => "`calibrated until`",
@@ -242,6 +244,7 @@ pub(super) fn plain(rule: Rule) -> &'static str {
         Rule::when_line | Rule::when_text_line => "`when`",
         Rule::range | Rule::range_line => "`from`",
         Rule::decide_line => "`simple` or `guarded`",
+        Rule::by_draws => "`by draws`",
         Rule::kind => {
             "a kind of answer: `text`, `yes or no`, `one of`, `date`, `count`, `photo` or `in` and a unit"
         }
@@ -255,8 +258,9 @@ pub(super) fn plain(rule: Rule) -> &'static str {
         }
         Rule::calibrated_line => "`until`",
         Rule::set_up_line => "`set_up`",
-        Rule::spread => "`k 2`, or `rectangular`, `triangular` or `arcsine`",
+        Rule::spread => "`k 2`, or `rectangular`, `triangular`, `trapezoidal` or `arcsine`",
         Rule::shape => "`rectangular`, `triangular` or `arcsine`",
+        Rule::trapezoid => "`trapezoidal flat 0.001 mm`",
         Rule::freedom => "`with 8 degrees of freedom`",
         Rule::of_freedom => "`degrees of freedom`",
         Rule::high_low_line => "`and low`",

@@ -128,6 +128,10 @@ pub fn uncertainty(part: &Uncertainty) -> String {
         Spread::Coverage(factor) => format!("k {}", exact_text(factor)),
         Spread::Rectangular => "rectangular".to_owned(),
         Spread::Triangular => "triangular".to_owned(),
+        Spread::Trapezoidal(top) => {
+            let top = Literal { number: top * &part.size.number, unit: part.size.unit };
+            format!("{TRAPEZOIDAL}{}", literal(&top))
+        }
         Spread::Arcsine => "arcsine".to_owned(),
     };
     let freedom = part.freedom.as_ref();
@@ -135,6 +139,7 @@ pub fn uncertainty(part: &Uncertainty) -> String {
     format!("{source} {} {spread}{freedom}", literal(&part.size))
 }
 
+const TRAPEZOIDAL: &str = "trapezoidal flat ";
 const WITH: &str = " with ";
 const DEGREES: &str = " degrees of freedom";
 
@@ -145,9 +150,14 @@ pub fn parse_uncertainty(text: &str) -> Option<Uncertainty> {
         None => (text, None),
     };
     let (source, rest) = text.split_once(' ')?;
-    let (size, spread) = match rest.split_once(" k ") {
-        Some((size, factor)) => (size, Spread::Coverage(crate::quantity::parse_exact(factor)?)),
-        None => {
+    let trapezoid = rest.split_once(TRAPEZOIDAL);
+    let (size, spread) = match (rest.split_once(" k "), trapezoid) {
+        (Some((size, factor)), _) => (size, Spread::Coverage(crate::quantity::parse_exact(factor)?)),
+        (None, Some((size, top))) => {
+            let (size, top) = (size.trim_end(), parse_literal(top)?);
+            (size, Spread::Trapezoidal(top.number / parse_literal(size)?.number))
+        }
+        (None, None) => {
             let (size, shape) = rest.rsplit_once(' ')?;
             let shape = match shape {
                 "rectangular" => Spread::Rectangular,

@@ -162,3 +162,17 @@ fn what_is_stated_with_few_degrees_of_freedom_is_drawn_wider() {
         near(number(&of(&even, "", "greatest(a, 1 um)").u), 1.0, 0.015);
     }
 }
+
+/// Eight readings that are all alike: sensitivities see two of them and give sqrt 2, draws see all.
+#[test]
+fn draws_and_sensitivities_that_differ_are_told() {
+    let rule = rule(
+        "language 1\nprocedure \"Range\"\ndecide guarded U\n\
+         instrument dial \"Dial\"\n  uncertainty fresh 0.002 mm k 2\n\
+         step A \"A\"\n  read high in mm using dial\n    over turn 0 deg to 315 deg by 45 deg\n\
+         \x20   plus \"high\"\n    minus \"low\"\n\
+         \x20 let tir \"TIR\" = runout(high over turn)\n  tolerance tir at most 0.010 mm\n\
+         example \"one\"\n  enter A.high = 0, 0, 0, 0, 0, 0, 0, 0\n",
+    );
+    assert!(rule.notes.iter().any(|note| note.contains("the draws count")), "{:?}", rule.notes);
+}

@@ -9,7 +9,7 @@ use crate::walk::eval::{Evaluator, one};
 use crate::walk::layout::{Aligned, align, without_closing};
 use crate::walk::uncertainty::decide::{Certainty, Held, Standing};
 use crate::walk::uncertainty::{
-    self, Block, COVERAGE, Drawn, Effort, Figure, FigureOf, Root, Spread, Uncertain, smooth,
+    self, Block, COVERAGE, Drawn, Effort, Figure, FigureOf, Root, Spread, Uncertain, smooth, wording,
 };
 use crate::walk::value::{Cell, Laid};
 use crate::walk::verdict::Verdict;
@@ -240,6 +240,9 @@ impl<'s> Guard<'s> {
         }
         if let Some(certainty) = certainty.filter(|it| it.decision != Decision::Simple) {
             notes.extend(certainty.uncertain.notes.iter().map(|note| Rc::from(note.as_str())));
+            let unit = self.evaluator.shown_in(self.value).map(Unit::of_differences);
+            let differ = wording::disagreement(&certainty.uncertain.method, unit);
+            notes.extend(differ.map(Rc::from));
         }
         notes
     }

@@ -78,12 +78,22 @@ pub struct Uncertain {
 #[derive(Clone, Debug, PartialEq)]
 pub enum Method {
     Propagation,
-    /// `propagated`: u as sensitivities alone would have it, for comparison.
     MonteCarlo {
         seed: u64,
         trials: usize,
-        propagated: Option<f64>,
+        /// Where the middle 95 % of the draws end, from the value.
+        interval: (f64, f64),
+        /// As sensitivities alone would have it, for comparison.
+        propagated: Option<Propagated>,
     },
+}
+
+/// What the law of propagation says of a result that was drawn.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Propagated {
+    pub u: f64,
+    /// Half the interval of 95 %, where it does not end where that of the draws does (JCGM 101:2008, 8.1).
+    pub disagrees: Option<f64>,
 }
 
 impl Uncertain {
@@ -150,7 +160,7 @@ pub(super) fn of_figure(
     smooth: bool,
     effort: Effort,
 ) -> Option<Spread> {
-    if !smooth && effort == Effort::Shown {
+    if (!smooth || is_chosen(evaluator, figure.value)) && effort == Effort::Shown {
         return None;
     }
     let Some(kept) = evaluator.kept else { return work_out(evaluator, figure, smooth, effort) };
@@ -162,6 +172,13 @@ pub(super) fn of_figure(
     let spread = work_out(&evaluator.before(&listener), figure, smooth, effort);
     kept.keep(name, listener, spread.clone());
     spread
+}
+
+/// Whether draws are asked for: by the step that is judged, else by that of the value.
+fn is_chosen(evaluator: &Evaluator<'_>, value: ValueId) -> bool {
+    let program = evaluator.program;
+    let step = evaluator.step.or_else(|| program.values.get(value.0)?.step);
+    step.and_then(|step| program.steps.get(step.0)).map_or(program.by_draws, |step| step.by_draws)
 }
 
 fn work_out(
@@ -185,13 +202,14 @@ fn work_out(
         }
     };
     let base: Rc<Laid> = model.base.clone();
-    let (mut by_draws_only, mut propagated) = (!smooth, Vec::new());
+    let chosen = effort != Effort::Foreseen && is_chosen(evaluator, figure.value);
+    let (mut by_draws_only, mut propagated) = (!smooth || chosen, Vec::new());
     if few {
         // Of roots and the like nothing is exact, and binary numbers are many times as fast.
         let exactly =
             smooth && base.cells.iter().filter_map(Cell::as_number).all(|own| own.exact().is_some());
         let slopes: Vec<_> = (0..model.movements.len()).map(|at| model.slopes(at, exactly)).collect();
-        by_draws_only = !smooth || (effort != Effort::Foreseen && curved::is_curved(&model, &slopes));
+        by_draws_only |= effort != Effort::Foreseen && curved::is_curved(&model, &slopes);
         propagated = propagation::propagate(&model, &slopes);
     }
     if by_draws_only && effort == Effort::Shown {
@@ -199,7 +217,7 @@ fn work_out(
     }
     propagated.resize(base.cells.len(), Err("too many readings to take one by one"));
     let simulated = (effort == Effort::Decided && (by_draws_only || !few) && !unstated)
-        .then(|| monte_carlo::simulate(&model));
+        .then(|| monte_carlo::simulate(&model, smooth && chosen));
     let mut cells = Vec::with_capacity(base.cells.len());
     for (at, (cell, propagated)) in base.cells.iter().zip(propagated).enumerate() {
         // The tip of an arrow has no one distribution; its parts are linear but in the oddest of files.
@@ -225,25 +243,20 @@ fn by_draws(value: f64, drawn: &Outcome, budget: Option<Vec<Contribution>>, note
     let taken = budget.is_some();
     let budget = budget.unwrap_or_default();
     let (variance, freedom) = propagation::combined(&budget);
-    let propagated = libm::sqrt(variance.to_f64());
-    let mut notes = notes.to_vec();
-    // JCGM 101:2008, 8.1: the ends of the two intervals of 95 %.
-    let apart = metrology::expanded(propagated, 0.95, freedom)
-        .is_ok_and(|expanded| !drawn.agrees_with(value, expanded));
-    if taken && apart {
-        notes.push(
-            "draws and sensitivities differ, as they may where a result bends: the draws count".to_owned(),
-        );
-    }
+    let u = libm::sqrt(variance.to_f64());
+    let apart = |expanded: &f64| !drawn.agrees_with(value, *expanded);
+    let disagrees = metrology::expanded(u, 0.95, freedom).ok().filter(apart);
+    let (low, high) = drawn.interval;
     Uncertain {
         variance: Real::approximate(drawn.u * drawn.u, 0.0).unwrap_or_else(Real::zero),
         method: Method::MonteCarlo {
             seed: monte_carlo::SEED,
             trials: drawn.trials,
-            propagated: taken.then_some(propagated),
+            interval: (low - value, high - value),
+            propagated: taken.then_some(Propagated { u, disagrees }),
         },
         freedom,
         budget,
-        notes,
+        notes: notes.to_vec(),
     }
 }

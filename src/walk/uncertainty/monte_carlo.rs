@@ -19,8 +19,9 @@ pub const SEED: u64 = 101;
 /// Until one digit of u stands, which is enough for a decision (JCGM 101:2008, 7.9.2: one or two).
 const TRIALS: Trials = Trials { seed: SEED, coverage: 0.95, digits: 1, most_blocks: 50, shortest: false };
 
-/// What the trials say of each cell. `Err`: why a cell has nothing.
-pub fn simulate(model: &Model<'_, '_>) -> Vec<Result<Outcome, &'static str>> {
+/// What the trials say of each cell. `Err`: why a cell has nothing. `closely`: until two digits stand, for a comparison
+/// with the law of propagation.
+pub fn simulate(model: &Model<'_, '_>, closely: bool) -> Vec<Result<Outcome, &'static str>> {
     let draws = Draws::of(model);
     let cells = &model.base.cells;
     let numbers: Vec<usize> = (0..cells.len()).filter(|at| is_number(cells, *at)).collect();
@@ -30,7 +31,8 @@ pub fn simulate(model: &Model<'_, '_>) -> Vec<Result<Outcome, &'static str>> {
         let columns = drawn.and_then(|drawn| numbers.iter().map(|at| drawn.column(*at)).collect());
         columns.unwrap_or_else(|| one_by_one(model, &numbers, &amounts, block.trials))
     };
-    let mut outcomes = match monte_carlo_of_several(&draws.all, TRIALS, numbers.len(), block) {
+    let trials = Trials { digits: if closely { 2 } else { 1 }, ..TRIALS };
+    let mut outcomes = match monte_carlo_of_several(&draws.all, trials, numbers.len(), block) {
         Ok(outcomes) => outcomes.into_iter(),
         Err(_) => return vec![Err("it is too ill-conditioned"); cells.len()],
     };
@@ -172,6 +174,10 @@ fn draw(part: &Part, variance: &Real) -> Draw {
         Spread::Normal => Draw::Normal(u),
         Spread::Even => Draw::Rectangular(u * libm::sqrt(3.0)),
         Spread::Triangular => Draw::Triangular(u * libm::sqrt(6.0)),
+        Spread::Trapezoidal(top) => {
+            let foot = u * libm::sqrt(6.0 / (1.0 + top * top));
+            Draw::Trapezoid(foot, top * foot)
+        }
         Spread::Arcsine => Draw::UShaped(u * libm::sqrt(2.0)),
     }
 }

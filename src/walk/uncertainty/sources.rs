@@ -44,13 +44,15 @@ use super::stated::{self, Size, chi_square_95};
 pub const LEAST_FREEDOM: f64 = 3.0;
 
 /// How an unknown is spread, for draws.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Spread {
     Normal,
     /// Even over a width; half the width is sqrt 3 times the standard uncertainty.
     Even,
     /// The middle is likeliest; half the width is sqrt 6 times.
     Triangular,
+    /// The middle is, evenly over this part b of the width; half the width is sqrt(6/(1 + b^2)) times.
+    Trapezoidal(f64),
     /// The ends are; half the width is sqrt 2 times.
     Arcsine,
 }

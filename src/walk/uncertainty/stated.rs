@@ -24,6 +24,10 @@ pub fn size(size: Real, stated: &Uncertainty) -> Option<Size> {
         }
         Stated::Rectangular => (Shape::Rectangular(size), Spread::Even),
         Stated::Triangular => (Shape::Triangular(size), Spread::Triangular),
+        Stated::Trapezoidal(top) => {
+            let own = Real::Exact(top.clone());
+            (Shape::Trapezoid(size.clone(), &size * &own), Spread::Trapezoidal(own.to_f64()))
+        }
         Stated::Arcsine => (Shape::UShaped(size), Spread::Arcsine),
     };
     let freedom = stated.freedom.as_ref().map(|it| Real::Exact(it.clone()).to_f64());

@@ -56,6 +56,12 @@ pub fn chance(part: f64) -> String {
     percent(part.clamp(f64::MIN_POSITIVE, 1.0 - f64::EPSILON))
 }
 
+/// The rule of a procedure or a step, and whether uncertainties come from draws in it.
+pub fn decided(decision: &Decision, by_draws: bool) -> String {
+    let draws = if by_draws { ", u by draws (JCGM 101:2008)" } else { "" };
+    format!("{}{draws}", rule(decision))
+}
+
 /// The rule with the edition that it is taken from.
 pub fn rule(decision: &Decision) -> String {
     match decision {
@@ -71,13 +77,37 @@ pub fn rule(decision: &Decision) -> String {
 pub fn method(method: &Method, unit: Option<Unit>) -> String {
     match method {
         Method::Propagation => "law of propagation (JCGM 100:2008)".to_owned(),
-        Method::MonteCarlo { seed, trials, propagated } => {
-            let beside = propagated
-                .map(|u| format!("; the law of propagation gives u = {}", recorded(u, unit)))
-                .unwrap_or_default();
-            format!("Monte Carlo (JCGM 101:2008), seed {seed}, {trials} trials{beside}")
+        Method::MonteCarlo { seed, trials, interval: (low, high), propagated } => {
+            let disagrees = |half| format!(", which disagrees, has 95 % within {} and", size(half, unit));
+            let beside = propagated.map(|own| {
+                let disagrees = own.disagrees.map(disagrees).unwrap_or_default();
+                format!("; the law of propagation{disagrees} gives u = {}", recorded(own.u, unit))
+            });
+            format!(
+                "Monte Carlo (JCGM 101:2008), seed {seed}, {trials} trials, 95 % of them from {} to {} of the value{}",
+                signed(*low, unit),
+                signed(*high, unit),
+                beside.unwrap_or_default()
+            )
         }
     }
+}
+
+/// That draws and the law of propagation do not have the same interval of 95 %.
+pub fn disagreement(method: &Method, unit: Option<Unit>) -> Option<String> {
+    let Method::MonteCarlo { interval: (low, high), propagated, .. } = method else { return None };
+    let half = propagated.as_ref()?.disagrees?;
+    Some(format!(
+        "draws and sensitivities differ: 95 % of the draws lie from {} to {} of the value, by sensitivities within {} of it; the draws count",
+        signed(*low, unit),
+        signed(*high, unit),
+        size(half, unit)
+    ))
+}
+
+fn signed(size: f64, unit: Option<Unit>) -> String {
+    let plus = if size > 0.0 { "+" } else { "" };
+    format!("{plus}{}", self::size(size, unit))
 }
 
 /// The budget, the greatest contribution first: "dial, each reading, nose, 5 times: 0.000179".
