@@ -245,7 +245,7 @@ pub struct Rehearse {
     #[arg(value_name = "FILE")]
     pub file: PathBuf,
     /// The worked example that answers, by its title or the beginning of it; without it the one that walks the most
-    #[arg(long, value_name = "TITLE")]
+    #[arg(long, value_name = "TITLE", allow_hyphen_values = true)]
     pub example: Option<String>,
     /// Where the example is silent, readings are made up from this number
     #[arg(long, value_name = "N", default_value_t = 1, value_parser = whole_number)]

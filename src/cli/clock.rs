@@ -3,6 +3,7 @@
 use std::cell::{Cell, RefCell};
 use std::fmt::Debug;
 
+use jiff::civil::Date;
 use jiff::tz::{Offset, TimeZone};
 use jiff::{SignedDuration, Timestamp, ZonedDateTime};
 
@@ -42,6 +43,20 @@ impl RehearsalClock {
         let later = self.now.borrow().checked_add(span);
         if let Ok(later) = later {
             self.now.replace(later);
+        }
+    }
+
+    /// The day on which an example begins: at eight in the morning.
+    pub fn begin_on(&self, day: Date) {
+        if let Ok(morning) = day.at(8, 0, 0, 0).to_zoned_datetime(self.now().time_zone().clone()) {
+            self.now.replace(morning);
+        }
+    }
+
+    /// The day on which an example goes on. It never goes back.
+    pub fn put_to(&self, day: Date) {
+        if day > self.now().date() {
+            self.begin_on(day);
         }
     }
 }

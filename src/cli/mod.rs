@@ -25,7 +25,7 @@ mod keys;
 pub mod layout;
 pub mod load;
 mod output;
-mod rehearse;
+pub mod rehearse;
 mod report;
 pub mod session;
 mod sheet;

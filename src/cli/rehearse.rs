@@ -7,18 +7,20 @@ use std::path::{Path, PathBuf};
 use std::rc::Rc;
 
 use super::args::{self, Rehearse};
+use super::brought::{self, Brought};
 use super::clock::{Clock, RehearsalClock};
 use super::console::{Console, LinesConsole, Shown};
 use super::examine::{examine, read_bytes};
 use super::failure::{Failure, Status};
 use super::keys::KeySource;
 use super::layout;
+use super::load::{self, Loaded};
 use super::session::{Ending, Session};
 use super::sign::{OPERATOR, Sheet, Signer, show_signed, sign};
 use super::walk::{opened, stem_of};
-use super::{brought, check, load, report, verify};
+use super::{check, report, verify};
 use crate::check::program::{Act, Example, Program};
-use crate::record::{Digest, FileStore, StoreFault, Writer, read};
+use crate::record::{Digest, FileStore, Store, StoreFault, Writer, read};
 use crate::report::clean;
 use crate::walk::event::{Event, How};
 use crate::walk::machine::Machine;
@@ -43,24 +45,50 @@ pub fn run(arguments: &Rehearse, clock: &dyn Clock) -> Result<Status, Failure> {
     show_beginning(&program, example.as_ref(), &mut console)?;
     brought.show(&mut console)?;
 
-    let mut player = Player::new(example.as_ref(), &loaded.source, arguments.seed);
-    let clock = &RehearsalClock::new(clock);
+    let writer = Writer::begin(FileStore::create(&path)?)?;
+    let clock = RehearsalClock::new(clock);
+    let player = Player::new(example.as_ref(), &loaded.source, arguments.seed);
+    let (ending, mut writer) =
+        play(&loaded, example.as_ref(), player, &brought, writer, &mut console, &clock)?;
+    if ending == Ending::Closed {
+        sign_all(&mut writer, &path, &folder, &mut console, &clock)?;
+    }
+    drop(writer);
+    conclude(&path, arguments.bring.previous.clone(), &folder, &mut console)
+}
+
+/// The walk itself, to its end or as far as it comes.
+pub fn play<S: Store>(
+    loaded: &Loaded,
+    example: Option<&Example>,
+    mut player: Player,
+    brought: &Brought,
+    writer: Writer<S>,
+    console: &mut dyn Console,
+    clock: &RehearsalClock,
+) -> Result<(Ending, Writer<S>), Failure> {
+    let Some(program) = loaded.program.clone() else { return Ok((Ending::Paused, writer)) };
+    if let Some(day) = player.first_day() {
+        clock.begin_on(day);
+    }
     let mut script = |machine: &mut Machine| {
         if let Expects::Wait { seconds } = machine.question().expects {
             clock.put_forward(seconds);
         }
         let typed = player.next(machine);
         clock.put_forward(player.waits(machine));
+        if let Some(day) = player.turns_to_day() {
+            clock.put_to(day);
+        }
         machine.entries_come(if player.made_up() { How::Seeded } else { How::Example });
         typed
     };
     let photos = |name: &str| Ok(Digest::of(name.as_bytes()).to_string());
-    let writer = Writer::begin(FileStore::create(&path)?)?;
-    let mut session = Session::new(Machine::new(Rc::clone(&program)), writer, &mut console, clock, &photos);
+    let mut session = Session::new(Machine::new(Rc::clone(&program)), writer, console, clock, &photos);
     session.script = Some(&mut script);
-    let files = brought.frozen(loaded.frozen, loaded.included);
+    let files = brought.frozen(loaded.frozen.clone(), loaded.included.clone());
     session.open(opened(&program, files, brought.digest_before(), true))?;
-    session.bring(&brought)?;
+    session.bring(brought)?;
     // What the example says of the record before is there from the beginning, as it would be.
     for (act, _) in example.iter().flat_map(|example| &example.lines) {
         if let Act::PreviousValue(..) = act
@@ -70,12 +98,7 @@ pub fn run(arguments: &Rehearse, clock: &dyn Clock) -> Result<Status, Failure> {
         }
     }
     let ending = session.run()?;
-    let mut writer = session.writer;
-    if ending == Ending::Closed {
-        sign_all(&mut writer, &path, &folder, &mut console, clock)?;
-    }
-    drop(writer);
-    conclude(&path, arguments.bring.previous.clone(), &folder, &mut console)
+    Ok((ending, session.writer))
 }
 
 /// The example named, or the one that says most.

@@ -114,28 +114,7 @@ impl Machine {
             Some(Dialog::Altered { step, .. } | Dialog::Reason(step)) => return Some(*step),
             _ => {}
         }
-        match self.next_ask() {
-            Ask::Instrument(_, step)
-            | Ask::Page(step)
-            | Ask::RowTime(step, _)
-            | Ask::By(step, _)
-            | Ask::Hold(step, _)
-            | Ask::KeptSetup(step, ..)
-            | Ask::Confirm(step, _)
-            | Ask::Wait(step, _)
-            | Ask::List(step, _)
-            | Ask::Entry { step, .. }
-            | Ask::Again { step, .. }
-            | Ask::Doubt(step, _)
-            | Ask::Start(step, _)
-            | Ask::Due(step, ..)
-            | Ask::Over(step, _)
-            | Ask::Stuck(step, ..)
-            | Ask::Defects(step)
-            | Ask::AfterStep(step)
-            | Ask::Repeat(step) => Some(step),
-            Ask::Operator | Ask::Fact(_) | Ask::Nothing => None,
-        }
+        self.next_ask().step()
     }
 
     pub(super) fn current_step(&self) -> Result<StepId, Refusal> {

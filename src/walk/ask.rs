@@ -64,6 +64,34 @@ pub(super) enum Ask {
     Nothing,
 }
 
+impl Ask {
+    /// The step that asks.
+    pub(super) fn step(&self) -> Option<StepId> {
+        match self {
+            Ask::Instrument(_, step)
+            | Ask::Page(step)
+            | Ask::RowTime(step, _)
+            | Ask::By(step, _)
+            | Ask::Hold(step, _)
+            | Ask::KeptSetup(step, ..)
+            | Ask::Confirm(step, _)
+            | Ask::Wait(step, _)
+            | Ask::List(step, _)
+            | Ask::Entry { step, .. }
+            | Ask::Again { step, .. }
+            | Ask::Doubt(step, _)
+            | Ask::Start(step, _)
+            | Ask::Due(step, ..)
+            | Ask::Over(step, _)
+            | Ask::Stuck(step, ..)
+            | Ask::Defects(step)
+            | Ask::AfterStep(step)
+            | Ask::Repeat(step) => Some(*step),
+            Ask::Operator | Ask::Fact(_) | Ask::Nothing => None,
+        }
+    }
+}
+
 impl Machine {
     pub(super) fn next_ask(&self) -> Ask {
         if !self.state.opened || self.state.closed.is_some() {

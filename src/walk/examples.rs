@@ -43,9 +43,14 @@ fn walk(machine: Machine, example: &Example) -> (Machine, Vec<Problem>) {
 }
 
 /// The steps that an example does something in.
-pub(super) fn touched(program: &Program, example: &Example) -> HashSet<StepId> {
+pub fn touched(program: &Program, example: &Example) -> HashSet<StepId> {
+    example.lines.iter().filter_map(|(act, _)| step_of(program, act)).collect()
+}
+
+/// The step in which an act does something.
+pub(super) fn step_of(program: &Program, act: &Act) -> Option<StepId> {
     let of_value = |value: &ValueId| program.values.get(value.0).and_then(|it| it.step);
-    let step = |act: &Act| match act {
+    match act {
         Act::Enter { value, .. }
         | Act::Correct { value, .. }
         | Act::Remeasure { value, .. }
@@ -66,8 +71,7 @@ pub(super) fn touched(program: &Program, example: &Example) -> HashSet<StepId> {
         | Act::Held { step, .. } => Some(*step),
         Act::List { step, .. } => *step,
         _ => None,
-    };
-    example.lines.iter().filter_map(|(act, _)| step(act)).collect()
+    }
 }
 
 /// How the last line that did something came out.

@@ -1,19 +1,24 @@
 //! Answers for a rehearsal: from a worked example and, where that is silent, plausible readings from a seed.
 //!
-//! The machine asks as on a real walk; the player types. Commands of the example are typed in their own words as
-//! soon as all before them has been entered.
+//! The machine asks as on a real walk; the player types. The example leads: the walk turns to the steps in its order, and
+//! what it says besides is typed in its own words as soon as all before it has been entered (`told`). Made up is only
+//! what the walk asks for and the example says nothing of.
 
 use std::collections::HashMap;
 use std::rc::Rc;
 
-use crate::check::program::{Act, Example, Kind, Program, Role, StepId, ValueId};
+use jiff::civil::Date;
+
+use crate::check::program::{Act, Example, Expr, Judged, Kind, Program, Role, StepId, Test, ValueId};
 use crate::quantity::{Rational, Real, Unit, decimals_of, fixed};
 use crate::source::SourceFile;
 
 use super::ask::Ask;
 use super::eval::Evaluator;
-use super::machine::{Dialog, Machine};
+use super::machine::Machine;
 use super::view::View;
+
+mod told;
 
 /// A small generator of our own (splitmix64), so that one seed gives one rehearsal on every platform.
 #[derive(Clone, Debug)]
@@ -44,6 +49,10 @@ pub struct Player {
     made_up: bool,
     /// The clock of the series must have come so far, in seconds, before the answer is given.
     until: Option<Rational>,
+    /// The day on which the example goes on, until the clock was put there.
+    day: Option<Date>,
+    /// The line of the example for which the walk was told to turn to another step.
+    turned_for: Option<usize>,
 }
 
 impl Player {
@@ -72,7 +81,23 @@ impl Player {
             stood: 0,
             made_up: false,
             until: None,
+            day: None,
+            turned_for: None,
         }
+    }
+
+    /// The day on which an example begins, if it says one.
+    pub fn first_day(&self) -> Option<Date> {
+        self.lines.iter().find_map(|(act, _)| match act {
+            Act::Day(day) => Some(Some(*day)),
+            Act::Given(_) | Act::PreviousValue(..) => None,
+            _ => Some(None),
+        })?
+    }
+
+    /// The day to which the clock is to be put before the last answer is given.
+    pub fn turns_to_day(&mut self) -> Option<Date> {
+        self.day.take()
     }
 
     /// By how many seconds the clock is to be put forward before the last answer is given.
@@ -108,27 +133,6 @@ impl Player {
         self.made_up
     }
 
-    fn dialog_answer(&mut self, machine: &Machine, dialog: &Dialog) -> String {
-        while matches!(self.lines.get(self.at), Some((Act::Expect(_), _))) {
-            self.at += 1;
-        }
-        match (dialog, self.lines.get(self.at)) {
-            (Dialog::Take(_), Some((Act::Keep(_), words))) => {
-                self.at += 1;
-                words.clone()
-            }
-            (Dialog::Take(_), _) => "yes".to_owned(),
-            (Dialog::Party { party, .. }, _) => {
-                format!("Rehearsal {}", machine.program().parties[party.0].name)
-            }
-            (Dialog::Altered { .. }, _) => "nothing".to_owned(),
-            (Dialog::Correct(_), _) => "back".to_owned(),
-            (Dialog::Which(_), _) => String::new(),
-            (Dialog::OtherMachine { .. }, _) => "yes".to_owned(),
-            (Dialog::Reason(_), _) => "left out of the rehearsal".to_owned(),
-        }
-    }
-
     /// A command needs a colon where any text may be the answer.
     fn command(&self, machine: &Machine, words: &str) -> String {
         let words = words.split_whitespace().collect::<Vec<_>>().join(" ");
@@ -136,97 +140,6 @@ impl Player {
             true => format!(":{words}"),
             false => words,
         }
-    }
-
-    fn example_types(&mut self, machine: &Machine, ask: &Ask) -> Option<String> {
-        loop {
-            let (act, words) = self.lines.get(self.at)?;
-            match act {
-                Act::Expect(_)
-                | Act::Given(_)
-                | Act::PreviousValue(..)
-                | Act::Held { .. }
-                | Act::Day(_)
-                | Act::End(_)
-                | Act::Defects { .. }
-                | Act::Confirm { .. } => {
-                    self.at += 1;
-                }
-                Act::Enter { value, entries, picks, at } if picks.is_empty() => {
-                    match ask {
-                        Ask::Entry { value: asked, .. } if asked == value => {}
-                        Ask::Due(_, reading, _) if reading == value => {}
-                        _ => return None,
-                    }
-                    if self.rows.is_empty() && machine.comes_later(*value, at.as_ref()) {
-                        self.until = at.clone();
-                        // The clock is put forward, and the row asked for when it has come.
-                        if matches!(ask, Ask::Due(..)) {
-                            return Some(String::new());
-                        }
-                    }
-                    if self.rows.is_empty() {
-                        let is_text =
-                            matches!(machine.program().values[value.0].kind, Kind::Text | Kind::Photo);
-                        let entries: Vec<String> = entries.clone();
-                        self.rows = match is_text {
-                            true => entries.into_iter().filter(|it| it != ";").map(|it| vec![it]).collect(),
-                            false => entries.split(|it| it == ";").map(<[String]>::to_vec).collect(),
-                        };
-                        self.rows.reverse();
-                    }
-                    let row = self.rows.pop()?;
-                    if self.rows.is_empty() {
-                        self.at += 1;
-                    }
-                    return Some(row.join(", "));
-                }
-                Act::List { items, .. } => {
-                    let Ask::List(..) = ask else { return None };
-                    let items = items.join(", ");
-                    self.at += 1;
-                    return Some(items);
-                }
-                Act::Type { value, text } => {
-                    let asked = match ask {
-                        Ask::Entry { value, .. } => Some(*value),
-                        _ => None,
-                    };
-                    if value.is_some() && *value != asked {
-                        return None;
-                    }
-                    let text = text.clone();
-                    self.at += 1;
-                    return Some(text);
-                }
-                Act::Defect { text, photo } if matches!(ask, Ask::Defects(_)) => {
-                    let text = match photo {
-                        Some(photo) => format!("\"{text}\" photo \"{photo}\""),
-                        None => text.clone(),
-                    };
-                    self.at += 1;
-                    return Some(text);
-                }
-                Act::Enter { value, .. }
-                    if machine.step_of(*value).is_ok_and(|it| machine.ask_before(it).is_some()) =>
-                {
-                    return None;
-                }
-                // The walk first gets to where the example is: people, facts and set-ups are asked for before.
-                Act::Defect { .. } if matches!(ask, Ask::Operator | Ask::Fact(_)) => return None,
-                _ if matches!(ask, Ask::Operator | Ask::Fact(_)) => return None,
-                _ => {
-                    let words = self.command(machine, words);
-                    self.at += 1;
-                    return Some(words);
-                }
-            }
-        }
-    }
-
-    /// Whether the example still takes this step again by itself.
-    fn comes_again(&self, step: StepId) -> bool {
-        self.lines.iter().skip(self.at).any(|(act, _)| matches!(act, Act::Again(again) if *again == step))
     }
 
     fn plausible(&mut self, machine: &Machine, ask: &Ask) -> Option<String> {
@@ -302,7 +215,7 @@ impl Player {
         }
     }
 
-    /// In the middle of what is usual; else a few of the instrument's least steps around zero.
+    /// In the middle of what is usual or allowed; else zero, or one of the instrument's least steps beside it.
     fn number(&mut self, machine: &Machine, value: ValueId, step: Option<StepId>) -> String {
         let program = machine.program();
         let definition = &program.values[value.0];
@@ -324,21 +237,38 @@ impl Player {
         let resolution = step.and_then(|_| evaluator.resolution(value)).map(|step| of_unit(&step).middle());
         let decimals = resolution.as_ref().map_or(1, decimals_of).min(6);
         let whole = |number: u64| Rational::from_integer(number.into());
-        let bounds = range.and_then(|(from, to)| {
+        let pair = |from: &Expr, to: &Expr| {
             let (from, to) = (evaluator.single(from), evaluator.single(to));
             Some((shown(from.as_number()?), shown(to.as_number()?)))
-        });
+        };
+        let bounds = match range {
+            Some((from, to)) => pair(from, to),
+            None => step.and_then(|step| allowed(program, step, value)).and_then(|rule| match rule {
+                Test::FromTo(from, to) => pair(from, to),
+                Test::Within { of: Some(middle), .. } => pair(middle, middle),
+                Test::AtLeast(least) => pair(least, least),
+                Test::AtMost(most) if matches!(definition.kind, Kind::Quantity(_)) => {
+                    pair(most, most).map(|(_, most)| (whole(0), most))
+                }
+                _ => None,
+            }),
+        };
         let number = match bounds {
             Some((from, to)) => {
                 let middle = (&from + &to) / whole(2);
                 let spread = (&to - &from) / whole(200);
                 middle + spread * (whole(self.seeded.below(3)) - whole(1))
             }
-            None => {
-                let step = resolution.unwrap_or_else(|| Rational::new(1.into(), 10.into()));
-                step * (whole(self.seeded.below(3)) - whole(1))
-            }
+            None => resolution.unwrap_or_else(|| whole(0)) * (whole(self.seeded.below(3)) - whole(1)),
         };
         fixed(&number, decimals)
     }
+}
+
+/// The rule that judges a reading itself.
+fn allowed(program: &Program, step: StepId, reading: ValueId) -> Option<&Test> {
+    program.steps[step.0].judgements.iter().find_map(|judgement| match &judgement.of {
+        Judged::Tolerance { value, rule, .. } if *value == reading && rule.per.is_none() => Some(&rule.test),
+        _ => None,
+    })
 }

@@ -40,6 +40,7 @@ mod reference_case;
 mod reference_form;
 mod reference_machine;
 mod reference_uncertainty;
+mod rehearsing;
 mod report;
 mod reporting;
 mod said;

@@ -163,6 +163,12 @@ fn told(store: &MemoryStore) -> Vec<String> {
     .collect()
 }
 
+/// The day at its end, with its procedure.
+pub fn walked() -> (Loaded, MemoryStore) {
+    let whole = Whole::walked();
+    (whole.loaded, whole.store)
+}
+
 struct Whole {
     loaded: Loaded,
     text: String,
