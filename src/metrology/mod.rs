@@ -70,7 +70,8 @@ pub use level::{Tilt, heights};
 pub use line::{Line, Reference, fit, gain, hollow, hump, interpolate, ordinates, slope, span, straightness};
 pub use line_uncertainty::{FittedLine, fit_with_uncertainty};
 pub use material::{
-    Material, Stretch, at_20_deg_c, sag, sag_at, variance_at_20_deg_c, variance_of_expansion,
+    Material, Stretch, at_20_deg_c, sag, sag_at, variance_at_20_deg_c, variance_of_droop,
+    variance_of_expansion,
 };
 pub use monte_carlo::{
     Block, Draw, Outcome, Trials, expanded, few_trials, monte_carlo, monte_carlo_of_several,

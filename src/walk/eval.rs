@@ -14,7 +14,7 @@ use crate::quantity::Real;
 
 use super::cells;
 use super::layout::{self, align};
-use super::off::Off;
+use super::off::{Off, Property};
 use super::scope::Scope;
 use super::stations::{named_station, numbered_station};
 use super::uncertainty::{Effort, Kept};
@@ -114,9 +114,10 @@ impl<'a> Evaluator<'a> {
         }
     }
 
-    /// By which part of itself the coefficient of a material is taken to be off.
-    pub(super) fn expansion_off(&self, material: Material) -> Real {
-        self.off.and_then(|off| off.expansion.get(&material)).cloned().unwrap_or_else(Real::zero)
+    /// By which part of itself a figure of a material is taken to be off.
+    pub(super) fn material_off(&self, material: Material, property: Property) -> Real {
+        let off = self.off.and_then(|off| off.materials.get(&(material, property)));
+        off.cloned().unwrap_or_else(Real::zero)
     }
 
     /// For judging this step: its own tolerances are worked out.

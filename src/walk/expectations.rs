@@ -98,15 +98,8 @@ impl Walker {
             return Ok(());
         }
         let unit = self.machine.program().values[value.0].unit;
-        let allowed =
-            allowed.map(|it| format!(" within {}", text::cell(&it, unit.map(Unit::of_differences))));
-        let message = format!(
-            "{}{what}: expected {}{}, came {}",
-            self.full_name(value),
-            text::cell(&wanted, unit),
-            allowed.unwrap_or_default(),
-            text::cell(came, unit)
-        );
+        let (wanted, came) = text::wanted_and_came(&wanted, allowed.as_ref(), came, unit);
+        let message = format!("{}{what}: expected {wanted}, came {came}", self.full_name(value));
         Err(Problem::fault(Code::WrongResult, span, message))
     }
 
@@ -265,9 +258,11 @@ impl Walker {
         }
         let name = &self.machine.program().steps[step.0].judgements[judgement.0].name;
         let unit = value_unit(value);
-        let came: Vec<String> = limits.iter().map(|limit| text::limit(limit, unit)).collect();
+        let both = |limit: Real| text::wanted_and_came(&wanted, allowed.as_ref(), &Cell::number(limit), unit);
+        let (expected, _) = both(Real::zero());
+        let came: Vec<String> = limits.into_iter().map(|limit| both(limit).1).collect();
         let came = if came.is_empty() { "no limit in force".to_owned() } else { came.join(" and ") };
-        let message = format!("limit of {name}: expected {}, came {came}", text::cell(&wanted, unit));
+        let message = format!("limit of {name}: expected {expected}, came {came}");
         Err(Problem::fault(Code::WrongResult, span, message))
     }
 
@@ -303,15 +298,9 @@ impl Walker {
             let unit = evaluator.shown_in(value).map(Unit::of_differences);
             let place = layout::place(&expanded.axes, index);
             let place = if place.is_empty() { place } else { format!(" at {place}") };
-            let message = format!(
-                "uncertainty U of {}{place}: expected {}, came {}",
-                self.full_name(value),
-                text::cell(&wanted, unit),
-                match cell.as_number() {
-                    Some(came) => uncertainty::wording::six(came.to_f64(), unit),
-                    None => text::cell(cell, unit),
-                }
-            );
+            let (wanted, came) = text::wanted_and_came(&wanted, allowed.as_ref(), cell, unit);
+            let message =
+                format!("uncertainty U of {}{place}: expected {wanted}, came {came}", self.full_name(value));
             let mut problem = Problem::fault(Code::WrongResult, span, message);
             if let Some(Ok(uncertain)) = spread.iter().flat_map(|spread| &spread.cells).next() {
                 let budget = uncertainty::wording::budget_said(uncertain, unit).join("; ");

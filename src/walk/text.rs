@@ -101,6 +101,29 @@ fn short(limit: &str) -> String {
     }
 }
 
+/// What was wanted, as it was typed and by how much it may be off, and what came, with the digits that tell them apart.
+pub fn wanted_and_came(
+    wanted: &Cell,
+    allowed: Option<&Cell>,
+    came: &Cell,
+    unit: Option<Unit>,
+) -> (String, String) {
+    let of_allowed = unit.map(Unit::of_differences);
+    let numbers = [(Some(wanted), unit), (allowed, of_allowed)];
+    let numbers = numbers.map(|(cell, unit)| cell.and_then(Cell::as_number).map(|it| in_unit(it, unit)));
+    let own = |number: &Real| number.exact().map_or(USUAL_DECIMALS, quantity::decimals_of);
+    let most = numbers.iter().flatten().map(own).max();
+    let [of_wanted, allowed_by] = numbers;
+    let shown = |number: Real, unit| with_unit(short(&quantity::show(&number, own(&number))), unit);
+    let within = allowed_by.map(|number| format!(" within {}", shown(number, of_allowed)));
+    let wanted = of_wanted.map_or_else(|| cell(wanted, unit), |number| shown(number, unit));
+    let came = match (came.as_number(), most) {
+        (Some(number), Some(most)) => with_unit(quantity::show(&in_unit(number, unit), most), unit),
+        _ => cell(came, unit),
+    };
+    (format!("{wanted}{}", within.unwrap_or_default()), came)
+}
+
 /// A limit in its unit, in its own short form.
 pub fn limit(value: &Real, unit: Option<Unit>) -> String {
     show(value, unit, None, None, &[])

@@ -196,6 +196,7 @@ fn amounts() {
             let _ = at_20_deg_c(a, materials[2], b, a);
             let _ = variance_at_20_deg_c(a, materials[2], b, b);
             let _ = variance_of_expansion();
+            let _ = variance_of_droop(materials[2]);
         }
     }
     number(sag_at(&[], &Real::zero(), materials[5]));

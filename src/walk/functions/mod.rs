@@ -22,6 +22,7 @@ use crate::quantity::{Dimension, Real};
 use super::arrows;
 use super::cells::{self, Extent};
 use super::eval::{Evaluator, combine, map, one, zip};
+use super::off::Property;
 use super::value::{Cell, Laid, Scalar};
 use along::Along;
 pub(super) use timed::Timed;
@@ -180,12 +181,12 @@ fn of_several(evaluator: &Evaluator<'_>, function: Function, cells: &[&Cell]) ->
         (Function::TaperFromLean, [lean], _) => Cell::number(metrology::taper_from_lean(lean)),
         (Function::Rounded, [value, step], _) => result(metrology::rounded_to(value, step)),
         (Function::At20DegC, [length, temperature], Some(material)) => {
-            let off = evaluator.expansion_off(material);
+            let off = evaluator.material_off(material, Property::Expansion);
             Cell::number(metrology::at_20_deg_c(length, material, temperature, &off))
         }
-        (Function::Sag, [length, diameter, bore], Some(material)) => {
-            result(metrology::sag(length, diameter, bore, material))
-        }
+        (Function::Sag, [length, diameter, bore], Some(material)) => result(
+            metrology::sag(length, diameter, bore, material).map(|sag| drooped(evaluator, &sag, material)),
+        ),
         (Function::Sag, sizes, Some(material)) if sizes.len() % 3 == 0 => {
             let stretch = |sizes: &[Real]| match sizes {
                 [length, diameter, bore] => {
@@ -195,13 +196,20 @@ fn of_several(evaluator: &Evaluator<'_>, function: Function, cells: &[&Cell]) ->
             };
             let stretches: Vec<Stretch> = sizes.chunks(3).filter_map(stretch).collect();
             let lengths: Vec<Real> = stretches.iter().map(|stretch| stretch.length.clone()).collect();
-            result(metrology::sum(&lengths).and_then(|end| metrology::sag_at(&stretches, &end, material)))
+            let end = metrology::sum(&lengths);
+            let sag = end.and_then(|end| metrology::sag_at(&stretches, &end, material));
+            result(sag.map(|sag| drooped(evaluator, &sag, material)))
         }
         _ if words => {
             Cell::invalid("the material is not one of steel, cast_iron, aluminium, brass, granite, invar")
         }
         _ => Cell::invalid("the function needs other values"),
     }
+}
+
+/// A sag of a material whose density over stiffness is taken to be off.
+fn drooped(evaluator: &Evaluator<'_>, sag: &Real, material: Material) -> Real {
+    sag * &(&Real::from(1) + &evaluator.material_off(material, Property::Droop))
 }
 
 fn without_background(total: &Cell, background: &Cell) -> Cell {

@@ -100,7 +100,11 @@ impl<'s> Guard<'s> {
             let wider = known.max_by(|a, b| a.variance.cmp(&b.variance)).cloned();
             wider.ok_or_else(|| "it or its limit is no number".to_owned())
         };
-        let spread = Spread { cells: both.cells.chunks(2).map(wider).collect(), unstated: both.unstated };
+        let spread = Spread {
+            cells: both.cells.chunks(2).map(wider).collect(),
+            unstated: both.unstated,
+            read: both.read,
+        };
         Some(Known { spread, by_element: true })
     }
 
@@ -119,7 +123,7 @@ impl<'s> Guard<'s> {
                 .cells
                 .iter()
                 .filter_map(|cell| spread.cells.get(cell.as_number()?.to_f64() as usize).cloned());
-            Spread { cells: cells.collect(), unstated: spread.unstated }
+            Spread { cells: cells.collect(), unstated: spread.unstated, read: spread.read }
         })
     }
 

@@ -197,7 +197,7 @@ fn cancels_by(evaluator: &Evaluator<'_>, value: ValueId, effort: Effort) -> Opti
     let nothing = |cell: &Result<Rc<super::Uncertain>, String>| {
         cell.as_ref().is_ok_and(|uncertain| uncertain.variance.is_zero())
     };
-    let known = !spread.unstated && spread.cells.iter().any(Result::is_ok);
+    let known = spread.read && spread.cells.iter().any(Result::is_ok);
     known.then(|| spread.cells.iter().all(nothing))
 }
 

@@ -8,6 +8,7 @@ use crate::check::program::{Arithmetic, By, Expr, Function, Kind, Node, Program,
 use crate::quantity::Dimension;
 use crate::walk::eval::lets_below;
 
+use super::material;
 use super::sources::Sources;
 
 /// How something hangs on the unknowns.
@@ -33,8 +34,8 @@ pub struct Linear<'p> {
     moved: HashSet<ValueId>,
     /// The values of the record before that are uncertain.
     lent: HashSet<ValueId>,
-    /// A length is taken to 20 degC.
-    expands: bool,
+    /// Figures of materials are in it.
+    materials: bool,
     natures: RefCell<HashMap<ValueId, Nature>>,
     /// Of expressions, by where they lie in the program.
     of_exprs: RefCell<HashMap<*const Expr, Nature>>,
@@ -48,7 +49,7 @@ impl<'p> Linear<'p> {
             program,
             moved: sources.moved().into_iter().collect(),
             lent: sources.lent.iter().map(|lent| lent.result).collect(),
-            expands: !sources.expansion.is_empty(),
+            materials: !sources.materials.is_empty(),
             natures: RefCell::default(),
             of_exprs: RefCell::default(),
             readings_only,
@@ -178,17 +179,19 @@ impl<'p> Linear<'p> {
             // It is there, so that what stands behind `else` does not count.
             Node::Previous { result, .. } if self.lent.contains(result) => Nature::Linear,
             Node::ValueOutside(_) | Node::JudgementOutside(..) | Node::Aim(_) | Node::Where(..) => {
-                if self.moved.is_empty() && self.lent.is_empty() && !self.expands {
+                if self.moved.is_empty() && self.lent.is_empty() && !self.materials {
                     Nature::Fixed
                 } else {
                     Nature::Other
                 }
             }
-            // Its coefficient is uncertain, whatever the length and the temperature are.
-            Node::Call { function: Function::At20DegC, .. } if self.expands => match self.all_fixed(expr) {
-                true => Nature::Linear,
-                false => Nature::Other,
-            },
+            // What is taken of the material is uncertain, whatever else goes in.
+            Node::Call { function, .. } if self.materials && material::property(*function).is_some() => {
+                match self.all_fixed(expr) {
+                    true => Nature::Linear,
+                    false => Nature::Other,
+                }
+            }
             // How far the stations reach, and how many of them were read.
             Node::Call { function: Function::Span | Function::Count, .. } => Nature::Fixed,
             _ if self.all_fixed(expr) => Nature::Fixed,

@@ -3,7 +3,7 @@
 //! ```text
 //! sources        the unknowns under a value: zero, scale, fresh, resolution, set_up, scatter
 //! stated         what a line of an instrument states of one
-//! expansion      the unknown of a coefficient of expansion
+//! material       the unknowns of a material: its expansion, its droop
 //! lent           the unknowns of values that the record before lends
 //! linear         which parts of a result are linear in them
 //! model          the result as a function of them: linear parts worked out once, the rest for each move
@@ -25,11 +25,11 @@ mod curved;
 pub mod decide;
 mod drawn;
 mod drawn_calls;
-mod expansion;
 pub mod foresee;
 mod kept;
 mod lent;
 mod linear;
+mod material;
 mod model;
 mod monte_carlo;
 mod propagation;
@@ -126,6 +126,8 @@ pub struct Spread {
     pub cells: Vec<Result<Rc<Uncertain>, String>>,
     /// Nothing is stated of anything that the result rests on.
     pub unstated: bool,
+    /// Something is stated of what was read, and not of materials alone.
+    pub read: bool,
 }
 
 /// How much work may be put into it.
@@ -193,12 +195,12 @@ fn work_out(
     if !few && effort != Effort::Decided {
         return None;
     }
-    let unstated = sources.is_empty();
+    let (unstated, read) = (sources.is_empty(), sources.are_of_readings());
     let model = match Model::new(evaluator, &sources, figure, !few) {
         Ok(model) => model,
         Err(reason) => {
             let cells = (figure.of)(evaluator).cells.iter().map(|_| Err(reason.to_owned())).collect();
-            return Some(Spread { cells, unstated });
+            return Some(Spread { cells, unstated, read });
         }
     };
     let base: Rc<Laid> = model.base.clone();
@@ -231,7 +233,7 @@ fn work_out(
             Some(Err(reason)) => Err((*reason).to_owned()),
         });
     }
-    Some(Spread { cells, unstated })
+    Some(Spread { cells, unstated, read })
 }
 
 fn by_propagation(budget: Vec<Contribution>, notes: &[String]) -> Uncertain {

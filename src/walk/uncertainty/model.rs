@@ -16,10 +16,10 @@ use crate::walk::value::{Cell, Laid, Scalar};
 
 use super::column::add;
 use super::drawn::{Block, Drawn};
-use super::expansion::Expansion;
 use super::kept::FigureOf;
 use super::lent::Lent;
 use super::linear::{Linear, Root};
+use super::material::OfMaterial;
 use super::sources::{FreshPart, Shared, Sources};
 
 /// A figure that is made of the values of a program.
@@ -34,12 +34,12 @@ pub(in crate::walk) struct Figure<'f, 'p> {
     pub drawn: &'f dyn Fn(&Block<'_>) -> Option<Rc<Drawn>>,
 }
 
-/// What moves together: a shared unknown, one cell of the record before, a coefficient of expansion, or all that is new at
+/// What moves together: a shared unknown, one cell of the record before, a figure of a material, or all that is new at
 /// one reading.
 pub enum Movement<'s> {
     Shared(&'s Shared),
     Lent(&'s Lent),
-    Expansion(&'s Expansion),
+    Material(&'s OfMaterial),
     /// The parts of a reading, and at which of its cells.
     Fresh(ValueId, &'s [FreshPart], usize),
 }
@@ -50,7 +50,7 @@ impl Movement<'_> {
         match self {
             Movement::Shared(shared) => shared.variance.clone(),
             Movement::Lent(lent) => lent.variance.clone(),
-            Movement::Expansion(own) => own.variance.clone(),
+            Movement::Material(own) => own.variance.clone(),
             Movement::Fresh(_, parts, at) => {
                 let own = parts.iter().filter_map(|part| part.variances.get(*at));
                 own.fold(Real::zero(), |sum, own| &sum + own)
@@ -62,7 +62,7 @@ impl Movement<'_> {
     fn moves(&self) -> Vec<(ValueId, Vec<Real>)> {
         match self {
             Movement::Shared(shared) => shared.moves.clone(),
-            Movement::Lent(_) | Movement::Expansion(_) => Vec::new(),
+            Movement::Lent(_) | Movement::Material(_) => Vec::new(),
             Movement::Fresh(reading, parts, at) => {
                 let count = parts.first().map_or(0, |part| part.variances.len());
                 let mut by = vec![Real::zero(); count];
@@ -81,8 +81,8 @@ impl Movement<'_> {
                 let by = off.before.entry(lent.result).or_insert_with(|| vec![Real::zero(); lent.count]);
                 by.iter_mut().skip(lent.cell).take(1).for_each(|own| *own = &*own + amount);
             }
-            Movement::Expansion(own) => {
-                off.expansion.insert(own.material, amount.clone());
+            Movement::Material(own) => {
+                off.materials.insert(own.of, amount.clone());
             }
             Movement::Shared(_) | Movement::Fresh(..) => {}
         }
@@ -134,8 +134,8 @@ impl<'m, 'p> Model<'m, 'p> {
             (0..count).map(|at| Movement::Fresh(fresh.reading, &fresh.parts, at))
         });
         let lent = sources.lent.iter().map(Movement::Lent);
-        let expansion = sources.expansion.iter().map(Movement::Expansion);
-        let movements: Vec<Movement<'m>> = shared.chain(lent).chain(expansion).chain(fresh).collect();
+        let materials = sources.materials.iter().map(Movement::Material);
+        let movements: Vec<Movement<'m>> = shared.chain(lent).chain(materials).chain(fresh).collect();
         let base = |root: &Root<'p>| match root {
             Root::Value(id) => evaluator.value(*id),
             Root::Expr(expr) => evaluator.expr(expr),

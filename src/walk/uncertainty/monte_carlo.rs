@@ -101,7 +101,7 @@ impl Draws {
             match movement {
                 Movement::Shared(shared) => all.push(of_shared(&shared.part, &shared.variance)),
                 Movement::Lent(lent) => all.push(draw(&lent.part, &lent.variance)),
-                Movement::Expansion(own) => all.push(draw(&own.part, &own.variance)),
+                Movement::Material(own) => all.push(draw(&own.part, &own.variance)),
                 Movement::Fresh(_, parts, at) => {
                     let own = parts.iter().map(|part| match part.variances.get(*at) {
                         Some(variance) => draw(&part.part, variance),
@@ -121,7 +121,7 @@ impl Draws {
         let amount = |movement: &Movement<'_>| {
             let mut sum = vec![0.0; block.trials];
             match movement {
-                Movement::Shared(_) | Movement::Lent(_) | Movement::Expansion(_) => {
+                Movement::Shared(_) | Movement::Lent(_) | Movement::Material(_) => {
                     drawn.next().into_iter().for_each(|(column, size)| add(&mut sum, *size, column));
                 }
                 Movement::Fresh(_, parts, at) => {
@@ -155,7 +155,7 @@ impl Draws {
 
 fn fresh_parts<'s>(movement: &Movement<'s>) -> &'s [FreshPart] {
     match movement {
-        Movement::Shared(_) | Movement::Lent(_) | Movement::Expansion(_) => &[],
+        Movement::Shared(_) | Movement::Lent(_) | Movement::Material(_) => &[],
         Movement::Fresh(_, parts, _) => parts,
     }
 }

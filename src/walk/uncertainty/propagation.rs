@@ -50,7 +50,7 @@ pub fn propagate(model: &Model<'_, '_>, slopes: &[Slopes]) -> Vec<Result<Vec<Con
                     add(cell, slope.as_ref(), &shared.part, (0, shared.part.freedom), &shared.variance)
                 }
                 Movement::Lent(lent) => add(cell, slope.as_ref(), &lent.part, (0, None), &lent.variance),
-                Movement::Expansion(own) => add(cell, slope.as_ref(), &own.part, (0, None), &own.variance),
+                Movement::Material(own) => add(cell, slope.as_ref(), &own.part, (0, None), &own.variance),
                 Movement::Fresh(_, parts, own) => {
                     for part in *parts {
                         let Some(variance) = part.variances.get(*own) else { continue };

@@ -3,6 +3,8 @@
 
 use crate::check::program::{By, Expr, Function, Node, Program, Role, Rule, Stations, ValueId};
 
+use super::material;
+
 pub fn is_smooth(program: &Program, value: ValueId) -> bool {
     let mut waiting = vec![value];
     let mut seen = std::collections::HashSet::from([value]);
@@ -117,8 +119,9 @@ pub fn rests_on_readings(program: &Program, expr: &Expr) -> bool {
                 Some(Role::Let(expr)) if seen.insert(*id) => waiting.push(expr),
                 _ => {}
             },
-            // The coefficient is uncertain as readings are.
-            Node::Previous { .. } | Node::Call { function: Function::At20DegC, .. } => return true,
+            Node::Previous { .. } => return true,
+            // What is taken of the material is uncertain as readings are.
+            Node::Call { function, .. } if material::property(*function).is_some() => return true,
             _ => {}
         }
         expr.inner(&mut |inner| waiting.push(inner));

@@ -7,7 +7,8 @@
 //! - `fresh` and resolution: a new one at each reading. Resolution d: a rectangle of half width d/2, u = d/(2 sqrt 3)
 //!   (JCGM 100:2008, F.2.2.1, from memory).
 //! - `set_up`: one for the result that the line names.
-//! - expansion: one for the coefficient of each material with which a length is taken to 20 degC.
+//! - material: one for the coefficient of each material with which a length is taken to 20 degC, one for density over
+//!   stiffness of each of which something sags.
 //! - the record before: one for each cell of a value that is taken from it, as large as its U there.
 //! - scatter: where an instrument states no `fresh`, the repeats of a `times` reading show it, n - 1 degrees of freedom
 //!   for each group of n (JCGM 100:2008, 4.2, from memory).
@@ -30,14 +31,15 @@ use crate::quantity::Real;
 use crate::walk::entered::meant;
 use crate::walk::eval::Evaluator;
 use crate::walk::layout;
+use crate::walk::off::Property;
 use crate::walk::scope::{SetUp, Taken};
 use crate::walk::seam::Taken as One;
 use crate::walk::value::Laid;
 use crate::walk::wording;
 
-use super::expansion::{self, Expansion};
 use super::lent::{self, Lent};
 use super::linear::Root;
+use super::material::{self, OfMaterial};
 use super::stated::{self, Size, chi_square_95};
 
 /// Fewer degrees of freedom leave Student's t without a standard deviation (JCGM 101:2008, 6.4.9.4, from memory).
@@ -107,7 +109,7 @@ pub struct FreshPart {
 pub struct Sources {
     pub shared: Vec<Shared>,
     pub lent: Vec<Lent>,
-    pub expansion: Vec<Expansion>,
+    pub materials: Vec<OfMaterial>,
     pub fresh: Vec<Fresh>,
     /// What a reader must know beside the figure: scatter beside what is stated of the instrument.
     pub notes: Vec<String>,
@@ -115,7 +117,12 @@ pub struct Sources {
 
 impl Sources {
     pub fn is_empty(&self) -> bool {
-        self.shared.is_empty() && self.lent.is_empty() && self.expansion.is_empty() && self.fresh.is_empty()
+        self.shared.is_empty() && self.lent.is_empty() && self.materials.is_empty() && self.fresh.is_empty()
+    }
+
+    /// Something is stated of what was read, not of materials alone.
+    pub fn are_of_readings(&self) -> bool {
+        !(self.shared.is_empty() && self.lent.is_empty() && self.fresh.is_empty())
     }
 
     /// All values that some unknown moves.
@@ -130,20 +137,20 @@ impl Sources {
     /// How many unknowns there are.
     pub fn count(&self) -> usize {
         let fresh = self.fresh.iter().filter_map(|fresh| fresh.parts.first());
-        let alone = self.shared.len() + self.lent.len() + self.expansion.len();
+        let alone = self.shared.len() + self.lent.len() + self.materials.len();
         alone + fresh.map(|part| part.variances.len()).sum::<usize>()
     }
 }
 
 /// Readings and results under some roots, themselves included, and those of the record before, each in the order of the
-/// file; the materials of which a length is taken to 20 degC.
+/// file; what is used of which material.
 fn beneath(
     evaluator: &Evaluator<'_>,
     roots: &[Root<'_>],
-) -> (Vec<ValueId>, BTreeSet<ValueId>, Vec<Material>) {
+) -> (Vec<ValueId>, BTreeSet<ValueId>, Vec<(Material, Property)>) {
     let (mut found, mut seen) = (Vec::new(), HashSet::new());
     let mut before = BTreeSet::new();
-    let mut materials: Vec<Material> = Vec::new();
+    let mut materials: Vec<(Material, Property)> = Vec::new();
     let mut look_into = |expr: &Expr, found: &mut Vec<ValueId>| {
         expr.each(&mut |inner| {
             if let Node::Value(below) = &inner.node
@@ -154,7 +161,7 @@ fn beneath(
             if let Node::Previous { result, .. } = &inner.node {
                 before.insert(*result);
             }
-            expansion::add(evaluator, inner, &mut materials);
+            material::add(evaluator, inner, &mut materials);
         });
     };
     for root in roots {
@@ -194,7 +201,7 @@ pub fn sources(evaluator: &Evaluator<'_>, roots: &[Root<'_>]) -> Sources {
             }
         }
     }
-    gathered.found.expansion = materials.into_iter().map(Expansion::of).collect();
+    gathered.found.materials = materials.into_iter().map(OfMaterial::new).collect();
     gathered.found.lent = before.into_iter().flat_map(|id| lent::of(evaluator, id)).collect();
     let Gathered { shared, carried, mut found, .. } = gathered;
     found.shared = shared.into_values().chain(carried).collect();

@@ -8,25 +8,16 @@ use crate::quantity::Rational;
 
 /// A size in base units, shown in its unit with two significant digits.
 pub fn size(size: f64, unit: Option<Unit>) -> String {
-    shown(size, unit, 2)
+    let number = significant(in_unit(size, unit), 2);
+    match unit {
+        None | Some(Unit::One) => number,
+        Some(unit) => format!("{number} {}", unit.symbol()),
+    }
 }
 
 /// The same for the record.
 pub fn recorded(size: f64, unit: Option<Unit>) -> String {
     significant(in_unit(size, unit), 6)
-}
-
-/// With six significant digits and its unit.
-pub fn six(size: f64, unit: Option<Unit>) -> String {
-    shown(size, unit, 6)
-}
-
-fn shown(size: f64, unit: Option<Unit>, digits: usize) -> String {
-    let number = significant(in_unit(size, unit), digits);
-    match unit {
-        None | Some(Unit::One) => number,
-        Some(unit) => format!("{number} {}", unit.symbol()),
-    }
 }
 
 fn in_unit(size: f64, unit: Option<Unit>) -> f64 {
