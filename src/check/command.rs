@@ -12,7 +12,6 @@ use crate::syntax::ast::{self, ExampleLine};
 
 use super::answers::{
     beside, count, day, entries, literal_expr, plain, properties, quantity_text, typed, unknown, value_name,
-    which_entry,
 };
 use super::program::{
     Act, AxisId, CrosscheckId, Expr, InstrumentId, Judged, JudgementId, Kind, Node, PartyId, Program,
@@ -138,32 +137,19 @@ impl Commands {
             ast::Act::Type(text) => Act::Type { value: None, text: plain(text) },
             ast::Act::Keep(text) => Act::Keep(plain(text)),
             ast::Act::Correct { target, which, at: time, rows, reason } => {
-                let (value, mut picks) = self.target(at, target)?;
-                picks.extend(self.row_picked(at, value, time.as_ref(), target.span)?);
-                self.rows_fit(at, value, rows)?;
-                let which = which_entry(which)?;
-                match entries(rows).as_slice() {
-                    [entry] => {
-                        let (entry, reason) = (entry.clone(), plain(reason));
-                        Act::Correct { value, picks, which, entry, reason }
-                    }
-                    _ => {
-                        return Err(Box::new(
-                            Problem::fault(Code::ExampleEntry, rows.span, "one value is corrected at a time")
-                                .help(
-                                    "pick its station: `correct L4.tilt[place 0 mm] = 0.6 \"sign mistyped\"`",
-                                ),
-                        ));
-                    }
-                }
+                self.correct(at, target, which, time.as_ref(), rows, reason)?
             }
-            ast::Act::Remeasure { target, rows, .. } => {
+            ast::Act::PutRight { kind, number, part, to, reason } => {
+                self.put_right(at, (kind, number), part.as_ref(), to, reason)?
+            }
+            ast::Act::Remeasure { target, rows, reason } => {
                 let (value, _) = self.target(at, target)?;
                 self.is_asked(at, value, target.span)?;
                 if let Some(rows) = rows {
                     self.rows_fit(at, value, rows)?;
                 }
-                Act::Remeasure { value, entries: rows.as_ref().map(entries).unwrap_or_default() }
+                let entries = rows.as_ref().map(entries).unwrap_or_default();
+                Act::Remeasure { value, entries, reason: reason.as_ref().map(plain) }
             }
             ast::Act::Adjust { target, rows, text, beside: more } => {
                 let (adjustment, picks) = self.target(at, target)?;
@@ -226,8 +212,8 @@ impl Commands {
                 Act::Defect { text: plain(text), photo: photo.as_ref().map(plain) }
             }
             ast::Act::Mended { number, text } => Act::Mended { number: count(number)?, text: plain(text) },
-            ast::Act::Accepted { number, by, .. } => {
-                Act::Accepted { number: count(number)?, by: self.party(by)? }
+            ast::Act::Accepted { number, text, by } => {
+                Act::Accepted { number: count(number)?, reason: plain(text), by: self.party(by)? }
             }
             ast::Act::Stop { step, text } => {
                 let step = step.as_ref().map(|step| self.step(step)).transpose()?;

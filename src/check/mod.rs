@@ -14,6 +14,7 @@ mod calls;
 mod carried;
 mod command;
 mod constant;
+mod correct;
 mod cover;
 mod declare;
 mod expect;

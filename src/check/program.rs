@@ -7,10 +7,12 @@
 mod example;
 mod expression;
 mod kit;
+mod saying;
 
 pub use example::*;
 pub use expression::*;
 pub use kit::*;
+pub use saying::*;
 
 use std::rc::Rc;
 

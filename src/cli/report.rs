@@ -9,7 +9,7 @@ use super::failure::{Failure, Status};
 use super::output::{Form, to_file};
 use crate::check::program::{Arithmetic, CrosscheckId, Expr, Node, Program};
 use crate::quantity::Unit;
-use crate::report::{Labels, Proof, Report, build, export, html, plain, predictions, render};
+use crate::report::{Labels, Proof, Report, build, export, html, plain, render};
 use crate::walk::event::Event;
 use crate::walk::machine::Machine;
 use crate::walk::value::Laid;
@@ -56,9 +56,8 @@ pub fn text(examined: &Examined, path: &Path, budgets: bool) -> String {
 pub fn model(examined: &Examined, path: &Path) -> (Report, Proof) {
     let lines = &examined.record.lines;
     let program = examined.program.as_ref().ok();
-    let predictions = program.map(|program| predictions(program, lines)).unwrap_or_default();
     let labels = Labels::new(program.map(|program| &**program));
-    (build(lines, &labels, &predictions, examined.replayed.as_ref().ok()), proof(examined, path))
+    (build(lines, &labels, examined.replayed.as_ref().ok()), proof(examined, path))
 }
 
 /// The same as one page of HTML.

@@ -3,12 +3,13 @@
 
 use super::console::Shown;
 use super::layout::{list, plain};
-use crate::check::program::{StateWord, StepId};
+use crate::check::program::{SaidKind, SaidPart, StateWord, StepId};
 use crate::diagnostic::nearest;
 use crate::report::{answer_text, method, rounded};
+use crate::walk::event::Event;
 use crate::walk::machine::{Machine, StepStatus};
 use crate::walk::question::Refusal;
-use crate::walk::state::Move;
+use crate::walk::sayings::{self, Saying};
 use crate::walk::target::{self, EntryAt};
 use crate::walk::value::Cell;
 
@@ -31,7 +32,7 @@ pub fn walk(machine: &Machine, width: usize) -> Vec<Shown> {
     lines
 }
 
-/// What stands behind `show`: the name of a step, or `facts`.
+/// What stands behind `show`: the name of a step, `facts` or `words`.
 pub fn named(machine: &Machine, name: &str, width: usize) -> Result<Vec<Shown>, Refusal> {
     let program = machine.program();
     let steps = &program.steps;
@@ -39,12 +40,13 @@ pub fn named(machine: &Machine, name: &str, width: usize) -> Result<Vec<Shown>, 
     match found {
         Some(step) => Ok(step_in_full(machine, StepId(step), width)),
         None if name.eq_ignore_ascii_case("facts") => Ok(facts(machine, width)),
+        None if name.eq_ignore_ascii_case("words") => Ok(words(machine, width)),
         None => {
             let near = nearest(name, steps.iter().map(|step| step.name.as_str()));
             let near = near.or(steps.first().map(|step| step.name.as_str())).unwrap_or("L3");
             Err(Refusal::new(format!("There is no step {}.", crate::report::clean(name))).help(format!(
-                "Type it so: show {near}, or show facts for what was asked at the start; show alone tells how the walk \
-                 stands."
+                "Type it so: show {near}, show facts for what was asked at the start, or show words for what was said in \
+                 words; show alone tells how the walk stands."
             )))
         }
     }
@@ -70,10 +72,12 @@ fn step_in_full(machine: &Machine, step: StepId, width: usize) -> Vec<Shown> {
     let status = machine.status();
     lines.extend(status.steps.get(step.0).into_iter().flat_map(|step| heading(step, width)));
     let own = machine.state().step(step);
-    let mut moves = machine.state().moves.iter().filter(|moved| moved.step == step).peekable();
+    let own_name = machine.program().steps.get(step.0).map_or("", |step| step.name.as_str());
+    let of_step = |it: &&Saying| matches!(&it.event, Event::Adjusted(moved) if moved.step == own_name);
+    let mut moves = machine.state().sayings.iter().filter(of_step).peekable();
     for (at, attempt) in own.attempts.iter().enumerate() {
-        while let Some(moved) = moves.next_if(|moved| moved.sequence < attempt.opened) {
-            lines.extend(plain(&moved_in_words(machine, moved), width, "  ", "      "));
+        while let Some(moved) = moves.next_if(|moved| moved.line < attempt.opened) {
+            lines.extend(moved_in_full(machine, moved, width));
         }
         let came = attempt.recorded.as_ref().map_or("not finished", |judged| judged.state.as_str());
         let which = if at == 0 { "as found".to_owned() } else { format!("try {}", at + 1) };
@@ -81,7 +85,7 @@ fn step_in_full(machine: &Machine, step: StepId, width: usize) -> Vec<Shown> {
         lines.extend(entries(machine, step, at, width));
     }
     for moved in moves {
-        lines.extend(plain(&moved_in_words(machine, moved), width, "  ", "      "));
+        lines.extend(moved_in_full(machine, moved, width));
     }
     match own.attempts.is_empty() {
         true => lines.extend(plain("Nothing was entered in it yet.", width, "  ", "  ")),
@@ -100,12 +104,59 @@ fn how_to_correct(what: &str, width: usize) -> Vec<Shown> {
     plain(&text, width, "  ", "  ")
 }
 
-fn moved_in_words(machine: &Machine, moved: &Move) -> String {
-    match target::moved(machine.program(), moved) {
-        said if moved.is_on_withdrawn_advice() => {
-            format!("adjusted: {said}; on advice that no longer stands")
+/// What was moved: in words, then each part by the words that mean it.
+fn moved_in_full(machine: &Machine, saying: &Saying, width: usize) -> Vec<Shown> {
+    let flagged = machine
+        .state()
+        .moves
+        .iter()
+        .any(|moved| moved.sequence == saying.line && moved.is_on_withdrawn_advice());
+    let flagged = if flagged { "; on advice that no longer stands" } else { "" };
+    let struck = if saying.never.is_some() { " STRUCK OUT" } else { "" };
+    let text =
+        format!("move {}, adjusted{struck}: {}{flagged}", saying.number, machine.in_words(&saying.event));
+    let mut lines = plain(&text, width, "  ", "      ");
+    lines.extend(parts(saying, width));
+    lines
+}
+
+/// The parts of what was said, each by the words that `correct` takes, with what stood there before.
+fn parts(saying: &Saying, width: usize) -> Vec<Shown> {
+    let was = |part: SaidPart| -> String {
+        let own = saying.was.iter().rev().filter(|was| was.part == part);
+        own.map(|was| match was.text.as_str() {
+            "" => format!(" (was not said, corrected: {})", was.reason),
+            text => format!(" (was {text}, corrected: {})", was.reason),
+        })
+        .collect()
+    };
+    let mut texts: Vec<String> = sayings::parts(&saying.event)
+        .into_iter()
+        .map(|(part, text)| format!("{} = {text}{}", saying.target(part), was(part)))
+        .collect();
+    if saying.was.iter().any(|was| was.part == SaidPart::Which) {
+        let which = sayings::which_in_words(&saying.event);
+        texts.push(format!("{} = {which}{}", saying.target(SaidPart::Which), was(SaidPart::Which)));
+    }
+    texts.extend(saying.never.as_ref().map(|why| format!("it never happened: {why}")));
+    texts.iter().flat_map(|text| plain(text, width, "    ", "      ")).collect()
+}
+
+/// All that was said in words.
+fn words(machine: &Machine, width: usize) -> Vec<Shown> {
+    let said = machine.state().sayings.iter().filter(|it| it.kind != SaidKind::Move);
+    let mut lines: Vec<Shown> = said
+        .flat_map(|saying| {
+            let step = saying.step().map(|step| plain(step, width, "  ", "  ")).unwrap_or_default();
+            step.into_iter().chain(parts(saying, width)).collect::<Vec<_>>()
+        })
+        .collect();
+    match lines.is_empty() {
+        true => plain("Nothing was said in words yet.", width, "  ", "  "),
+        false => {
+            lines.extend(how_to_correct("something", width));
+            lines
         }
-        said => format!("adjusted: {said}"),
     }
 }
 

@@ -98,6 +98,35 @@ impl Builder<'_> {
         }
     }
 
+    pub(super) fn person(&mut self, line: u64, role: &str, name: &str) {
+        self.report.people.push((role.to_owned(), name.to_owned()));
+        for struck in self.struck.get(&line).into_iter().flatten() {
+            let text = format!("{name}, {role}: first given as {} ({})", struck.was, struck.reason);
+            self.report.history.push((struck.time.clone(), text));
+        }
+    }
+
+    /// The walk was left, or taken up again.
+    pub(super) fn came_and_went(&mut self, line: &Line) {
+        let (mut text, temperature) = match &line.event {
+            Event::Paused { reason, temperature } => (format!("paused ({reason})"), temperature),
+            Event::Resumed { temperature, .. } => ("resumed".to_owned(), temperature),
+            _ => return,
+        };
+        if let Some(temperature) = temperature {
+            text.push_str(&format!(", {}", super::said::answer_text(temperature)));
+        }
+        if let Event::Resumed { torn, file_now, .. } = &line.event {
+            if let Some(torn) = torn {
+                text.push_str(&format!("; a torn last line of {} bytes was set aside", torn.bytes));
+            }
+            if file_now.is_some() {
+                text.push_str("; the procedure file had changed, the frozen text was used");
+            }
+        }
+        self.report.history.push((line.time.clone(), text));
+    }
+
     pub(super) fn defect(&mut self, number: u32, standing: String) {
         if let Some(defect) = self.report.defects.iter_mut().find(|it| it.number == number) {
             defect.standing = standing;
@@ -127,6 +156,8 @@ impl Builder<'_> {
             withdrawn: false,
             justified: None,
             undone: false,
+            never: self.struck.get(&line.seq).is_some_and(|parts| parts.last().is_some_and(|it| it.never)),
+            struck: self.struck.get(&line.seq).cloned().unwrap_or_default(),
             effects: Vec::new(),
         });
         self.mark_undone();
@@ -136,11 +167,11 @@ impl Builder<'_> {
         let moves = &mut self.report.moves;
         for at in 0..moves.len() {
             let place = |it: &Move| (it.step.clone(), it.adjustment.clone(), it.stations.clone());
-            let later = moves[at..].iter().filter(|it| place(it) == place(&moves[at]));
+            let later = moves[at..].iter().filter(|it| !it.never && place(it) == place(&moves[at]));
             let exact = later.map(|it| it.amount.as_ref().and_then(|amount| parse_exact(&amount.value)));
             let total = exact.sum::<Option<Rational>>();
-            moves[at].undone =
-                moves[at].adjustment.is_some() && total.is_some_and(|it| it == Rational::default());
+            let is_named = !moves[at].never && moves[at].adjustment.is_some();
+            moves[at].undone = is_named && total.is_some_and(|it| it == Rational::default());
         }
     }
 
@@ -148,6 +179,15 @@ impl Builder<'_> {
     fn operator(&self) -> Option<String> {
         let of = |(role, _): &&(String, String)| role == "operator";
         self.report.people.iter().rfind(of).map(|(_, name)| name.clone())
+    }
+
+    /// Of the advised moves after that try; of an early record, which does not say, of all of them.
+    pub(super) fn withdrawn(&mut self, step: &str, adjustment: &str, number: Option<u32>) {
+        let opened = |number: u32| self.opened.get(&(step.to_owned(), number)).copied();
+        let from = number.and_then(opened).unwrap_or(0);
+        let until = number.and_then(|number| opened(number + 1)).unwrap_or(u64::MAX);
+        let meant = |it: &Move| it.advised.is_some() && !it.never && (from..until).contains(&it.seq);
+        self.each_move(step, adjustment, meant, |it| it.withdrawn = true);
     }
 
     pub(super) fn justified(&mut self, step: &str, adjustment: &str, reason: &str) {

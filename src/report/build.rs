@@ -2,6 +2,8 @@
 
 use std::collections::{HashMap, HashSet};
 
+use indexmap::IndexMap;
+
 use crate::check::program::{Kind, StepId};
 use crate::record::Line;
 use crate::record::signature::fingerprint;
@@ -9,24 +11,22 @@ use crate::walk::event::{Answer, Entry, Event, JudgedStep, ResultLine, RuleLine}
 use crate::walk::machine::Machine;
 use crate::walk::uncertainty;
 
-use super::effects::Predictions;
 use super::labels::{Labels, plain};
 use super::model::{
     AmendmentLine, Closed, DefectLine, EntryLine, FactLine, Held, Kept, Readings, Report, ResultPart,
-    SignatureLine, StepPart, Struck, Try,
+    SignatureLine, StepPart, Struck, StruckPart, Try,
 };
+use super::put_right::{Righted, righted};
 use super::said::when;
 
 /// Builds the report of the lines of a record, in one pass.
 ///
 /// `machine` is the walk as the lines left it; it knows the prose of each step with its values put in.
-pub fn build(
-    lines: &[Line],
-    labels: &Labels,
-    predictions: &Predictions,
-    machine: Option<&Machine>,
-) -> Report {
+pub fn build(lines: &[Line], labels: &Labels, machine: Option<&Machine>) -> Report {
+    let Righted { lines, struck } = righted(lines);
     let mut builder = Builder {
+        struck,
+        opened: HashMap::new(),
         labels,
         report: Report::default(),
         at: HashMap::new(),
@@ -34,7 +34,7 @@ pub fn build(
         read_with: HashSet::new(),
     };
     builder.prepare();
-    for line in lines {
+    for line in lines.iter() {
         builder.take(line);
     }
     if let Some(machine) = machine {
@@ -42,7 +42,7 @@ pub fn build(
         builder.lay_out(machine);
         builder.counted(machine);
     }
-    builder.finish(lines, predictions)
+    builder.finish(&lines, machine)
 }
 
 /// The name under which a step says that its defects are all noted.
@@ -57,6 +57,10 @@ pub(super) struct Builder<'a> {
     /// Where the entry of a line stands: step, try, set of readings, entry.
     pub(super) at: HashMap<u64, At>,
     steps: HashMap<String, usize>,
+    /// What was put right of what a line said.
+    pub(super) struck: IndexMap<u64, Vec<StruckPart>>,
+    /// The line that opened a try.
+    pub(super) opened: HashMap<(String, u32), u64>,
     /// Instruments that something was read with since it was said which one they are.
     pub(super) read_with: HashSet<String>,
 }
@@ -163,7 +167,7 @@ impl Builder<'_> {
                     std::iter::once("operator".to_owned()).chain(parties.iter().cloned()).collect();
                 report.opened.clone_from(&line.time);
             }
-            Event::Person { role, name } => self.report.people.push((role.clone(), name.clone())),
+            Event::Person { role, name } => self.person(line.seq, role, name),
             Event::Fact { name, answer } => {
                 let label = self.labels.label(None, name);
                 self.at.insert(line.seq, At::Fact(self.report.machine.len()));
@@ -204,11 +208,16 @@ impl Builder<'_> {
             }
             Event::PreviousInstrument(_) | Event::PreviousMove { .. } => {}
             Event::StepOpened { step, number, after } => {
+                self.opened.insert((step.clone(), *number), line.seq);
                 let at = self.attempt(step, *number);
                 if let Some(attempt) = self.attempt_mut(at) {
                     attempt.opened.clone_from(&line.time);
                     attempt.after.clone_from(after);
                 }
+            }
+            Event::SetOpened { step, reading, reason: Some(reason), .. } => {
+                let label = self.labels.label(Some(step), reading);
+                self.remark(step, format!("{label} measured again: {reason}"));
             }
             Event::SetOpened { .. } | Event::HalfSaid { .. } => {}
             Event::SetupGivenUp { step, of } => {
@@ -239,6 +248,7 @@ impl Builder<'_> {
             }
             Event::LeftAsIs { step, state } => self.remark(step, format!("{LEFT}{state})")),
             Event::Noted { step: Some(step), text } => self.remark(step, format!("Note: {text}")),
+            Event::PutRight(_) => {}
             Event::Noted { step: None, text } => self.report.notes.push(text.clone()),
             Event::Defect { number, step, text, photo } => self.report.defects.push(DefectLine {
                 number: *number,
@@ -246,18 +256,18 @@ impl Builder<'_> {
                 text: text.clone(),
                 photo: photo.as_ref().map(|it| (it.value.clone(), it.sha256.clone().unwrap_or_default())),
                 standing: "open".to_owned(),
+                struck: self.struck.get(&line.seq).cloned().unwrap_or_default(),
             }),
             Event::Mended { number, text } => self.defect(*number, format!("mended: {text}")),
-            Event::Accepted { number, party, name } => {
-                self.defect(*number, format!("accepted by {name}, {party}"));
+            Event::Accepted { number, party, name, reason } => {
+                let reason = reason.as_ref().map(|reason| format!(": {reason}")).unwrap_or_default();
+                self.defect(*number, format!("accepted by {name}, {party}{reason}"));
             }
             Event::Adjusted(alteration) => self.moved(line, alteration),
             Event::Justified { step, adjustment, reason } => {
                 self.justified(step, adjustment, reason);
             }
-            Event::Withdrawn { step, adjustment } => {
-                self.each_move(step, adjustment, |it| it.advised.is_some(), |it| it.withdrawn = true);
-            }
+            Event::Withdrawn { step, adjustment, number } => self.withdrawn(step, adjustment, *number),
             Event::Broken { step, reading, .. } | Event::Joined { step, reading, .. } => {
                 let label = self.labels.label(Some(step), reading);
                 self.remark(step, format!("{label}: {}", super::breaks::said(&line.event)));
@@ -287,26 +297,7 @@ impl Builder<'_> {
                 let by = by.collect::<Vec<_>>().join(", ");
                 self.remark(step, format!("Waived by {by}: {reason}"));
             }
-            Event::Paused { reason, temperature } => {
-                let room = temperature
-                    .as_ref()
-                    .map(|it| format!(", {}", super::said::answer_text(it)))
-                    .unwrap_or_default();
-                self.report.history.push((line.time.clone(), format!("paused ({reason}){room}")));
-            }
-            Event::Resumed { torn, file_now, temperature } => {
-                let mut text = "resumed".to_owned();
-                if let Some(temperature) = temperature {
-                    text.push_str(&format!(", {}", super::said::answer_text(temperature)));
-                }
-                if let Some(torn) = torn {
-                    text.push_str(&format!("; a torn last line of {} bytes was set aside", torn.bytes));
-                }
-                if file_now.is_some() {
-                    text.push_str("; the procedure file had changed, the frozen text was used");
-                }
-                self.report.history.push((line.time.clone(), text));
-            }
+            Event::Paused { .. } | Event::Resumed { .. } => self.came_and_went(line),
             Event::Judged(judged) => self.judged(judged),
             Event::Changed { step, was, now, because } => {
                 let index = self.step(step);
@@ -484,14 +475,14 @@ impl Builder<'_> {
         }
     }
 
-    fn finish(mut self, lines: &[Line], predictions: &Predictions) -> Report {
+    fn finish(mut self, lines: &[Line], machine: Option<&Machine>) -> Report {
         let mut rows = Vec::new();
         for part in &self.report.steps {
             rows.extend(super::rows::of_step(self.labels, part));
         }
         self.report.rows = rows;
         super::papers::fill(&mut self.report, lines);
-        super::effects::fill(&mut self.report.moves, lines, self.labels, predictions);
+        super::effects::fill(&mut self.report.moves, lines, self.labels, machine);
         let is_untouched = |part: &StepPart| part.tries.is_empty() && part.remarks.is_empty();
         let untouched = self.report.steps.extract_if(.., |part| is_untouched(part));
         self.report.untouched = untouched.map(|part| (part.name, part.title)).collect();

@@ -1,109 +1,96 @@
 //! What a move did: each result that the adjustment says it moves, before and after, and its change for one unit moved.
 
 use std::collections::HashMap;
-use std::rc::Rc;
 
-use crate::check::program::{Program, Role, Value, ValueId};
+use crate::check::program::{StepId, ValueId};
 use crate::quantity::{Rational, parse_exact};
 use crate::record::Line;
 use crate::walk;
-use crate::walk::event::{Alteration, Event, JudgedStep, ResultLine};
+use crate::walk::event::{Event, JudgedStep, ResultLine};
 use crate::walk::machine::Machine;
 
 use super::labels::{Labels, shown};
 use super::model::{Effect, Move};
 
-/// What a move was to lead to, by its line and the step and name of the result: as it is shown.
-pub type Predictions = HashMap<(u64, String, String), String>;
-
-/// Works out what each move predicted, with what had been moved before it since the last try.
-pub fn predictions(program: &Rc<Program>, lines: &[Line]) -> Predictions {
-    let mut found = Predictions::new();
-    if !lines.iter().any(|line| matches!(line.event, Event::Adjusted(_))) {
-        return found;
-    }
-    let mut machine = Machine::new(Rc::clone(program));
-    for line in lines {
-        machine.set_time(&line.time);
-        machine.apply(&line.event);
-        let Event::Adjusted(Alteration { step, adjustment: Some(name), .. }) = &line.event else { continue };
-        for result in moved_results(program, step, name) {
-            let Some(value) = program.values.get(result.0) else { continue };
-            let owner = value.step.and_then(|step| program.steps.get(step.0));
-            let (Some(owner), Some(cell)) = (owner, machine.predicted(result)) else { continue };
-            let shown = walk::text::show_cell(&cell, value.unit, value.sense.as_ref(), None);
-            found.insert((line.seq, owner.name.clone(), value.name.clone()), shown);
-        }
-    }
-    found
-}
-
-/// The results that an adjustment says it moves.
-fn moved_results(program: &Program, step: &str, adjustment: &str) -> Vec<ValueId> {
-    let of_step = |value: &&Value| {
-        let owner = value.step.and_then(|step| program.steps.get(step.0));
-        value.name == adjustment && owner.is_some_and(|owner| owner.name == step)
-    };
-    match program.values.iter().find(of_step).map(|value| &value.role) {
-        Some(Role::Adjustment { predicts }) => predicts.iter().map(|prediction| prediction.result).collect(),
-        _ => Vec::new(),
-    }
-}
-
 /// Fills in the effects of the moves, which stand in the order of their lines.
-pub(super) fn fill(moves: &mut [Move], lines: &[Line], labels: &Labels, predictions: &Predictions) {
+pub(super) fn fill(moves: &mut [Move], lines: &[Line], labels: &Labels, machine: Option<&Machine>) {
     let mut judged: HashMap<&str, Vec<Judgement>> = HashMap::new();
-    let mut adjusted = Vec::new();
     for line in lines {
-        match &line.event {
-            Event::Judged(step) => judged.entry(step.step.as_str()).or_default().push((line.seq, step)),
-            Event::Adjusted(Alteration { step, adjustment: Some(name), amount, .. }) => {
-                let amount = amount.as_ref().and_then(|answer| parse_exact(&answer.value));
-                let unit = labels
-                    .value(Some(step), name)
-                    .and_then(|value| value.unit)
-                    .map(|unit| unit.symbol().to_owned());
-                adjusted.push((line.seq, labels.predicted_results(step, name), amount, unit));
-            }
-            _ => {}
+        if let Event::Judged(step) = &line.event {
+            judged.entry(step.step.as_str()).or_default().push((line.seq, step));
         }
     }
-    for (seq, results, amount, unit) in &adjusted {
-        let Some(entry) = moves.iter_mut().find(|entry| entry.seq == *seq) else { continue };
-        for (step, name) in results {
+    let made: Vec<Made> = moves.iter().filter_map(|it| Made::of(it, labels)).collect();
+    for own in &made {
+        let Some(entry) = moves.iter_mut().find(|entry| entry.seq == own.seq) else { continue };
+        for (step, name) in &own.results {
             let tries = judged.get(step.as_str()).map(Vec::as_slice).unwrap_or_default();
-            let Some((before, after)) = around(tries, *seq) else { continue };
+            let Some((before, after)) = around(tries, own.seq) else { continue };
             let (Some(before_value), Some(after_value)) = (result(before.1, name), result(after.1, name))
             else {
                 continue;
             };
             // Two moves between the same two readings cannot be told apart.
-            let alone = adjusted
-                .iter()
-                .filter(|(other, results, ..)| {
-                    before.0 < *other && *other < after.0 && results.contains(&(step.clone(), name.clone()))
-                })
-                .count()
-                == 1;
-            let amount = amount.as_ref().filter(|_| alone);
-            let mut effect = effect(labels, (step, name), before_value, after_value, amount, unit.as_deref());
-            effect.predicted = predictions.get(&(*seq, step.clone(), name.clone())).cloned();
+            let between = made.iter().filter(|other| before.0 < other.seq && other.seq < after.0);
+            let alone = between.filter(|it| it.results.contains(&(step.clone(), name.clone()))).count() == 1;
+            let amount = own.amount.as_ref().filter(|_| alone);
+            let (before_value, after_value) = (
+                last_word(tries, before.1.number, name).unwrap_or(before_value),
+                last_word(tries, after.1.number, name).unwrap_or(after_value),
+            );
+            let unit = own.unit.as_deref();
+            let mut effect = effect(labels, (step, name), before_value, after_value, amount, unit);
+            effect.predicted = machine.and_then(|machine| predicted(machine, own.seq, step, name));
             entry.effects.push(effect);
         }
     }
 }
 
+/// A move of an adjustment that was made.
+struct Made {
+    seq: u64,
+    /// What it says it moves: step and result.
+    results: Vec<(String, String)>,
+    amount: Option<Rational>,
+    unit: Option<String>,
+}
+
+impl Made {
+    fn of(moved: &Move, labels: &Labels) -> Option<Self> {
+        let name = moved.adjustment.as_ref().filter(|_| !moved.never)?;
+        Some(Self {
+            seq: moved.seq,
+            results: labels.predicted_results(&moved.step, name),
+            amount: moved.amount.as_ref().and_then(|answer| parse_exact(&answer.value)),
+            unit: moved.unit.clone(),
+        })
+    }
+}
+
+/// What was expected of a result once that move was made, as it is shown.
+fn predicted(machine: &Machine, line: u64, step: &str, name: &str) -> Option<String> {
+    let program = machine.program();
+    let step = program.steps.iter().position(|it| it.name == step).map(StepId)?;
+    let at = program.values.iter().position(|it| it.step == Some(step) && it.name == name)?;
+    let value = program.values.get(at)?;
+    let cell = machine.predicted_at(ValueId(at), line)?;
+    Some(walk::text::show_cell(&cell, value.unit, value.sense.as_ref(), None))
+}
+
 /// A judgement with the line it stands in.
 type Judgement<'a> = (u64, &'a JudgedStep);
 
-/// The last judgement before a line, and the first of a later try after it.
+/// The try that was judged last before a line, and the first judgement of a later one after it.
 fn around<'a>(tries: &[Judgement<'a>], seq: u64) -> Option<(Judgement<'a>, Judgement<'a>)> {
     let before = tries.iter().rev().find(|(at, _)| *at < seq)?;
     let is_after = |(at, step): &&Judgement| *at > seq && step.number > before.1.number;
-    let first = tries.iter().find(is_after)?;
-    // A try is judged again when one of its entries is corrected: the last word on it counts.
-    let after = tries.iter().rev().find(|(_, step)| step.number == first.1.number)?;
-    Some((*before, *after))
+    Some((*before, *tries.iter().find(is_after)?))
+}
+
+/// A try is judged again when one of its entries is corrected: the last word on it counts.
+fn last_word<'a>(tries: &[Judgement<'a>], number: u32, name: &str) -> Option<&'a ResultLine> {
+    let last = tries.iter().rev().find(|(_, step)| step.number == number)?;
+    result(last.1, name)
 }
 
 fn result<'a>(step: &'a JudgedStep, name: &str) -> Option<&'a ResultLine> {

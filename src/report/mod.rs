@@ -23,6 +23,7 @@ mod model;
 mod page;
 mod papers;
 pub mod plot;
+mod put_right;
 mod results;
 mod rows;
 mod said;
@@ -34,11 +35,10 @@ pub mod trend;
 pub mod under;
 
 pub use build::build;
-pub use effects::{Predictions, predictions};
 pub use labels::{Labels, method, plain, rounded};
 pub use model::{
     AxisPart, Closed, DefectLine, Effect, EntryLine, FactLine, Held, InstrumentLine, Kept, Move, Proof,
-    Readings, Report, ResultPart, Row, SignatureLine, StationPart, StepPart, Struck, Try,
+    Readings, Report, ResultPart, Row, SignatureLine, StationPart, StepPart, Struck, StruckPart, Try,
 };
 pub use page::{clean, columns, cut, padded, width_of, wrapped};
 pub use said::{answer_text, when};

@@ -246,7 +246,28 @@ pub struct Move {
     pub justified: Option<String>,
     /// Moved back since.
     pub undone: bool,
+    /// What was struck out of it, oldest first.
+    pub struck: Vec<StruckPart>,
+    /// It never happened: struck out as a whole.
+    pub never: bool,
     pub effects: Vec<Effect>,
+}
+
+/// A part of what was said, as it was before it was put right.
+#[derive(Clone, Debug, Serialize)]
+pub struct StruckPart {
+    /// The line of the correction.
+    pub seq: u64,
+    pub time: String,
+    /// Which part, in words.
+    pub part: String,
+    /// Empty where nothing was said.
+    pub was: String,
+    /// Of an amount: as it was.
+    pub answer: Option<Answer>,
+    /// All of it: it never happened.
+    pub never: bool,
+    pub reason: String,
 }
 
 /// A result before and after a move.
@@ -280,6 +301,8 @@ pub struct DefectLine {
     /// The name of the picture's file, and its SHA-256.
     pub photo: Option<(String, String)>,
     pub standing: String,
+    /// What was struck out of it, oldest first.
+    pub struck: Vec<StruckPart>,
 }
 
 /// What became known after the signing.

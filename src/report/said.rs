@@ -2,7 +2,7 @@
 
 use super::digits;
 use super::labels::{band, direction, method, rounded, shown};
-use super::model::{EntryLine, FactLine, Held, Move, SignatureLine, Struck};
+use super::model::{EntryLine, FactLine, Held, Move, SignatureLine, Struck, StruckPart};
 use crate::walk::event::{Answer, How, RuleLine, UncertaintyLine};
 pub(super) use crate::walk::spoken;
 use crate::walk::uncertainty::wording::{self, percent};
@@ -104,9 +104,26 @@ impl Move {
         })
     }
 
+    /// What stood there before, oldest first.
+    pub fn struck_said(&self) -> Vec<String> {
+        self.struck
+            .iter()
+            .map(|struck| StruckPart { was: self.was(struck), ..struck.clone() }.said())
+            .collect()
+    }
+
+    /// What a part was, an amount with its direction.
+    pub fn was(&self, struck: &StruckPart) -> String {
+        let words = struck.answer.as_ref().and_then(|was| direction(&was.value, self.sense.as_ref()));
+        match words {
+            Some(words) => format!("{}, {words}", struck.was),
+            None => struck.was.clone(),
+        }
+    }
+
     /// What a correction that took the advice away says of it.
     pub fn withdrawn_said(&self) -> Option<&'static str> {
-        match (self.withdrawn, &self.justified, self.undone) {
+        match (self.withdrawn && !self.never, &self.justified, self.undone) {
             (true, None, true) => Some("Made on advice that a correction took away, and moved back since."),
             (true, None, false) => Some("MADE ON WITHDRAWN ADVICE: a correction took its reason away."),
             _ => None,

@@ -178,6 +178,9 @@ fn moves(page: &mut Page, moves: &[Move]) {
         let amount = entry.amount_said().map(|it| format!(": {it}")).unwrap_or_default();
         page.wrap(&format!("{step}  {}{amount}", entry.said()), "  ", "      ");
         page.wrap(&format!("{}, line {seq}{}", when(time), entry.beside_said()), "      ", "      ");
+        for struck in entry.struck_said() {
+            page.wrap(&struck, "      ", "        ");
+        }
         if let Some(withdrawn) = entry.withdrawn_said() {
             page.wrap(withdrawn, "      ", "      ");
         }
@@ -207,6 +210,9 @@ fn defects(page: &mut Page, report: &Report) {
         page.wrap(&text, &format!("  {:>2}  ", defect.number), "      ");
         if let Some(photo) = defect.photo_in_words() {
             page.wrap(&photo, "      ", "      ");
+        }
+        for struck in &defect.struck {
+            page.wrap(&struck.said(), "      ", "        ");
         }
     }
 }

@@ -45,6 +45,8 @@ pub enum Act {
     Keep(Prose),
     /// `correct L4.tilt[place 0 mm] = 0.6 "sign mistyped"`
     Correct { target: Target, which: WhichEntry, at: Option<Quantity>, rows: Rows, reason: Prose },
+    /// `correct move 1 torque = 25 Nm "misheard"`: what was moved, or said in words, by its number.
+    PutRight { kind: Name, number: Number, part: Option<Name>, to: PutTo, reason: Prose },
     /// `remeasure L9.nose = 0.004 "reason"`; without values they are asked.
     Remeasure { target: Target, rows: Option<Rows>, reason: Option<Prose> },
     /// `adjust L3.shim = 0.05 mm "in two halves" torque 25 Nm by "Bo Example"`
@@ -92,6 +94,16 @@ pub struct Beside {
     pub toward: Option<Prose>,
     pub torque: Option<Quantity>,
     pub by: Option<Prose>,
+}
+
+/// What takes the place of something that was said.
+#[derive(Clone, Debug, PartialEq)]
+pub enum PutTo {
+    /// It never happened.
+    Never,
+    /// Another adjustment, or another station of it.
+    Which(Target),
+    Answer(Answer),
 }
 
 /// Which of several entries at one station is corrected: `of try 1 set 2`, `read again`. Else the one that counts.

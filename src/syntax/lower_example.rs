@@ -87,8 +87,30 @@ impl Cursor<'_> {
     }
 
     pub fn correct(mut self) -> Lowered<Act> {
+        let base = self.base();
+        if let Some(pair) = self.maybe(Rule::correct_said) {
+            let mut said = Cursor::new(pair, base);
+            let (kind, number) = (name(&said.expect(Rule::said_kind)?, base), said.number()?);
+            let which = said.maybe(Rule::said_which).map(|pair| name(&pair, base));
+            let part = which.or_else(|| said.maybe(Rule::said_part).map(|pair| name(&pair, base)));
+            let to = if said.has(Rule::word_never) {
+                PutTo::Never
+            } else if let Some(pair) = said.maybe(Rule::answer) {
+                PutTo::Answer(lower_answer(pair, base)?)
+            } else {
+                PutTo::Which(said.target()?)
+            };
+            return Ok(Act::PutRight { kind, number, part, to, reason: self.because()? });
+        }
         let (target, which, at) = (self.target()?, self.which_entry()?, self.at_time()?);
-        Ok(Act::Correct { target, which, at, rows: self.rows()?, reason: self.prose()? })
+        Ok(Act::Correct { target, which, at, rows: self.rows()?, reason: self.because()? })
+    }
+
+    fn because(&mut self) -> Lowered<Prose> {
+        let base = self.base();
+        let mut because = Cursor::new(self.expect(Rule::because)?, base);
+        because.has(Rule::word_because);
+        because.prose()
     }
 
     fn which_entry(&mut self) -> Lowered<WhichEntry> {

@@ -59,7 +59,10 @@ impl Machine {
             Act::Correct { value, picks, which, entry, reason } => {
                 self.correct(value, &picks, &which, &entry, &reason)
             }
-            Act::Remeasure { value, entries } => self.remeasure(value, &entries),
+            Act::PutRight { kind, number, part, to, reason } => {
+                self.put_right((kind, number), part.as_deref(), to, &reason)
+            }
+            Act::Remeasure { value, entries, reason } => self.remeasure(value, &entries, reason),
             Act::Again(step) => self.again(step),
             Act::Adjust { adjustment, picks, entries, what, beside } => {
                 self.adjust(adjustment, &picks, &entries, what, &beside)
@@ -85,7 +88,7 @@ impl Machine {
                 self.emit(Event::Mended { number, text });
                 Ok(())
             }
-            Act::Accepted { number, by } => self.accept_defect(number, by),
+            Act::Accepted { number, reason, by } => self.accept_defect(number, reason, by),
             Act::Stop { step, text } => self.stop(step, text),
             Act::Justify { adjustment, reason } => self.justify(adjustment, reason),
             Act::Note { text } => {

@@ -2,7 +2,6 @@
 //! what it is expected to do; nothing altered makes it a remeasure.
 
 use crate::check::program::{Beside, Role, StateWord, StepId, ValueId};
-use crate::quantity::Real;
 
 use super::acts::Picks;
 use super::alteration::parted;
@@ -13,7 +12,7 @@ use super::eval::Evaluator;
 use super::event::{Alteration, Event};
 use super::machine::{Dialog, Machine};
 use super::question::{Refusal, Tone};
-use super::state::Move;
+use super::state::{Attempt, Move};
 use super::text;
 use super::value::{Cell, Scalar};
 use super::view::View;
@@ -152,7 +151,7 @@ impl Machine {
         }
     }
 
-    fn adjusted_stations(
+    pub(super) fn adjusted_stations(
         &self,
         step: StepId,
         adjustment: ValueId,
@@ -244,35 +243,20 @@ impl Machine {
         Ok(())
     }
 
-    /// What was typed as moved is never taken back, only added to: how a slip is mended, where it was the last thing
-    /// typed or is named. `meant`: the amount that was meant, in base units.
-    pub(super) fn how_to_mend_a_move(&self, moved: &Move, meant: &Real) -> Refusal {
-        let own = self.name_of(moved.step);
-        let note = "and say so: note \"what was typed wrong\"";
-        let named = moved.adjustment.zip(moved.amount.as_ref().and_then(Cell::as_number));
-        let Some((adjustment, amount)) = named else {
-            let what = moved.what.as_deref().unwrap_or_default();
-            return Refusal::new(format!("What was typed last is an alteration: {what}.")).help(format!(
-                "It stays on the record. Type what is so in its place: altered {own} \"what\", {note}."
-            ));
-        };
-        let cell = moved.amount.clone().unwrap_or(Cell::Awaited);
-        let definition = &self.program.values[adjustment.0];
-        let stations = match moved.stations.as_slice() {
-            [] => String::new(),
-            stations => format!("[{}]", stations.join(", ")),
-        };
-        let difference = text::show(&(meant - amount), definition.unit, None, None, &[]);
-        Refusal::new(format!("{} stands as moved: {}.", definition.name, self.echo(adjustment, &moved.stations, &cell)))
-            .help(format!(
-                "A move is mended by another: adjust {own}.{}{stations} = {difference} adds the difference, {note}.",
-                definition.name
-            ))
-    }
-
     /// The amount that the latest try advises, in words; None if it advises none.
     fn advised_in_words(&self, step: StepId, adjustment: ValueId) -> Option<String> {
-        let results = self.state.step(step).attempt()?.results.as_ref()?;
+        self.advised_by(self.state.step(step).attempt()?, adjustment)
+    }
+
+    /// The amount that the try before that line advises.
+    pub(super) fn advised_before(&self, line: u64, adjustment: ValueId) -> Option<String> {
+        let step = self.program.values.get(adjustment.0)?.step?;
+        let attempt = self.state.step(step).attempts.iter().rfind(|attempt| attempt.opened < line)?;
+        self.advised_by(attempt, adjustment)
+    }
+
+    fn advised_by(&self, attempt: &Attempt, adjustment: ValueId) -> Option<String> {
+        let results = attempt.results.as_ref()?;
         let advised = results.remedies.iter().flat_map(|remedy| &remedy.advised);
         let (_, laid) = advised.into_iter().find(|(value, _)| *value == adjustment)?;
         let cells: Vec<String> = laid.cells.iter().map(|cell| self.echo(adjustment, &[], cell)).collect();
@@ -302,12 +286,25 @@ impl Machine {
     pub fn predicted(&self, result: ValueId) -> Option<Cell> {
         let step = self.program.values.get(result.0)?.step?;
         let last = self.state.step(step).attempts.len().checked_sub(1)?;
-        self.predicted_after(result, step, last).map(|(cell, _)| cell)
+        self.predicted_after(result, step, last, u64::MAX).map(|(cell, _)| cell)
     }
 
-    /// What was moved between that try and the next one, put to the result as it was; and whether anything was moved
-    /// that says what it does to it.
-    fn predicted_after(&self, result: ValueId, step: StepId, attempt: usize) -> Option<(Cell, bool)> {
+    /// What it was expected to be once the move on that line was made.
+    pub fn predicted_at(&self, result: ValueId, line: u64) -> Option<Cell> {
+        let step = self.program.values.get(result.0)?.step?;
+        let attempt = self.state.step(step).attempts.iter().rposition(|it| it.opened < line)?;
+        self.predicted_after(result, step, attempt, line).map(|(cell, _)| cell)
+    }
+
+    /// What was moved between that try and the next one, as far as that line, put to the result as it was; and whether
+    /// anything was moved that says what it does to it.
+    fn predicted_after(
+        &self,
+        result: ValueId,
+        step: StepId,
+        attempt: usize,
+        as_far_as: u64,
+    ) -> Option<(Cell, bool)> {
         let attempts = &self.state.step(step).attempts;
         let since = attempts.get(attempt)?.opened;
         let until = attempts.get(attempt + 1).map_or(u64::MAX, |next| next.opened);
@@ -318,7 +315,9 @@ impl Machine {
             return None;
         };
         let mut is_moved = false;
-        for moved in self.state.moves_since(since).filter(|it| it.sequence < until) {
+        for moved in
+            self.state.moves_since(since).filter(|it| it.sequence < until && it.sequence <= as_far_as)
+        {
             let Some(adjustment) = moved.adjustment else { continue };
             let Role::Adjustment { predicts } = &self.program.values[adjustment.0].role else {
                 continue;
@@ -337,6 +336,27 @@ impl Machine {
         Some((Cell::number(total), is_moved))
     }
 
+    /// What was expected of that result by the moves about a line, beside what came if the next try is there.
+    pub(super) fn say_expected_of(&mut self, result: ValueId, line: u64) {
+        let Some(step) = self.program.values.get(result.0).and_then(|it| it.step) else { return };
+        let Some(at) = self.state.step(step).attempts.iter().rposition(|it| it.opened < line) else { return };
+        let Some((predicted @ Cell::Known(_), _)) = self.predicted_after(result, step, at, u64::MAX) else {
+            return;
+        };
+        let name = asked_words::named(&self.program, result);
+        let expected = self.foreseen_in_words(result, &predicted);
+        let after = self.state.step(step).attempts.get(at + 1).filter(|it| it.results.is_some());
+        let text = match after {
+            Some(_) => {
+                let view = View::of(&self.program, &self.state, step, at + 1);
+                let obtained = Evaluator::new(&self.program, &view).value(result).as_single();
+                format!("{name}: expected {expected}; obtained {}", self.echo(result, &[], &obtained))
+            }
+            None => format!("{name} expected after this: {expected}"),
+        };
+        self.say(Tone::Notice, text);
+    }
+
     /// At the end of a further try: what was expected of the moves before it, beside what came. A poor match means a
     /// wrong cause.
     pub(super) fn say_obtained(&mut self, step: StepId, attempt: usize) {
@@ -347,7 +367,9 @@ impl Machine {
             .filter(|it| matches!(self.program.values[it.0].role, Role::Let(_) | Role::Reading(_)))
             .collect();
         for result in results {
-            let Some((predicted @ Cell::Known(_), true)) = self.predicted_after(result, step, before) else {
+            let Some((predicted @ Cell::Known(_), true)) =
+                self.predicted_after(result, step, before, u64::MAX)
+            else {
                 continue;
             };
             let view = View::of(&self.program, &self.state, step, attempt);

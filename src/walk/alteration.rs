@@ -56,7 +56,7 @@ impl Alteration {
 
     /// `; torque 25 Nm; by Bo Example`
     pub(super) fn beside_in_words(&self) -> String {
-        let torque = self.torque.as_ref().map(|torque| format!("; torque {}", in_words(torque)));
+        let torque = self.torque.as_ref().map(|torque| format!("; torque {}", torque.in_words()));
         let by = self.by.as_ref().map(|by| format!("; by {by}"));
         torque.into_iter().chain(by).collect()
     }
@@ -68,7 +68,7 @@ impl Alteration {
             said.push_str(&format!(", at {place}"));
         }
         if let Some(amount) = &self.amount {
-            said.push_str(&format!(", moved {}", in_words(amount)));
+            said.push_str(&format!(", moved {}", amount.in_words()));
         }
         if let Some(toward) = &self.toward {
             said.push_str(&format!(", toward {toward}"));
@@ -77,16 +77,19 @@ impl Alteration {
     }
 }
 
-fn in_words(answer: &Answer) -> String {
-    match &answer.unit {
-        Some(unit) if !answer.typed.ends_with(|c: char| c.is_alphabetic()) => {
-            format!("{} {unit}", answer.typed)
+impl Answer {
+    /// As typed, with its unit.
+    pub(super) fn in_words(&self) -> String {
+        match &self.unit {
+            Some(unit) if !self.typed.ends_with(|c: char| c.is_alphabetic()) => {
+                format!("{} {unit}", self.typed)
+            }
+            _ => self.typed.clone(),
         }
-        _ => answer.typed.clone(),
     }
 }
 
-fn torque(typed: &str) -> Result<Answer, Refusal> {
+pub(super) fn torque(typed: &str) -> Result<Answer, Refusal> {
     let answer = quantity(typed, Dimension::TORQUE, Unit::Nm)?;
     match answer.value.starts_with('-') || answer.value == "0" {
         true => Err(Refusal::new(format!("\"{typed}\" is no torque.")).help("Type it so: torque 25 Nm")),
@@ -95,7 +98,7 @@ fn torque(typed: &str) -> Result<Answer, Refusal> {
 }
 
 /// In the unit in which it is said.
-fn amount(typed: &str) -> Result<Answer, Refusal> {
+pub(super) fn amount(typed: &str) -> Result<Answer, Refusal> {
     let unit = typed.trim_start_matches(|c: char| !c.is_alphabetic() && c != '%' && c != '/');
     match Unit::parse(unit.trim()) {
         Some(unit) => quantity(typed, unit.dimension(), unit),

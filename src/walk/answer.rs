@@ -163,6 +163,7 @@ impl Machine {
                 self.say(Tone::Notice, "Nothing was changed.");
                 Ok(())
             }
+            Dialog::PutRight(line) => self.put_right_answer(line, typed),
             Dialog::Correct(of) => self.correct_line(of, typed, "typed wrong"),
             Dialog::Party { party, then } => self.name_party(party, *then, typed),
             Dialog::Altered { step, again } => self.altered_answer(step, again, typed),

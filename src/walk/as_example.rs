@@ -20,6 +20,7 @@ use super::machine::Machine;
 
 mod grouped;
 mod particulars;
+mod put_right;
 mod teller;
 mod words;
 

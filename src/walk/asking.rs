@@ -225,6 +225,9 @@ impl Machine {
                 ];
                 Question { place: None, ask: format!("Back to {name}: {now}"), hints, expects }
             }
+            Dialog::PutRight(line) => {
+                self.put_right_question(*line).unwrap_or_else(|| self.ask_question(&self.next_ask()))
+            }
             Dialog::Altered { step, .. } => {
                 let names: Vec<String> = self.program.steps[step.0]
                     .adjustments

@@ -291,22 +291,37 @@ impl Machine {
                 Some(effect) => ("in the try before", effect),
                 None => ("last time", earlier()?),
             };
-            let view = View::latest(&self.program, &self.state);
-            let evaluator = Evaluator::new(&self.program, &view);
-            let shown = |id: ValueId, cell: &Cell| {
-                let finest = evaluator.finest_resolution(id);
-                let sense = self.program.values[id.0].sense.as_ref();
-                text::show_cell(cell, evaluator.shown_in(id), sense, finest.as_ref())
-            };
-            let (moved, result) =
-                (&self.program.values[adjustment.0].name, &self.program.values[result.0].name);
-            Some(format!(
-                "{when}: {moved} moved by {}; {result} changed by {}",
-                shown(adjustment, &effect.amount),
-                shown(effect.result, &effect.change)
-            ))
+            Some(format!("{when}: {}", self.effect_in_words(&effect)))
         };
         predicts.iter().filter_map(|prediction| said(prediction.result)).collect()
+    }
+
+    /// What it did in this walk, as it is worked out now.
+    pub(super) fn did_in_this_walk(&self, adjustment: ValueId) -> Vec<String> {
+        let Some(Role::Adjustment { predicts }) = self.program.values.get(adjustment.0).map(|it| &it.role)
+        else {
+            return Vec::new();
+        };
+        let effects = predicts.iter().filter_map(|it| self.effect(adjustment, it.result));
+        effects.map(|effect| self.effect_in_words(&effect)).collect()
+    }
+
+    fn effect_in_words(&self, effect: &EarlierMove) -> String {
+        let view = View::latest(&self.program, &self.state);
+        let evaluator = Evaluator::new(&self.program, &view);
+        let shown = |id: ValueId, cell: &Cell| {
+            let finest = evaluator.finest_resolution(id);
+            let sense = self.program.values[id.0].sense.as_ref();
+            text::show_cell(cell, evaluator.shown_in(id), sense, finest.as_ref())
+        };
+        let name = |id: ValueId| &self.program.values[id.0].name;
+        format!(
+            "{} moved by {}; {} changed by {}",
+            name(effect.adjustment),
+            shown(effect.adjustment, &effect.amount),
+            name(effect.result),
+            shown(effect.result, &effect.change)
+        )
     }
 
     // -------------------------------------------------------------------------------------------- shown

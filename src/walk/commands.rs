@@ -10,6 +10,7 @@ use crate::source::Span;
 use crate::syntax;
 
 use super::alteration::{parted, put};
+use super::correct_said;
 use super::question::{Expects, Refusal};
 
 #[derive(Clone, Debug, PartialEq)]
@@ -63,7 +64,10 @@ pub fn words() -> impl Iterator<Item = &'static str> {
 /// How a command is written, by an example.
 pub(super) fn how(word: &str) -> Option<&'static str> {
     Some(match word.to_lowercase().as_str() {
-        "correct" => "correct L3.tilt[head, first] = 0.6 \"why\". show L3 says what was entered, written so.",
+        "correct" => {
+            "correct L3.tilt[head, first] = 0.6 \"why\", or of what was said: correct move 1 = 0.05 \"why\". show L3 and \
+             show words say what there is, written so."
+        }
         "remeasure" => "remeasure L3.tilt, or remeasure L3.tilt[head, first] = 0.6",
         "adjust" => "adjust L3.shim = 0.05",
         "altered" => "altered L3 \"what, how much, which way\"",
@@ -76,6 +80,7 @@ pub(super) fn how(word: &str) -> Option<&'static str> {
         "stop" => "stop \"why\"",
         "justify" => "justify L3.shim \"why\"",
         "break" => "break L5.dial \"why\"",
+        "accepted" => "accepted 1 \"why\" by PARTY",
         _ => return None,
     })
 }
@@ -156,13 +161,15 @@ pub(super) fn completed(program: &Program, line: &str, reading: Option<&str>) ->
                 false => format!("adjust {target} = {}{}", amounts(amount), put(&beside)),
             };
         }
+        "correct" if let Some(put) = correct_said::completed(rest) => return put,
         "correct" if !rest.contains('"') => {
             let (target, rest) = target_head(rest);
-            let amount = &signed(rest.trim_start_matches(['=', ' ', '\t']));
+            let amount = &signed(correct_said::without_equals(rest));
             if amount.is_empty() {
                 return line.to_owned();
             }
             let (value, reason) = value_head(amount);
+            let reason = reason.strip_prefix("because ").unwrap_or(reason);
             let reason = if reason.is_empty() { "typed wrong" } else { reason };
             return format!("correct {target} = {value} {}", quoted(reason));
         }

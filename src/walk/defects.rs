@@ -5,7 +5,7 @@ use crate::check::program::{Act, PartyId, StepId};
 use super::answer::Taken;
 use super::commands::{self, Command};
 use super::entry;
-use super::event::{Event, How};
+use super::event::{Answer, Event, How};
 use super::fold::DEFECTS;
 use super::machine::{Dialog, Machine, Reply};
 use super::question::{Expects, Refusal, Tone};
@@ -30,6 +30,9 @@ impl Machine {
             None if expects == Expects::Defects => typed.trim().to_owned(),
             _ => return None,
         };
+        if let Some(photo) = super::correct_said::photo(&line) {
+            return Some(photo);
+        }
         let is_asked = expects == Expects::Defects;
         let (_, photo) = commands::with_photo(commands::defect_said(&line).or(is_asked.then_some(&line))?)?;
         Some(photo)
@@ -74,21 +77,23 @@ impl Machine {
     }
 
     pub(super) fn note_defect(&mut self, step: Option<StepId>, text: String, photo: Option<String>) -> Taken {
-        let photo = match (photo, &self.photo_read, self.how) {
-            (None, ..) => None,
-            (Some(file), Some(sha256), _) => Some(entry::photo(&file, sha256).answer),
-            // Examples name a picture that nobody took.
-            (Some(file), None, How::Example | How::Seeded) => Some(entry::photo(&file, "").answer),
-            (Some(file), None, _) => {
-                return Err(Refusal::new(format!("The picture {file} has not been read.")));
-            }
-        };
+        let photo = photo.map(|file| self.picture(&file)).transpose()?;
         let number = self.state.defects.iter().map(|defect| defect.number).max().unwrap_or(0) + 1;
         let step = step.map(|step| self.name_of(step));
         let shown = photo.as_ref().map(|it| format!(" (photo {})", it.value)).unwrap_or_default();
         self.say(Tone::Echo, format!("defect {number}: {text}{shown}"));
         self.emit(Event::Defect { number, step, text, photo });
         Ok(())
+    }
+
+    /// The picture of that name, as it was read.
+    pub(super) fn picture(&self, file: &str) -> Result<Answer, Refusal> {
+        match (&self.photo_read, self.how) {
+            (Some(sha256), _) => Ok(entry::photo(file, sha256).answer),
+            // Examples name a picture that nobody took.
+            (None, How::Example | How::Seeded) => Ok(entry::photo(file, "").answer),
+            (None, _) => Err(Refusal::new(format!("The picture {file} has not been read."))),
+        }
     }
 
     pub(super) fn open_defect(&self, number: u32) -> Taken {
@@ -101,19 +106,21 @@ impl Machine {
         }
     }
 
-    pub(super) fn accept_defect(&mut self, number: u32, by: PartyId) -> Taken {
+    pub(super) fn accept_defect(&mut self, number: u32, reason: String, by: PartyId) -> Taken {
         self.open_defect(number)?;
         let party = self.program.parties[by.0].name.clone();
         let name = match (self.party_name(by), self.touched.is_some()) {
             (Some(name), _) => name,
             (None, true) => party.clone(),
             (None, false) => {
-                self.dialog = Some(Dialog::Party { party: by, then: Box::new(Act::Accepted { number, by }) });
+                self.dialog =
+                    Some(Dialog::Party { party: by, then: Box::new(Act::Accepted { number, reason, by }) });
                 return Ok(());
             }
         };
-        self.say(Tone::Echo, format!("defect {number} stays, accepted by {name}"));
-        self.emit(Event::Accepted { number, party, name });
+        self.say(Tone::Echo, format!("defect {number} stays, accepted by {name}: {reason}"));
+        let reason = Some(reason).filter(|reason| !reason.is_empty());
+        self.emit(Event::Accepted { number, party, name, reason });
         Ok(())
     }
 }

@@ -8,6 +8,7 @@ use serde::{Deserialize, Serialize};
 pub use super::alteration::Alteration;
 pub use super::hold::HoldSignature;
 pub use super::judged::{JudgedStep, ResultLine, RuleLine, UncertaintyLine};
+pub use super::sayings::PutRight;
 
 pub const FORMAT: u32 = 1;
 
@@ -83,6 +84,9 @@ pub enum Event {
         step: String,
         reading: String,
         set: u32,
+        /// Why it was measured again, if that was said.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        reason: Option<String>,
     },
     Confirmed {
         step: String,
@@ -128,6 +132,8 @@ pub enum Event {
         answer: Answer,
         reason: String,
     },
+    /// What was moved, or said in words, was said wrong.
+    PutRight(PutRight),
     /// An entry outside the usual range, kept when asked.
     Kept {
         of: u64,
@@ -174,6 +180,8 @@ pub enum Event {
         number: u32,
         party: String,
         name: String,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        reason: Option<String>,
     },
     Adjusted(Alteration),
     Justified {
@@ -291,6 +299,9 @@ pub enum Event {
     Withdrawn {
         step: String,
         adjustment: String,
+        /// After which try it was made; an early record does not say.
+        #[serde(rename = "try", default, skip_serializing_if = "Option::is_none")]
+        number: Option<u32>,
     },
     Stopped {
         step: String,

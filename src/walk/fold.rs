@@ -10,6 +10,7 @@ use super::doubt::LEFT;
 use super::entry;
 use super::eval::Evaluator;
 use super::event::{Answer, Entry, Event};
+use super::fold_sayings::accepted_by;
 use super::state::{Answered, Attempt, Defect, EntryPlace, Kept, Sheet, State, Stop};
 use super::value::Cell;
 use super::view::View;
@@ -30,6 +31,7 @@ impl Fold<'_> {
         self.state.sequence += 1;
         let sequence = self.state.sequence;
         let read_before = self.mind_half_said(event);
+        self.said(event, sequence);
         match event {
             Event::Opened { rehearsal, .. } => {
                 self.state.opened = true;
@@ -79,7 +81,7 @@ impl Fold<'_> {
                     state.current = Some(step);
                 });
             }
-            Event::SetOpened { step, reading, set } => self.set_opened(step, reading, *set),
+            Event::SetOpened { step, reading, set, .. } => self.set_opened(step, reading, *set),
             Event::Confirmed { step, answer, .. } => self.with_step(step, |state, step| {
                 state.current = Some(step);
                 if let Some(attempt) = state.steps[step.0].attempts.last_mut().filter(|_| *answer) {
@@ -106,6 +108,7 @@ impl Fold<'_> {
             }
             Event::Listed { step, axis, items } => self.listed(step, axis, items, sequence),
             Event::Corrected { of, answer, reason: _ } => self.corrected(*of, answer, sequence),
+            Event::PutRight(by) => self.put_right(by, sequence),
             Event::Kept { of, query, reason } => {
                 let Some(place) = self.state.places.get(of) else { return };
                 let is_fact = matches!(place, EntryPlace::Fact(_));
@@ -140,15 +143,16 @@ impl Fold<'_> {
                     .filter_map(|it| it.stop.as_mut())
                     .for_each(|it| it.attended = true);
             }
-            Event::Accepted { number, party, name } => {
-                self.with_defect(*number, |defect| defect.accepted = Some(format!("{name}, {party}")));
+            Event::Accepted { number, .. } => {
+                let by = accepted_by(event);
+                self.with_defect(*number, |defect| defect.accepted = by.clone());
             }
             Event::Adjusted(_) => self.adjusted(event, sequence),
             Event::Justified { step, adjustment, .. } => {
                 self.with_moves(step, adjustment, |it| it.justified |= it.is_on_withdrawn_advice())
             }
-            Event::Withdrawn { step, adjustment } => {
-                self.with_moves(step, adjustment, |it| it.withdrawn |= it.advised)
+            Event::Withdrawn { step, adjustment, number } => {
+                self.withdrawn(step, adjustment, *number);
             }
             Event::Broken { step, reading, zero_intact, from_the_start, .. } => {
                 self.broken(step, reading, *zero_intact, *from_the_start);
@@ -218,14 +222,14 @@ impl Fold<'_> {
         }
     }
 
-    fn with_step(&mut self, name: &str, change: impl FnOnce(&mut State, StepId)) {
+    pub(super) fn with_step(&mut self, name: &str, change: impl FnOnce(&mut State, StepId)) {
         if let Some(step) = self.directory.step(name) {
             self.state.visited.insert(step);
             change(self.state, step);
         }
     }
 
-    fn with_defect(&mut self, number: u32, change: impl FnOnce(&mut Defect)) {
+    pub(super) fn with_defect(&mut self, number: u32, change: impl FnOnce(&mut Defect)) {
         if let Some(defect) = self.state.defects.iter_mut().find(|defect| defect.number == number) {
             change(defect);
         }

@@ -40,14 +40,21 @@ impl Machine {
         if name.is_empty() {
             return Err(Refusal::new("Nothing was typed.").help("Type that person's name."));
         }
-        let is_operator = |it: &str| it.trim().to_lowercase() == name.trim().to_lowercase();
-        if self.state.operator().is_some_and(is_operator) {
-            return Err(Refusal::new("The operator cannot act for another party.")
-                .help("Type the name of the other person."));
-        }
+        self.may_act_for(party, &name)?;
         let role = self.program.parties[party.0].name.clone();
         self.emit(Event::Person { role, name });
         self.perform(then)
+    }
+
+    /// Nobody but the operator themselves acts for a party.
+    pub(super) fn may_act_for(&self, party: PartyId, name: &str) -> Taken {
+        let is_operator = |it: &str| it.trim().to_lowercase() == name.trim().to_lowercase();
+        if self.state.operator().is_some_and(is_operator) {
+            let who = wording::plain(&self.program.parties[party.0].who);
+            return Err(Refusal::new("The operator cannot act for another party.")
+                .help(format!("Type the name of the other person ({who}).")));
+        }
+        Ok(())
     }
 
     pub(super) fn party_name(&self, party: PartyId) -> Option<String> {

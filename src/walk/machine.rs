@@ -57,6 +57,8 @@ pub(super) enum Dialog {
     Take(Pending),
     /// `back`: the right value for that line is awaited.
     Correct(u64),
+    /// `back`: what is right of what was said on that line.
+    PutRight(u64),
     /// `again` or `adjust` before it was said what was altered. `again`: whether the next try is to follow.
     Altered { step: StepId, again: bool },
     /// A party that waives or accepts has not been named yet.

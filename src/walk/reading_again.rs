@@ -4,7 +4,6 @@
 //! The old value always stays on the record.
 
 use crate::check::program::{Again, Role, Stations, StepId, ValueId, WhichEntry};
-use crate::quantity::Real;
 
 use super::acts::Picks;
 use super::answer::Taken;
@@ -37,7 +36,7 @@ impl Machine {
         reason: &str,
     ) -> Taken {
         if matches!(self.program.values[value.0].role, Role::Adjustment { .. }) {
-            return Err(self.mend_named_move(value, typed)?);
+            return self.correct_move(value, picks, which, typed, reason);
         }
         let of = match self.program.values[value.0].step {
             None => self.state.facts.get(&value).map(|answered| answered.sequence),
@@ -154,13 +153,6 @@ impl Machine {
         Ok(())
     }
 
-    fn mend_named_move(&self, adjustment: ValueId, typed: &str) -> Result<Refusal, Refusal> {
-        let moved = self.state.moves.iter().rev().find(|it| it.adjustment == Some(adjustment));
-        let moved = moved.ok_or_else(|| Refusal::new("Nothing was moved there yet: nothing to correct."))?;
-        let meant = understand(typed, &self.asked(adjustment))?.cell;
-        Ok(self.how_to_mend_a_move(moved, meant.as_number().unwrap_or(&Real::zero())))
-    }
-
     /// The entry just made, to be typed again.
     pub(super) fn back(&mut self) -> Taken {
         if matches!(
@@ -178,15 +170,9 @@ impl Machine {
             self.say(Tone::Notice, "Nothing was taken.");
             return Ok(());
         }
-        if self.dialog.is_none()
-            && let Some(moved) = self.state.moves.last()
-            && self.state.last_entry.is_none_or(|entry| entry < moved.sequence)
-        {
-            return Err(self.how_to_mend_a_move(moved, &Real::zero()));
-        }
         let before = match self.dialog {
-            Some(Dialog::Correct(of)) => (1..of).rev().find(|line| self.state.places.contains_key(line)),
-            _ => self.state.last_entry,
+            Some(Dialog::Correct(of) | Dialog::PutRight(of)) => self.line_before(of),
+            _ => self.last_typed(),
         };
         let of = before.ok_or_else(|| Refusal::new("There is no entry to go back to."))?;
         if let Some(EntryPlace::Instrument(instrument)) = self.state.places.get(&of).cloned()
@@ -195,8 +181,18 @@ impl Machine {
             self.dialog = Some(Dialog::Which(instrument));
             return Ok(());
         }
-        self.dialog = Some(Dialog::Correct(of));
+        self.dialog = Some(self.back_to(of));
         Ok(())
+    }
+
+    /// The latest entry, or what was said after it.
+    fn last_typed(&self) -> Option<u64> {
+        let said = self.state.last_said.and_then(|(line, of)| {
+            let saying = self.state.sayings.iter().find(|it| it.line == of)?;
+            let is_later = self.state.last_entry.is_none_or(|entry| entry < line);
+            (is_later && Self::is_gone_back_to(saying)).then_some(of)
+        });
+        said.or(self.state.last_entry)
     }
 
     /// An entry in words, for "Back to ...".
@@ -300,7 +296,7 @@ impl Machine {
             })
             .collect();
         match readings.as_slice() {
-            [only] => self.remeasure(*only, &[]),
+            [only] => self.remeasure(*only, &[], None),
             [] => Err(Refusal::new("Nothing has been read in this step yet.")),
             several => {
                 let name = self.name_of(step);
@@ -315,7 +311,7 @@ impl Machine {
     }
 
     /// The machine untouched: a new set in the same try; the old one is kept.
-    pub(super) fn remeasure(&mut self, value: ValueId, entries: &[String]) -> Taken {
+    pub(super) fn remeasure(&mut self, value: ValueId, entries: &[String], reason: Option<String>) -> Taken {
         let step = self.step_of(value)?;
         self.may_be_read(step)?;
         let sets = self.state.step(step).attempt().and_then(|attempt| attempt.sheets.get(&value));
@@ -353,7 +349,7 @@ impl Machine {
         if left_off {
             self.say(Tone::Notice, "The set that was not finished is kept, and does not count.");
         }
-        self.emit(Event::SetOpened { step: step_name, reading, set });
+        self.emit(Event::SetOpened { step: step_name, reading, set, reason });
         if typed.is_empty() { Ok(()) } else { self.enter(value, &[], entries) }
     }
 }

@@ -53,7 +53,7 @@ pub fn replay<'a>(
         if follows(event) {
             match due.pop_front() {
                 Some(expected) if expected == *event => continue,
-                Some(expected) if meaning(&expected) == meaning(event) => {
+                Some(expected) if means(event, &expected) => {
                     otherwise.push(index);
                     continue;
                 }
@@ -125,6 +125,20 @@ fn meaning(event: &Event) -> Event {
         _ => {}
     }
     event
+}
+
+/// An early record does not say after which try the move was made whose advice was withdrawn.
+fn means(found: &Event, expected: &Event) -> bool {
+    let without = |event: &Event| match event {
+        Event::Withdrawn { step, adjustment, .. } => {
+            Event::Withdrawn { step: step.clone(), adjustment: adjustment.clone(), number: None }
+        }
+        event => meaning(event),
+    };
+    match found {
+        Event::Withdrawn { number: None, .. } => without(found) == without(expected),
+        _ => meaning(found) == meaning(expected),
+    }
 }
 
 /// Events that are worked out and not given. A stop by hand is given.
@@ -201,7 +215,10 @@ fn in_words(event: &Event) -> String {
     match event {
         Event::Judged(judged) => format!("{} try {} {}", judged.step, judged.number, judged.state),
         Event::Changed { step, was, now, .. } => format!("{step} was {was}, now {now}"),
-        Event::Withdrawn { step, adjustment } => format!("advice for {step}.{adjustment} withdrawn"),
+        Event::Withdrawn { step, adjustment, number } => {
+            let after = number.map(|number| format!(" after try {number}")).unwrap_or_default();
+            format!("advice for {step}.{adjustment}{after} withdrawn")
+        }
         Event::Cleared { step, .. } => format!("the stop of {step} cleared"),
         Event::Stopped { step, text, .. } => format!("{step} stopped: {text}"),
         Event::SeriesEnded { step, reading, rows, .. } => {

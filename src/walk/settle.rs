@@ -52,6 +52,17 @@ impl Machine {
                 self.cause = format!("line {of} corrected");
                 self.mark_corrected(*of);
             }
+            Event::PutRight(by) => {
+                let saying = self.state.sayings.iter().find(|it| it.line == by.of);
+                if let Some((super::event::Event::Adjusted(moved), number)) =
+                    saying.map(|it| (&it.event, it.number))
+                {
+                    self.cause = format!("move {number} of {} corrected", moved.step);
+                    for unsettled in self.state.last_unsettled.clone() {
+                        self.mark_last(unsettled);
+                    }
+                }
+            }
             Event::Adjusted(alteration) => {
                 self.cause = format!("{} adjusted", alteration.step);
                 for unsettled in self.state.last_unsettled.clone() {
@@ -234,7 +245,9 @@ impl Machine {
                 .collect();
         let name = self.program.steps[step.0].name.clone();
         for (at, (adjustment, back)) in withdrawn.iter().enumerate() {
-            self.derive(Event::Withdrawn { step: name.clone(), adjustment: adjustment.clone() });
+            let number = Some(attempt as u32 + 1);
+            let (step_name, adjustment_name) = (name.clone(), adjustment.clone());
+            self.derive(Event::Withdrawn { step: step_name, adjustment: adjustment_name, number });
             let stands = |it: &super::state::Move| it.step == step && it.is_on_withdrawn_advice();
             let is_said = withdrawn[..at].iter().any(|(said, _)| said == adjustment);
             if is_said || !self.state.moves.iter().any(stands) {

@@ -14,6 +14,7 @@ use super::event::{Answer, InstrumentCard, JudgedStep, SeriesEnd};
 use super::half_said::HalfSaid;
 use super::paper::Moment;
 use super::room::Room;
+use super::sayings::Saying;
 use super::seam::Seam;
 use super::value::{Cell, Stations};
 use super::verdict::StepResults;
@@ -55,6 +56,12 @@ pub struct State {
     /// The steps that anything has happened in.
     pub visited: HashSet<StepId>,
     pub moves: Vec<Move>,
+    /// Struck out by a correction: they never happened.
+    pub never_made: Vec<Move>,
+    /// What was said beside the entries, in its order.
+    pub sayings: Vec<Saying>,
+    /// The line of the last one said or put right, and the line on which it was said first.
+    pub last_said: Option<(u64, u64)>,
     /// The steps that the last of them left to be taken again.
     pub last_unsettled: Vec<StepId>,
     pub defects: Vec<Defect>,

@@ -4,8 +4,9 @@
 use crate::check::program::{Program, StepId, ValueId};
 
 use super::seam::Seam;
-use super::state::{Move, Sheet, State};
+use super::state::{Sheet, State};
 use super::times;
+use super::value::Cell;
 use super::wording;
 
 /// One entry of a step.
@@ -72,18 +73,14 @@ pub fn entries(state: &State, step: StepId, attempt: usize) -> Vec<EntryAt> {
     all
 }
 
-/// What was really altered: "shim at front: +0.02 mm, shim added", or the words that were typed.
-pub fn moved(program: &Program, moved: &Move) -> String {
-    let at =
-        if moved.stations.is_empty() { String::new() } else { format!(" at {}", moved.stations.join(", ")) };
-    match (moved.adjustment, &moved.amount, &moved.what) {
-        (Some(adjustment), Some(amount), _) => {
-            let name = program.values.get(adjustment.0).map_or("", |it| it.name.as_str());
-            format!("{name}{at}: {}", wording::echo(program, adjustment, &moved.stations, amount))
-        }
-        (_, _, Some(words)) => words.clone(),
-        _ => String::new(),
-    }
+/// What was really moved: "shim at front: +0.02 mm, shim added".
+pub fn moved(program: &Program, adjustment: ValueId, stations: &[String], amount: &Cell) -> String {
+    let at = match stations.is_empty() {
+        true => String::new(),
+        false => format!(" at {}", wording::spoken_place(stations)),
+    };
+    let name = program.values.get(adjustment.0).map_or("", |it| it.name.as_str());
+    format!("{name}{at}: {}", wording::echo(program, adjustment, stations, amount))
 }
 
 /// `[place head, turn 180 deg]`; nothing where there is no axis. The rows of a series are named by their time.

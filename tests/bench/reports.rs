@@ -10,7 +10,7 @@ use std::time::{Duration, Instant};
 use bedway::check::program::Program;
 use bedway::record::{Digest, Line};
 use bedway::report::html::{Page, page};
-use bedway::report::{Labels, Predictions, Proof, build, export, render};
+use bedway::report::{Labels, Proof, build, export, render};
 use bedway::walk::carry::carry;
 use bedway::walk::machine::Machine;
 use bedway::walk::replay;
@@ -107,7 +107,7 @@ impl Walk {
 
     fn report(&self) -> bedway::report::Report {
         let labels = Labels::new(Some(&self.program));
-        build(&self.lines, &labels, &Predictions::new(), Some(&self.machine))
+        build(&self.lines, &labels, Some(&self.machine))
     }
 
     fn page(&self) -> String {

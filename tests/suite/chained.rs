@@ -1,7 +1,7 @@
 //! Events as the lines of a record, for tests of what is said of them: no procedure and no walk behind them.
 
 use bedway::record::{Digest, Line};
-use bedway::report::{Labels, Predictions, Report, build};
+use bedway::report::{Labels, Report, build};
 use bedway::walk::event::{Answer, Entry, Event, How};
 
 use crate::opened::opened;
@@ -45,5 +45,5 @@ pub fn lines(events: impl IntoIterator<Item = Event>) -> Vec<Line> {
 
 /// Their report, all names bare.
 pub fn report_of(events: impl IntoIterator<Item = Event>) -> Report {
-    build(&lines(events), &Labels::default(), &Predictions::new(), None)
+    build(&lines(events), &Labels::default(), None)
 }

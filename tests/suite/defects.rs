@@ -4,7 +4,7 @@
 use bedway::cli::load;
 use bedway::record::{Digest, MemoryStore};
 use bedway::report::html::{Page, page};
-use bedway::report::{Labels, Predictions, Proof, build, export, render};
+use bedway::report::{Labels, Proof, build, export, render};
 use bedway::walk::event::{Answer, Event};
 
 use crate::walking::{lines, walk};
@@ -43,7 +43,7 @@ fn a_picture_is_on_the_record_with_the_digest_of_its_file_and_named_at_the_exit(
     );
     assert!(walked.screen.contains("1: tray cracked (photo drain.jpg)"), "{}", walked.screen);
 
-    let report = build(&lines(&store), &Labels::default(), &Predictions::new(), None);
+    let report = build(&lines(&store), &Labels::default(), None);
     let digest = Digest::of(b"lid.jpg").to_string();
     let proof = Proof::default();
     let squeezed = |text: String| text.split_whitespace().collect::<String>();

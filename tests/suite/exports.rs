@@ -1,7 +1,7 @@
 //! The report in forms that other programs read: nothing is lost, nothing typed can spoil it, the first line says what the
 //! record is not.
 
-use bedway::report::{Labels, Predictions, Proof, build, export, html, render, width_of};
+use bedway::report::{Labels, Proof, build, export, html, render, width_of};
 use bedway::walk::event::{Alteration, Answer, Event, InstrumentCard};
 use proptest::prelude::*;
 use pulldown_cmark::{Event as Mark, Options, Parser, Tag};
@@ -109,7 +109,7 @@ fn every_reading_of_a_walk_stands_in_the_table_with_its_place_and_its_sense() {
     let walk =
         walked(FIRST, &format!("{ANSWERS}correct AXIS.dial_at[180 deg, 300 mm] = 0.002 \"read again\"\n"));
     let program = walk.machine.program();
-    let report = build(&walk.lines, &Labels::new(Some(program)), &Predictions::new(), Some(&walk.machine));
+    let report = build(&walk.lines, &Labels::new(Some(program)), Some(&walk.machine));
     let rows = read_back(&export::table(&report, &proof()));
     let entries =
         walk.lines.iter().filter(|line| matches!(line.event, Event::Entered(_) | Event::Observed(_))).count();
@@ -229,7 +229,7 @@ fn the_document_keeps_to_its_schema_and_its_numbers_are_exact_texts() {
     let walk =
         walked(FIRST, &format!("{ANSWERS}correct AXIS.dial_at[180 deg, 300 mm] = 0.002 \"read again\"\n"));
     let program = walk.machine.program();
-    let report = build(&walk.lines, &Labels::new(Some(program)), &Predictions::new(), Some(&walk.machine));
+    let report = build(&walk.lines, &Labels::new(Some(program)), Some(&walk.machine));
     let json = export::json(&export::document(&report, &proof()));
     let schema = export::schema::<export::Document>();
     valid(&schema, &json);

@@ -3,7 +3,7 @@
 use bedway::record::Digest;
 use bedway::report::compare::{Walked, compare, render as render_comparison};
 use bedway::report::under::{Of, render as render_under, under as judged_under, walk};
-use bedway::report::{Labels, Proof, Report, build, export, predictions, render, warnings};
+use bedway::report::{Labels, Proof, Report, build, export, render, warnings};
 use bedway::walk::machine::Machine;
 
 use crate::two_revisions::{ANSWERS, FIRST, Walk, program, under, walked};
@@ -29,12 +29,11 @@ fn page(name: &str, text: &str) {
 
 fn report(walk: &Walk) -> (Report, Proof) {
     let program = std::rc::Rc::new(walk.machine.program().clone());
-    let foretold = predictions(&program, &walk.lines);
     let states =
         walk.machine.status().steps.into_iter().map(|step| (step.name, step.stand.to_string())).collect();
     let proof =
         Proof { record: "lathe.record.jsonl".into(), end: "0".repeat(64), states, ..Proof::default() };
-    (build(&walk.lines, &Labels::new(Some(&program)), &foretold, Some(&walk.machine)), proof)
+    (build(&walk.lines, &Labels::new(Some(&program)), Some(&walk.machine)), proof)
 }
 
 fn named(machine: &Machine, text: &str) -> bedway::report::under::Walk {

@@ -2,7 +2,7 @@
 
 use bedway::cli::load;
 use bedway::record::MemoryStore;
-use bedway::report::{Labels, Predictions, Report, build, figures};
+use bedway::report::{Labels, Report, build, figures};
 use bedway::walk::machine::Machine;
 use bedway::walk::replay;
 
@@ -43,7 +43,7 @@ fn walked() -> (Report, Machine) {
         replay::verify(program.clone(), events).unwrap_or_else(|fault| panic!("{fault}: {screen}"));
     let machine = verified.machine;
     assert!(lines.len() > 5, "{screen}");
-    let report = build(&lines, &Labels::new(Some(&program)), &Predictions::new(), Some(&machine));
+    let report = build(&lines, &Labels::new(Some(&program)), Some(&machine));
     (report, machine)
 }
 

@@ -2,7 +2,7 @@
 
 use bedway::record::Digest;
 use bedway::report::html::{self, Page};
-use bedway::report::{Labels, Predictions, Proof, build, export, render};
+use bedway::report::{Labels, Proof, build, export, render};
 use bedway::walk::event::{
     Alteration, Answer, Entry, Event, How, InstrumentCard, JudgedStep, ResultLine, RuleLine, Torn,
 };
@@ -116,7 +116,7 @@ fn report_of(events: Vec<Event>) -> String {
 
 fn with_labels(events: Vec<Event>, labels: &Labels<'_>) -> String {
     let proof = Proof { record: "lathe.record.jsonl".into(), ..Proof::default() };
-    render(&build(&lines(events), labels, &Predictions::new(), None), &proof)
+    render(&build(&lines(events), labels, None), &proof)
 }
 
 #[test]
@@ -269,7 +269,7 @@ fn a_name_under_what_was_added_later_is_no_name_under_the_verdict_and_no_time_of
     for line in lines.iter_mut().skip(walked) {
         line.time = "2027-05-06T07:08:09+01:00".into();
     }
-    let report = build(&lines, &Labels::default(), &Predictions::new(), None);
+    let report = build(&lines, &Labels::default(), None);
     assert_eq!(report.signatures.iter().map(|it| it.amends).collect::<Vec<_>>(), [false, true]);
     let proof = Proof::default();
     let page = Page { report: &report, proof: &proof, machine: None, texts: &[] };

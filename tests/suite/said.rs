@@ -129,13 +129,36 @@ fn what_was_moved_on_withdrawn_advice_and_moved_back_is_no_exception() {
 }
 
 #[test]
-fn a_move_typed_wrong_is_mended_by_another_and_that_is_said() {
-    let typed = "0.1234\nadjust L.shim = 0.04\nadjust L.shim = 0.04\nback\n";
-    let back = flat(&screen(SHIM, typed));
-    assert!(back.contains("shim stands as moved: +0.04 mm, added."), "{back}");
-    assert!(back.contains("adjust L.shim = -0.04 mm adds the difference"), "{back}");
-    let named = flat(&screen(SHIM, &format!("{typed}correct L.shim = 0.01\n")));
-    assert!(named.contains("adjust L.shim = -0.03 mm adds the difference"), "{named}");
+fn a_move_typed_wrong_is_corrected_and_all_that_rests_on_it_is_said_again() {
+    let typed = "0.1234\nadjust L.shim = 0.4\n";
+    let back = flat(&screen(SHIM, &format!("{typed}back\n0.04\n")));
+    assert!(back.contains("Back to move 1: shim: +0.4 mm, added"), "{back}");
+    assert!(back.contains("= move 1 corrected: shim: +0.04 mm, added; it was 0.4 mm"), "{back}");
+    assert!(back.contains("Lean expected after this: +0.00328 mm/m"), "{back}");
+    let later = flat(&screen(SHIM, &format!("{typed}again\n0.003\ncorrect L.shim = 0.04 heard wrong\n")));
+    assert!(later.contains("Lean: expected -1.08 mm/m, rear high; obtained +0.003 mm/m"), "{later}");
+    assert!(later.contains("Lean: expected +0.00328 mm/m, front high; obtained +0.003 mm/m"), "{later}");
+    assert!(later.contains("shim moved by +0.04 mm, added; lean changed by -0.1204 mm/m"), "{later}");
+}
+
+#[test]
+fn a_move_that_never_happened_is_struck_out_and_nothing_is_stale_any_more() {
+    let typed = "0.1234\nadjust L.shim = 0.04\n\nshow\n";
+    assert!(flat(&screen(SHIM, typed)).contains("L Level: failed, stale"));
+    let struck = flat(&screen(SHIM, &format!("{typed}correct move 1 = never \"it was the other lathe\"\n")));
+    assert!(struck.contains("move 1 is struck out, it never happened: shim: +0.04 mm, added"), "{struck}");
+    assert!(struck.contains("No longer stale: L"), "{struck}");
+    let twice = flat(&screen(SHIM, &format!("{typed}correct move 1 never\ncorrect move 1 never\n")));
+    assert!(twice.contains("move 1 is struck out already."), "{twice}");
+}
+
+#[test]
+fn several_moves_of_one_kind_are_told_apart_by_their_numbers() {
+    let typed = "0.1234\nadjust L.shim = 0.04\nadjust L.shim = 0.04\n";
+    let said = flat(&screen(SHIM, &format!("{typed}correct L.shim = 0.01\ncorrect move 3 = 0.01\n")));
+    assert!(said.contains("L.shim was moved twice."), "{said}");
+    assert!(said.contains("correct move 1 = 0.01 \"why\", or correct move 2 = 0.01 \"why\""), "{said}");
+    assert!(said.contains("There is no move 3. The last one is move 2."), "{said}");
 }
 
 #[test]

@@ -3,7 +3,7 @@
 use bedway::record::{Digest, Line};
 use bedway::report::compare::{Change, Comparison, Kind, Taken, Walked, compare, render};
 use bedway::report::under::walk;
-use bedway::report::{Labels, Predictions, build, export, width_of};
+use bedway::report::{Labels, build, export, width_of};
 
 use crate::two_revisions::{ANSWERS, FIRST, Walk, under, walked};
 
@@ -13,7 +13,7 @@ fn side<'a>(file: &str, walked: &'a Walk, text: &'a str) -> Walked<'a> {
     Walked {
         file: file.to_owned(),
         end: "0".repeat(64),
-        report: build(lines, &Labels::new(Some(program)), &Predictions::new(), Some(&walked.machine)),
+        report: build(lines, &Labels::new(Some(program)), Some(&walked.machine)),
         walk: walk(program, "lathe.bedway", &Digest::of(text.as_bytes()).to_string(), "accepted"),
         warnings: Vec::new(),
         machine: &walked.machine,

@@ -5,7 +5,7 @@ use std::rc::Rc;
 use bedway::check::program::Program;
 use bedway::cli::load;
 use bedway::record::{Line, MemoryStore};
-use bedway::report::{Labels, Predictions, Proof, build, render as render_report};
+use bedway::report::{Labels, Proof, build, render as render_report};
 use bedway::walk::event::Event;
 use bedway::walk::replay;
 
@@ -210,7 +210,7 @@ fn what_only_made_up_readings_hide_is_not_warned_of() {
 fn the_report_says_how_well_a_value_is_known() {
     let (program, lines, _) = walked("Ann Example\nDI-07\n0.0079\nsign\n");
     let labels = Labels::new(Some(&program));
-    let mut report = build(&lines, &labels, &Predictions::default(), None);
+    let mut report = build(&lines, &labels, None);
     let short = render_report(&report, &Proof::default());
     assert!(short.contains("passed: 0.0079") && short.contains("(U 0.002 mm)"), "{short}");
     assert!(!short.contains("each reading"), "{short}");
@@ -239,7 +239,7 @@ fn figures_of_a_budget_are_rounded_on_the_screen_and_in_the_report() {
     let rounded = "the law of propagation gives u = 0.0011 mm";
     assert!(screen.split_whitespace().collect::<Vec<_>>().join(" ").contains(rounded), "{screen}");
     let program = loaded.program.unwrap();
-    let mut report = build(&lines(&store), &Labels::new(Some(&program)), &Predictions::default(), None);
+    let mut report = build(&lines(&store), &Labels::new(Some(&program)), None);
     report.budgets = true;
     let long = render_report(&report, &Proof::default()).split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(long.contains(rounded), "{long}");

@@ -1,7 +1,8 @@
 //! Worked examples as checked: what is done and what is expected, in the order of the file.
 
 use super::{
-    AxisId, CrosscheckId, Expr, InstrumentId, JudgementId, PartyId, Properties, StationPick, StepId, ValueId,
+    AxisId, CrosscheckId, Expr, InstrumentId, JudgementId, PartyId, Properties, PutTo, SaidKind, StationPick,
+    StepId, ValueId,
 };
 use jiff::civil::Date;
 
@@ -81,9 +82,18 @@ pub enum Act {
         entry: String,
         reason: String,
     },
+    /// Something that was moved, or said in words, by its number. `part`: the word for it; none: the chief one.
+    PutRight {
+        kind: SaidKind,
+        number: u32,
+        part: Option<String>,
+        to: PutTo,
+        reason: String,
+    },
     Remeasure {
         value: ValueId,
         entries: Vec<String>,
+        reason: Option<String>,
     },
     /// `again L3`: the next try.
     Again(StepId),
@@ -136,6 +146,7 @@ pub enum Act {
     },
     Accepted {
         number: u32,
+        reason: String,
         by: PartyId,
     },
     Stop {

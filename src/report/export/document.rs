@@ -240,8 +240,28 @@ pub struct Move {
     /// Why it was made although nothing advised it.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub justified: Option<String>,
+    /// Struck out as a whole by a correction: it never happened.
+    pub never: bool,
+    /// Parts as they were before they were put right, oldest first.
+    pub struck_out: Vec<StruckPart>,
     /// What it did to the results of the step.
     pub effects: Vec<Effect>,
+}
+
+/// A part of what was said, as it was before it was put right.
+#[derive(Debug, Serialize, JsonSchema)]
+#[schemars(deny_unknown_fields)]
+pub struct StruckPart {
+    /// Which part, in words.
+    pub part: String,
+    /// Empty where nothing was said.
+    pub was: String,
+    /// Why it was corrected.
+    pub reason: String,
+    /// The line of the correction.
+    pub line: u64,
+    /// When it was corrected.
+    pub time: String,
 }
 
 /// What a move did, in words.
@@ -277,6 +297,8 @@ pub struct Defect {
     pub photo: Option<File>,
     /// `open`, or how it was mended, or who accepted it.
     pub standing: String,
+    /// Its words or its picture as they were before they were put right, oldest first.
+    pub struck_out: Vec<StruckPart>,
 }
 
 #[derive(Debug, Serialize, JsonSchema)]

@@ -286,6 +286,8 @@ fn moved(it: &model::Move) -> Move {
         withdrawn: it.withdrawn,
         undone: it.undone,
         justified: it.justified.clone(),
+        never: it.never,
+        struck_out: it.struck.iter().map(|part| struck_part(part, it.was(part))).collect(),
         effects: it.effects.iter().map(effect).collect(),
     }
 }
@@ -298,7 +300,12 @@ fn defect(it: &model::DefectLine) -> Defect {
         text: it.text.clone(),
         photo,
         standing: it.standing.clone(),
+        struck_out: it.struck.iter().map(|part| struck_part(part, part.was.clone())).collect(),
     }
+}
+
+fn struck_part(it: &model::StruckPart, was: String) -> StruckPart {
+    StruckPart { part: it.part.clone(), was, reason: it.reason.clone(), line: it.seq, time: it.time.clone() }
 }
 
 fn signatures(report: &Report, proof: &Proof) -> Vec<Signature> {

@@ -138,7 +138,8 @@ pub fn report(report: &Report, proof: &Proof) -> String {
         let lines = report.defects.iter().map(|it| {
             let step = it.step.as_ref().map(|step| format!(" ({step})")).unwrap_or_default();
             let photo = it.photo_in_words().map(|photo| format!("; {photo}")).unwrap_or_default();
-            format!("{}{step}, number {}: {}{photo}", it.text, it.number, it.standing)
+            let struck = it.struck.iter().map(|struck| format!("; {}", struck.said())).collect::<String>();
+            format!("{}{step}, number {}: {}{photo}{struck}", it.text, it.number, it.standing)
         });
         page.items(&lines.collect::<Vec<_>>());
     }
@@ -242,6 +243,7 @@ fn moves(page: &mut Markdown, report: &Report) {
         )]);
         page.text.pop();
         let mut inner: Vec<String> = Vec::new();
+        inner.extend(it.struck_said());
         inner.extend(it.withdrawn_said().map(str::to_owned));
         inner.extend(it.justified.iter().map(|reason| format!("justified: {reason}")));
         inner.extend(it.effects.iter().map(|effect| {

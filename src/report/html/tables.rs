@@ -5,7 +5,7 @@ use maud::{Markup, html};
 use super::{figure, said, section, wide};
 use crate::report::figures;
 use crate::report::labels::rounded;
-use crate::report::model::{Held, Proof, Report, Row};
+use crate::report::model::{Held, Move, Proof, Report, Row, StruckPart};
 use crate::report::said::{decided, spoken, when};
 use crate::report::summary::{is_well, left_out, loud};
 
@@ -119,13 +119,13 @@ pub(super) fn moves(report: &Report) -> Markup {
             div.keep {
                 p {
                     a href={ "#step-" (id_of(&entry.step)) } { b { (said(&entry.step)) } } " "
-                    bdi { (said(&entry.said())) }
-                    @if let Some(amount) = entry.amount_said() { ": " b { (said(&amount)) } }
+                    @if entry.never { del { (moved(entry)) } } @else { (moved(entry)) }
                     br;
                     span.about {
                         (said(&when(&entry.time))) ", line " (entry.seq) (said(&entry.beside_said()))
                     }
                 }
+                (struck_parts(&entry.struck, |struck| entry.was(struck)))
                 @if let Some(withdrawn) = entry.withdrawn_said() {
                     @if entry.undone { p { (withdrawn) } } @else { p { strong.mark { (withdrawn) } } }
                 }
@@ -154,6 +154,26 @@ pub(super) fn moves(report: &Report) -> Markup {
     section("moves", "What was altered, and what it did", content)
 }
 
+fn moved(entry: &Move) -> Markup {
+    html! {
+        bdi { (said(&entry.said())) }
+        @if let Some(amount) = entry.amount_said() { ": " b { (said(&amount)) } }
+    }
+}
+
+/// What was put right: what stood there, struck out, and why.
+fn struck_parts(parts: &[StruckPart], was: impl Fn(&StruckPart) -> String) -> Markup {
+    html! {
+        @for struck in parts {
+            p dir="auto" {
+                @if !struck.never && !struck.was.is_empty() { del { (said(&was(struck))) } " " }
+                (said(&struck.why()))
+                small { (said(&when(&struck.time))) ", line " (struck.seq) }
+            }
+        }
+    }
+}
+
 pub(super) fn defects(report: &Report) -> Markup {
     if report.defects.is_empty() {
         return html! {};
@@ -169,6 +189,7 @@ pub(super) fn defects(report: &Report) -> Markup {
                         td dir="auto" {
                             (said(&defect.text))
                             @if let Some(photo) = defect.photo_in_words() { br; small { (said(&photo)) } }
+                            (struck_parts(&defect.struck, |struck| struck.was.clone()))
                         }
                         td dir="auto" { (said(&defect.standing)) }
                     }

@@ -13,6 +13,8 @@ use super::words;
 #[derive(Debug)]
 pub struct Group {
     verb: &'static str,
+    /// Why it was measured again, behind the values.
+    reason: String,
     step: String,
     name: String,
     pub value: ValueId,
@@ -28,13 +30,31 @@ pub struct Group {
 
 impl Group {
     /// A set that is opened and has no value yet.
-    pub fn remeasure(machine: &Machine, step: &str, name: &str, set: u32) -> Option<Self> {
+    pub fn remeasure(
+        machine: &Machine,
+        step: &str,
+        name: &str,
+        set: u32,
+        reason: Option<&str>,
+    ) -> Option<Self> {
         let id = machine.directory.step(step)?;
         let value = machine.directory.value(Some(id), name)?;
         let number = u32::try_from(machine.state.step(id).attempts.len()).ok()?;
         let (step, name) = (step.to_owned(), name.to_owned());
         let values = Vec::new();
-        Some(Self { verb: "remeasure", step, name, value, number, set, row: None, values, picked: false })
+        let reason = reason.map(|reason| format!(" {}", super::words::quoted(reason))).unwrap_or_default();
+        Some(Self {
+            verb: "remeasure",
+            reason,
+            step,
+            name,
+            value,
+            number,
+            set,
+            row: None,
+            values,
+            picked: false,
+        })
     }
 
     /// The first value of a line.
@@ -53,6 +73,7 @@ impl Group {
         let reads = matches!(machine.program().values[value.0].role, crate::check::program::Role::Reading(_));
         let mut group = Self {
             verb: if reads { "enter" } else { "observe" },
+            reason: String::new(),
             step: entry.step.clone(),
             name: entry.name.clone(),
             value,
@@ -93,13 +114,13 @@ impl Group {
         let target = format!("{}.{}", self.step, self.name);
         let at = self.row.as_ref().map(times::at).unwrap_or_default();
         if self.values.is_empty() {
-            return vec![format!("{} {target}", self.verb)];
+            return vec![format!("{} {target}{}", self.verb, self.reason)];
         }
         // In an example one line without stations is all of a reading that is repeated as often as wanted.
         let next = rest.first().map(|(_, event)| *event);
         if self.picked || (self.ends_when_wanted(machine) && !self.is_ended(machine, next)) {
             let (verb, mut lines) = match self.verb {
-                "remeasure" => ("enter", vec![format!("remeasure {target}")]),
+                "remeasure" => ("enter", vec![format!("remeasure {target}{}", self.reason)]),
                 verb => (verb, Vec::new()),
             };
             let each = self.values.iter().map(|(text, picks)| format!("{verb} {target}{picks}{at} = {text}"));
@@ -107,7 +128,7 @@ impl Group {
             return lines;
         }
         let values: Vec<&str> = self.values.iter().map(|(text, _)| text.as_str()).collect();
-        vec![format!("{} {target}{at} = {}", self.verb, values.join(", "))]
+        vec![format!("{} {target}{at} = {}{}", self.verb, values.join(", "), self.reason)]
     }
 
     fn ends_when_wanted(&self, machine: &Machine) -> bool {

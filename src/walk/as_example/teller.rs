@@ -228,9 +228,9 @@ impl Teller {
                     self.line(format!("defects {step} done"));
                 }
             }
-            Event::SetOpened { step, reading, set } => {
+            Event::SetOpened { step, reading, set, reason } => {
                 self.stands(step);
-                self.group = Group::remeasure(&self.machine, step, reading, *set);
+                self.group = Group::remeasure(&self.machine, step, reading, *set, reason.as_deref());
             }
             Event::Confirmed { step, answer: false, .. } => {
                 self.refused.insert(step.clone());
@@ -256,9 +256,12 @@ impl Teller {
                 self.line(format!("defect {}{}", quoted(text), photo.unwrap_or_default()));
             }
             Event::Mended { number, text } => self.line(format!("mended {number} {}", quoted(text))),
-            Event::Accepted { number, party, name } => {
-                self.line(format!("accepted {number} {} by {party}", quoted(&format!("by {name}"))));
+            Event::Accepted { number, party, name, reason } => {
+                self.remark(format!("# {name}, {party}"));
+                let reason = quoted(reason.as_deref().unwrap_or_default());
+                self.line(format!("accepted {number} {reason} by {party}"));
             }
+            Event::PutRight(by) => self.put_right(by),
             Event::Adjusted(alteration) => self.altered(alteration),
             Event::Justified { step, adjustment, reason } => {
                 let is_named = self

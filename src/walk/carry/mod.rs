@@ -18,7 +18,7 @@ use std::rc::Rc;
 use crate::check::program::{Program, Stations, StepId};
 
 use super::directory::{Directory, item_value};
-use super::event::{Alteration, Entry, Event, InstrumentCard};
+use super::event::{Alteration, Entry, Event, InstrumentCard, PutRight};
 use super::machine::Machine;
 use super::replay;
 use passage::{Passage, Way};
@@ -148,6 +148,11 @@ impl Carrier<'_> {
                 self.entered.insert(number, entered);
                 Event::Corrected { of: *self.numbers.get(of)?, answer, reason: reason.clone() }
             }
+            Event::PutRight(by) => {
+                let of = *self.numbers.get(&by.of)?;
+                let now = by.now.as_ref().map(|now| self.alteration(now));
+                Event::PutRight(PutRight { of, now, ..by.clone() })
+            }
             Event::Kept { of, query, reason } => {
                 Event::Kept { of: *self.numbers.get(of)?, query: query.clone(), reason: reason.clone() }
             }
@@ -159,27 +164,7 @@ impl Carrier<'_> {
             Event::Listed { step, axis, items } if axis == "repeat" && !self.may_end(step, items) => {
                 return None;
             }
-            Event::Adjusted(
-                moved @ Alteration { adjustment: Some(name), step, what, stations, amount, .. },
-            ) => {
-                let entered =
-                    Entered { step: Some(step.clone()), name: name.clone(), stations: stations.clone() };
-                let over = amount.as_ref().map(|amount| self.answer(&entered, amount));
-                let known = over.as_ref().is_none_or(Option::is_some) && self.passage(&entered).is_some();
-                let (adjustment, what) = match known {
-                    true => (Some(name.clone()), what.clone()),
-                    // Something was moved all the same: what rests on it is stale.
-                    false => (None, Some(what.clone().unwrap_or_else(|| name.clone()))),
-                };
-                let stations = self.passage(&entered).map(|it| it.stations(stations)).unwrap_or_default();
-                Event::Adjusted(Alteration {
-                    adjustment,
-                    what,
-                    stations,
-                    amount: over.flatten(),
-                    ..moved.clone()
-                })
-            }
+            Event::Adjusted(moved) => Event::Adjusted(self.alteration(moved)),
             Event::PreviousValue { name, answers, stations, expanded, reason } => {
                 let (step, result) = name.split_once('.')?;
                 let at = |place: usize| Entered {
@@ -209,6 +194,22 @@ impl Carrier<'_> {
             },
             other => other.clone(),
         })
+    }
+
+    fn alteration(&mut self, moved: &Alteration) -> Alteration {
+        let Alteration { adjustment: Some(name), step, what, stations, amount, .. } = moved else {
+            return moved.clone();
+        };
+        let entered = Entered { step: Some(step.clone()), name: name.clone(), stations: stations.clone() };
+        let over = amount.as_ref().map(|amount| self.answer(&entered, amount));
+        let known = over.as_ref().is_none_or(Option::is_some) && self.passage(&entered).is_some();
+        let (adjustment, what) = match known {
+            true => (Some(name.clone()), what.clone()),
+            // Something was moved all the same: what rests on it is stale.
+            false => (None, Some(what.clone().unwrap_or_else(|| name.clone()))),
+        };
+        let stations = self.passage(&entered).map(|it| it.stations(stations)).unwrap_or_default();
+        Alteration { adjustment, what, stations, amount: over.flatten(), ..moved.clone() }
     }
 
     fn entry(&mut self, number: u64, entry: &Entry) -> Option<Entry> {

@@ -43,7 +43,7 @@ impl Player {
                 format!("Rehearsal {}", machine.program().parties[party.0].name)
             }
             (Dialog::Altered { .. }, _) => "nothing".to_owned(),
-            (Dialog::Correct(_), _) => "back".to_owned(),
+            (Dialog::Correct(_) | Dialog::PutRight(_), _) => "back".to_owned(),
             (Dialog::Which(_), _) => String::new(),
             (Dialog::Reason(_), _) => "left out of the rehearsal".to_owned(),
         }

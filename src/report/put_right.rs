@@ -1,0 +1,118 @@
+//! What was said and put right later: the lines as they should have been, and what stood there before.
+
+use std::borrow::Cow;
+use std::collections::HashMap;
+
+use indexmap::IndexMap;
+
+use crate::check::program::SaidPart;
+use crate::record::Line;
+use crate::walk::event::{Event, PutRight};
+use crate::walk::sayings;
+
+use super::model::StruckPart;
+
+/// The lines of a record with what was put right.
+pub(super) struct Righted<'a> {
+    pub lines: Cow<'a, [Line]>,
+    /// What was struck out of moves, defects and names, by the line that said it.
+    pub struck: IndexMap<u64, Vec<StruckPart>>,
+}
+
+/// Puts each line right by those that correct it. Words that only stand in a remark carry what they were behind them.
+pub(super) fn righted(lines: &[Line]) -> Righted<'_> {
+    let corrections: Vec<(&Line, &PutRight)> = lines
+        .iter()
+        .filter_map(|line| match &line.event {
+            Event::PutRight(by) => Some((line, by)),
+            _ => None,
+        })
+        .collect();
+    let mut struck: IndexMap<u64, Vec<StruckPart>> = IndexMap::new();
+    if corrections.is_empty() {
+        return Righted { lines: Cow::Borrowed(lines), struck };
+    }
+    let at: HashMap<u64, usize> = lines.iter().enumerate().map(|(index, line)| (line.seq, index)).collect();
+    let mut own = lines.to_vec();
+    for (line, by) in corrections {
+        let Some(said) = at.get(&by.of).and_then(|index| own.get_mut(*index)) else { continue };
+        let was = match by.part {
+            SaidPart::Which => sayings::which_in_words(&said.event),
+            part => sayings::parts(&said.event)
+                .into_iter()
+                .find(|(other, _)| *other == part)
+                .map(|(_, text)| text)
+                .unwrap_or_default(),
+        };
+        let answer = match (&said.event, by.part) {
+            (Event::Adjusted(moved), SaidPart::Amount) => moved.amount.clone(),
+            _ => None,
+        };
+        let part = part_in_words(&said.event, by.part);
+        said.event = sayings::put_right(&said.event, by);
+        let (seq, time, reason) = (line.seq, line.time.clone(), by.reason.clone());
+        let never = by.part == SaidPart::Whole;
+        struck.entry(by.of).or_default().push(StruckPart { seq, time, part, was, answer, never, reason });
+    }
+    for (of, parts) in &struck {
+        if let Some(said) = at.get(of).and_then(|index| own.get_mut(*index)) {
+            mark(&mut said.event, parts);
+        }
+    }
+    Righted { lines: Cow::Owned(own), struck }
+}
+
+/// Moves and defects show what was struck out beside them, names of people in the history.
+fn mark(event: &mut Event, parts: &[StruckPart]) {
+    if matches!(event, Event::Adjusted(_) | Event::Defect { .. } | Event::Person { .. }) {
+        return;
+    }
+    for (part, text) in sayings::parts(event) {
+        let own = parts.iter().rev().filter(|struck| struck.part == part_in_words(event, part));
+        let was: String = own.map(|it| format!(" (was {}, corrected: {})", it.was, it.reason)).collect();
+        if !was.is_empty() {
+            let answer = crate::walk::event::Answer {
+                typed: text.clone(),
+                unit: None,
+                value: format!("{text}{was}"),
+                sha256: None,
+            };
+            let by = PutRight { of: 0, part, now: None, answer: Some(answer), reason: String::new() };
+            *event = sayings::put_right(event, &by);
+        }
+    }
+}
+
+fn part_in_words(event: &Event, part: SaidPart) -> String {
+    match (part, event) {
+        (SaidPart::Whole, _) => "all of it",
+        (SaidPart::Amount, _) => "how much",
+        (SaidPart::At, _) => "where",
+        (SaidPart::Which, _) => "which one",
+        (SaidPart::Toward, _) => "which way",
+        (SaidPart::Torque, _) => "torque",
+        (SaidPart::By | SaidPart::Name, _) => "who",
+        (SaidPart::Photo, _) => "photo",
+        (SaidPart::Words, _) => "words",
+    }
+    .to_owned()
+}
+
+impl StruckPart {
+    /// `how much corrected: one nought too many`, behind what it was.
+    pub fn why(&self) -> String {
+        match self.never {
+            true => format!("STRUCK OUT, it never happened: {}", self.reason),
+            false => format!("{} corrected: {}", self.part, self.reason),
+        }
+    }
+
+    /// The same with what it was, for text alone.
+    pub fn said(&self) -> String {
+        match (self.never, self.was.is_empty()) {
+            (true, _) => self.why(),
+            (false, true) => format!("{} was not said, corrected: {}", self.part, self.reason),
+            (false, false) => format!("{} was {}, corrected: {}", self.part, self.was, self.reason),
+        }
+    }
+}
