@@ -20,7 +20,7 @@ use super::words::{bare_word, command_word};
 use crate::check::program::StepId;
 use crate::quantity::Unit;
 use crate::record::signature::SigningKey;
-use crate::record::{AppendFault, Store, Writer};
+use crate::record::{Store, Writer};
 use crate::report::clean;
 use crate::walk::event::{Event, SeriesEnd};
 use crate::walk::machine::{Machine, Reply, Status};
@@ -387,26 +387,36 @@ impl<'a, S: Store> Session<'a, S> {
                 Ok(_) => return Ok(()),
                 Err(fault) => fault,
             };
-            let again = matches!(fault, AppendFault::NotWritten { .. }) && self.console.is_interactive();
-            if again && self.asked_to_try_again(&fault)? {
+            if self.console.is_interactive()
+                && let Some(text) = fault.to_be_tried_again()
+                && self.asked_to_try_again(&text)?
+            {
                 continue;
             }
             let typed = typed.trim();
-            let lost =
-                if typed.is_empty() { String::new() } else { format!(" Typed last: {}", clean(typed)) };
+            let nothing_lost = typed.is_empty() || typed.trim_start_matches(':') == "pause";
+            let lost = if nothing_lost { String::new() } else { format!(" Typed last: {}", clean(typed)) };
             return Err(Failure::environment(format!("{fault}.{lost}")));
         }
     }
 
-    fn asked_to_try_again(&mut self, fault: &AppendFault) -> Result<bool, Failure> {
+    fn asked_to_try_again(&mut self, fault: &str) -> Result<bool, Failure> {
         let width = self.console.width();
-        let text = format!("{fault}.\nEnter tries again; pause leaves the walk.");
-        // Whatever else is typed is meant for the question, which has to wait.
+        let text =
+            format!("{fault}\nWhen that is mended, Enter writes it; pause leaves the walk without it.");
+        self.console.show(&layout::plain(&text, width, "! ", "  "))?;
         loop {
-            self.console.show(&layout::plain(&text, width, "! ", "  "))?;
             match self.console.read_keys()? {
                 Typed::Line(line) if line.trim().is_empty() => return Ok(true),
-                Typed::Line(line) if line.trim().trim_start_matches(':') != "pause" => {}
+                Typed::Line(line) if line.trim().trim_start_matches(':') != "pause" => {
+                    // Whatever else is typed is meant for the question, which has to wait.
+                    let text = format!(
+                        "\"{}\" has to wait: what was typed before it is not written yet. Enter writes it, once there is a \
+                         place for it; pause leaves the walk without it.",
+                        clean(line.trim())
+                    );
+                    self.console.show(&layout::plain(&text, width, "! ", "  "))?;
+                }
                 _ => return Ok(false),
             }
         }

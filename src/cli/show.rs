@@ -23,7 +23,12 @@ pub fn walk(machine: &Machine, width: usize) -> Vec<Shown> {
     let current = machine.question().place.map(|place| place.step).or(machine.state().current);
     if let Some(step) = current {
         if let Some(last) = machine.state().step(step).attempts.len().checked_sub(1) {
-            lines.extend(entries(machine, step, last, width));
+            let entered = entries(machine, step, last, width);
+            if let Some(named) = status.steps.get(step.0).filter(|_| !entered.is_empty()) {
+                let heading = format!("Entered in {}, {}:", named.name, which(last));
+                lines.extend(plain(&heading, width, "  ", "    "));
+            }
+            lines.extend(entered);
         }
         lines.extend(budgets(machine, step).iter().flat_map(|text| plain(text, width, "    ", "      ")));
     }
@@ -80,8 +85,7 @@ fn step_in_full(machine: &Machine, step: StepId, width: usize) -> Vec<Shown> {
             lines.extend(moved_in_full(machine, moved, width));
         }
         let came = attempt.recorded.as_ref().map_or("not finished", |judged| judged.state.as_str());
-        let which = if at == 0 { "as found".to_owned() } else { format!("try {}", at + 1) };
-        lines.extend(plain(&format!("{which}: {came}"), width, "  ", "      "));
+        lines.extend(plain(&format!("{}: {came}", which(at)), width, "  ", "      "));
         lines.extend(entries(machine, step, at, width));
     }
     for moved in moves {
@@ -92,6 +96,10 @@ fn step_in_full(machine: &Machine, step: StepId, width: usize) -> Vec<Shown> {
         false => lines.extend(how_to_correct("one of them", width)),
     }
     lines
+}
+
+fn which(attempt: usize) -> String {
+    if attempt == 0 { "as found".to_owned() } else { format!("try {}", attempt + 1) }
 }
 
 fn heading(step: &StepStatus, width: usize) -> Vec<Shown> {

@@ -31,7 +31,7 @@ pub trait Store {
 
 /// A fault of the disk in plain words.
 #[derive(Debug, Error)]
-#[error("{doing} {name}: {}", plain(source))]
+#[error("{doing} {name}: {}", plain(doing, source))]
 pub struct StoreFault {
     /// What was being done: `could not open`.
     pub doing: &'static str,
@@ -44,9 +44,14 @@ impl StoreFault {
     pub fn new(doing: &'static str, name: impl Into<String>, source: io::Error) -> Self {
         Self { doing, name: name.into(), source }
     }
+
+    /// The file was moved, or its disk unplugged: what it holds is not there now.
+    pub fn is_gone(&self) -> bool {
+        self.source.kind() == ErrorKind::NotFound
+    }
 }
 
-fn plain(error: &io::Error) -> String {
+fn plain(doing: &str, error: &io::Error) -> String {
     match error.kind() {
         ErrorKind::StorageFull => "the disk is full; make room on it".to_owned(),
         ErrorKind::FileTooLarge => {
@@ -55,6 +60,9 @@ fn plain(error: &io::Error) -> String {
         }
         ErrorKind::QuotaExceeded => "your share of the disk is used up; make room in it".to_owned(),
         ErrorKind::ReadOnlyFilesystem => "the disk can only be read; use one that can be written".to_owned(),
+        ErrorKind::PermissionDenied if doing == "could not read" => {
+            "you may not read it; ask whose it is for leave".to_owned()
+        }
         ErrorKind::PermissionDenied => {
             "you may not write there; choose another folder or ask for leave".to_owned()
         }

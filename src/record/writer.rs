@@ -53,9 +53,7 @@ pub enum OpenFault {
 #[derive(Debug, Error)]
 pub enum AppendFault {
     /// Nothing of the entry stands; the same entry can be given again once the cause is gone.
-    #[error(
-        "{fault}. The {stands} entries before it stand in the record; this one does not. Mend that and enter it again"
-    )]
+    #[error("{fault}. {} Mend that and enter it again", where_it_stands(fault, *stands))]
     NotWritten { fault: StoreFault, stands: u64 },
     /// The entry may stand whole, in part or not at all; the writer takes no more.
     #[error(
@@ -70,6 +68,23 @@ pub enum AppendFault {
     Misplaced { found: String, expected: &'static str },
     #[error("this entry cannot be recorded: {0}")]
     Line(#[from] LineFault),
+}
+
+impl AppendFault {
+    /// What is wrong and what stands, for whoever can have the same entry written once more. None: not so.
+    pub fn to_be_tried_again(&self) -> Option<String> {
+        let Self::NotWritten { fault, stands } = self else { return None };
+        Some(format!("{fault}. {}", where_it_stands(fault, *stands)))
+    }
+}
+
+fn where_it_stands(fault: &StoreFault, stands: u64) -> String {
+    match fault.is_gone() {
+        true => format!(
+            "The {stands} entries before it are in that file, wherever it is now: put it back. This one is not written yet."
+        ),
+        false => format!("The {stands} entries before it stand in the record; this one does not."),
+    }
 }
 
 impl<S: Store> Writer<S> {

@@ -155,7 +155,10 @@ impl Machine {
                 let stopped = (0..self.program.steps.len()).map(StepId).filter(is_stopped);
                 let hints = stopped.map(|step| {
                     let name = self.name_of(step);
-                    format!("{name} is stopped: see to the cause, then type altered {name} \"what was done\", then again {name}")
+                    match self.state.step(step).stop.as_ref().is_some_and(|stop| stop.attended) {
+                        true => format!("{name} is stopped, and what was done about it is written down: again {name} tries it once more"),
+                        false => format!("{name} is stopped: see to the cause, then type altered {name} \"what was done\", then again {name}"),
+                    }
                 });
                 let mut hints: Vec<String> = hints.collect();
                 if self.state.closed.is_some() && !self.state.signed {

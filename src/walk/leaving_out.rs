@@ -159,16 +159,22 @@ impl Machine {
         }
         self.ensure_opened(step);
         let step = self.name_of(step);
-        self.say(
-            Tone::NotWell,
-            format!(
-                "STOP. {}. Switch off and isolate. No step that runs the machine goes on until this is cleared: see to \
-                 the cause, then type altered {step} \"what was done\", then again {step}.",
-                text.trim_end_matches('.')
-            ),
-        );
+        let said = format!("{}. Switch off and isolate.", text.trim_end_matches('.'));
+        self.say_stopped(&step, &said);
         self.emit(Event::Stopped { step, by_hand: true, text });
         Ok(())
+    }
+
+    /// What to do at once, and how it goes on after that.
+    pub(super) fn say_stopped(&mut self, step: &str, text: &str) {
+        self.say(Tone::NotWell, format!("STOP. {text}"));
+        self.say(
+            Tone::Notice,
+            format!(
+                "No step that runs the machine goes on until this is cleared: see to the cause, then type altered {step} \
+                 \"what was done\", then again {step}. What does not run it goes on."
+            ),
+        );
     }
 
     pub(super) fn justify(&mut self, adjustment: ValueId, reason: String) -> Taken {

@@ -153,7 +153,7 @@ impl Machine {
         match (&self.state.step(step).stop, texts.first()) {
             (stop, Some(text)) if stop.as_ref().is_none_or(|stop| stop.attempt < attempt) => {
                 let text = text.clone();
-                self.say(Tone::NotWell, format!("STOP. {text}"));
+                self.say_stopped(&name, &text);
                 self.derive(Event::Stopped { step: name, by_hand: false, text });
             }
             // A correction took the cause away. A further try lifts it only by passing.

@@ -39,7 +39,7 @@ fn a_disk_that_fills_up_costs_no_answer() {
     let mut full = bench.shell(&line, &["walk", "--resume", "walk.record.jsonl"]);
     let mut written = 0;
     for (question, answer) in ANSWERS {
-        if full.sees_one_of(&[question, "Enter tries again"]) == 1 {
+        if full.sees_one_of(&[question, "Enter writes it"]) == 1 {
             break;
         }
         full.sees("> ");
@@ -50,7 +50,10 @@ fn a_disk_that_fills_up_costs_no_answer() {
     // There is no room still; whoever leaves is told what was typed last, and what stands.
     full.sees("> ");
     full.keys("\r");
-    full.sees("Enter tries again");
+    full.sees("Enter writes it");
+    full.sees("> ");
+    full.keys("none\r");
+    full.sees("\"none\" has to wait");
     full.sees("> ");
     full.keys("pause\r");
     full.sees("Typed last: ");
@@ -85,7 +88,8 @@ fn a_folder_that_was_moved_away_is_missed_at_the_next_answer_which_is_written_on
     fs::rename(bench.path("stick"), bench.path("elsewhere")).unwrap();
     terminal.keys("belt\r");
     terminal.sees("was it moved, or a disk");
-    terminal.sees("Enter tries again");
+    terminal.sees("wherever it is now: put it back");
+    terminal.sees("Enter writes it");
     fs::rename(bench.path("elsewhere"), bench.path("stick")).unwrap();
     terminal.sees("> ");
     terminal.keys("\r");

@@ -247,6 +247,14 @@ fn a_stop_has_no_way_round() {
 }
 
 #[test]
+fn a_stop_raised_by_hand_is_cleared_by_a_try_that_passes_and_a_series_that_never_settles_fails() {
+    let store = assert_screen("raised", "run-in.bedway");
+    let events: Vec<Event> = lines(&store).into_iter().map(|line| line.event).collect();
+    assert!(events.iter().any(|it| matches!(it, Event::Stopped { by_hand: true, .. })));
+    assert!(events.iter().any(|it| matches!(it, Event::Cleared { .. })));
+}
+
+#[test]
 fn a_wait_goes_on_by_the_clock_across_a_restart() {
     let store = assert_screen("warming", "feet.bedway");
     assert_shown("warmed", &resume_asked(store, &transcript("warmed.answers")));
