@@ -3,7 +3,7 @@
 use num_traits::Signed;
 
 use crate::diagnostic::{Code, Problem, nearest};
-use crate::quantity::{Dimension, Real, Unit, parse_decimal};
+use crate::quantity::{Dimension, Real, Unit, parse_decimal, record_text};
 use crate::source::Span;
 use crate::syntax::ast::{self, AnswerOf};
 
@@ -219,6 +219,43 @@ pub(super) fn properties(of: &Instrument, lines: &[ast::InstrumentLine]) -> Foun
         }
     }
     Ok(found)
+}
+
+/// How uncertain values were: U of each, or one for all, in the unit of the value.
+pub(super) fn sizes(at: Standing, value: ValueId, known: &[ast::Answer]) -> Found<Vec<String>> {
+    let Some(of) = at.program.values.get(value.0) else { return Ok(Vec::new()) };
+    let own = of.unit.map(Unit::of_differences);
+    let size = |answer: &ast::Answer| {
+        let wrong = |message: String| Problem::fault(Code::UnitMismatch, answer.span, message);
+        let name = value_name(at, value);
+        let ast::AnswerOf::Quantity(quantity) = &answer.what else {
+            return Err(Box::new(wrong(format!("U of `{name}` is a number"))));
+        };
+        let Some(unit) = own.filter(|_| of.kind.is_measured()) else {
+            return Err(Box::new(wrong(format!(
+                "`{name}` is nothing measured, so that it has no uncertainty"
+            ))));
+        };
+        let stated = match quantity.unit {
+            Some(_) => literal(quantity)?,
+            None => Literal { number: parse_decimal(&quantity.number.text).unwrap_or_default(), unit },
+        };
+        if stated.unit.dimension() != unit.dimension() || (stated.unit == Unit::Div) != (unit == Unit::Div) {
+            let help = format!("write it in {}", unit.symbol());
+            return Err(Box::new(
+                wrong(format!("U of `{name}` is of another kind than its value")).help(help),
+            ));
+        }
+        if stated.number.is_negative() || stated.unit.is_point() {
+            let help = "U = 2u, as that record had it: a number of zero or more, of temperatures in K";
+            return Err(Box::new(
+                wrong(format!("`{}` is no uncertainty", quantity_text(quantity))).help(help),
+            ));
+        }
+        let size = unit.from_base(&stated.unit.to_base(&Real::Exact(stated.number)));
+        Ok(record_text(&size))
+    };
+    known.iter().map(size).collect()
 }
 
 /// A literal above zero, of the kind of what the file says of the instrument.

@@ -11,7 +11,8 @@ use crate::source::Span;
 use crate::syntax::ast::{self, ExampleLine};
 
 use super::answers::{
-    beside, count, day, entries, literal_expr, plain, properties, quantity_text, typed, unknown, value_name,
+    beside, count, day, entries, literal_expr, plain, properties, quantity_text, sizes, typed, unknown,
+    value_name,
 };
 use super::program::{
     Act, AxisId, CrosscheckId, Expr, InstrumentId, Judged, JudgementId, Kind, Node, PartyId, Program,
@@ -97,9 +98,9 @@ impl Commands {
                 }
                 Act::Given(given)
             }
-            ExampleLine::Previous(target, rows) => {
+            ExampleLine::Previous(target, rows, known) => {
                 let (value, _) = self.target(at, target)?;
-                Act::PreviousValue(value, entries(rows))
+                Act::PreviousValue(value, entries(rows), sizes(at, value, known)?)
             }
             ExampleLine::Using { instrument: name, number, calibrated_until, lines } => {
                 let instrument = self.instrument(name)?;

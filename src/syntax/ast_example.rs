@@ -13,8 +13,8 @@ pub struct Example {
 pub enum ExampleLine {
     /// `given reach = 300 mm, class = general`
     Given(Vec<(Name, Answer)>),
-    /// `previous L40.shake = 1.1 mm/s`
-    Previous(Target, Rows),
+    /// `previous L40.shake = 1.1 mm/s uncertainty 0.2 mm/s`
+    Previous(Target, Rows, Vec<Answer>),
     /// `using dial resolution 0.0005 mm, fresh 0.0003 mm k 2`; `using dial "DI-07", calibrated until 2027-03-01`
     Using {
         instrument: Name,

@@ -52,7 +52,9 @@ impl Cursor<'_> {
     }
 
     pub fn previous(mut self) -> Lowered<ExampleLine> {
-        Ok(ExampleLine::Previous(self.target()?, self.rows()?))
+        let (target, rows, base) = (self.target()?, self.rows()?, self.base());
+        let known = self.maybe(Rule::row).map(|row| lower_row(row, base)).transpose()?;
+        Ok(ExampleLine::Previous(target, rows, known.unwrap_or_default()))
     }
 
     pub fn using(mut self) -> Lowered<ExampleLine> {

@@ -26,7 +26,7 @@ impl Machine {
     pub(super) fn perform(&mut self, act: Act) -> Taken {
         match act {
             Act::Given(facts) => facts.into_iter().try_for_each(|(fact, typed)| self.give(fact, &typed)),
-            Act::PreviousValue(value, typed) => self.say_previous(value, &typed),
+            Act::PreviousValue(value, typed, known) => self.say_previous(value, &typed, &known),
             Act::Using { instrument, number, calibrated_until, properties } => match number {
                 Some(number) => self.use_named(instrument, number, calibrated_until, &properties),
                 None => {

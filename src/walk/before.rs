@@ -387,8 +387,8 @@ impl Machine {
     // -------------------------------------------------------------------------------------------- in an example
 
     /// `previous L40.shake = 1.1 mm/s`; at a station that was not read then, or where the words have changed:
-    /// `not read "why"`.
-    pub(super) fn say_previous(&mut self, value: ValueId, typed: &[String]) -> Taken {
+    /// `not read "why"`. `known`: U of each, or one for all.
+    pub(super) fn say_previous(&mut self, value: ValueId, typed: &[String], known: &[String]) -> Taken {
         let definition = &self.program.values[value.0];
         let name = match definition.step {
             Some(step) => format!("{}.{}", self.name_of(step), definition.name),
@@ -405,11 +405,19 @@ impl Machine {
             self.emit(Event::PreviousValue { name, answers, stations, expanded, reason: Some(reason) });
             return Ok(());
         }
+        if known.len() > 1 && known.len() != typed.len() {
+            let (count, there) = (known.len(), typed.len());
+            return Err(Refusal::new(format!(
+                "{name} has {there} here, and {count} stand behind `uncertainty`: write one for all, or one each."
+            )));
+        }
         let (mut answers, mut places) = (Vec::new(), Vec::new());
         for (at, typed) in typed.iter().enumerate().filter(|(_, typed)| not_read(typed).is_none()) {
             answers.push(understand(typed, &asked)?.answer);
             places.push(at);
         }
+        let known_at = |at: &usize| known.get(*at).or(known.first()).cloned();
+        let expanded = places.iter().filter_map(known_at).collect();
         let mut stations = Vec::new();
         if places.len() < typed.len() {
             let axes = self.laid_out_before(value)?;
@@ -420,7 +428,7 @@ impl Machine {
             }
             stations = places.into_iter().map(|at| sheet.stations(at)).collect();
         }
-        self.emit(Event::PreviousValue { name, answers, stations, expanded: Vec::new(), reason: None });
+        self.emit(Event::PreviousValue { name, answers, stations, expanded, reason: None });
         Ok(())
     }
 

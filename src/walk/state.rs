@@ -137,10 +137,6 @@ impl Earlier {
         self.cells.get(self.place_of(stations)?)
     }
 
-    pub fn answer_at(&self, stations: &[String]) -> Option<&Answer> {
-        self.answers.get(self.place_of(stations)?)
-    }
-
     pub fn place_of(&self, stations: &[String]) -> Option<usize> {
         match self.stations.is_empty() && self.cells.len() == 1 && stations.is_empty() {
             true => Some(0),

@@ -144,3 +144,31 @@ fn the_report_says_how_uncertain_it_was_and_verify_proves_it() {
     let said = said.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(said.contains("NOT GOOD: What was lent from the record before"), "{said}");
 }
+
+/// Told again as an example the walk has the U that was lent, and so the same verdict.
+#[test]
+fn a_walk_that_is_told_again_says_how_uncertain_last_time_was() {
+    let folder = Folder::new();
+    let loaded = moved("mm", "0.003 mm", CHANGE);
+    let before = last_time(&loaded, "0.02");
+    // Inside by 0.004 mm: enough for U = 0.003 mm, and not for that of both.
+    let (_, now) = walked(&loaded, &with_before(&loaded, &before), "Ann Example\n\n\n0.116\nsign\n");
+    std::fs::write(folder.path("now.record.jsonl"), now.bytes()).unwrap();
+    let (_, told) = folder.run(&["example", "now.record.jsonl"]);
+    assert!(told.contains("previous A.x = 0.02 uncertainty 0.003\n"), "{told}");
+    assert!(told.contains("expect A undecided\n"), "{told}");
+}
+
+/// 2 root(0.002^2 + 0.002^2) = 0.0057 mm: where last time was as uncertain as now, no change could be told to be within
+/// 0.0055 mm, though now alone would do. `check` knows that before anybody walks.
+#[test]
+fn before_the_walk_the_record_before_is_taken_to_be_as_uncertain() {
+    let of = |limit: &str| {
+        let loaded = moved("mm", "0.004 mm", &CHANGE.replace("0.1 mm", limit));
+        loaded.problems.iter().map(|problem| problem.message.clone()).collect::<Vec<_>>().join("\n")
+    };
+    let told = of("0.0055 mm");
+    assert!(told.contains("U is 0.0057 mm") && told.contains("with a record before"), "{told}");
+    assert_eq!(of("0.0058 mm"), "");
+    assert!(of("0.003 mm").contains("cannot decide"));
+}

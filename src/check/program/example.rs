@@ -32,8 +32,8 @@ pub struct Beside {
 #[allow(clippy::large_enum_variant)] // built once from a file or a typed line, never held in bulk
 pub enum Act {
     Given(Vec<(ValueId, String)>),
-    /// `previous L40.shake = 1.1 mm/s`.
-    PreviousValue(ValueId, Vec<String>),
+    /// `previous L40.shake = 1.1 mm/s uncertainty 0.2 mm/s`: what was typed, and U in the unit of the value.
+    PreviousValue(ValueId, Vec<String>, Vec<String>),
     Using {
         instrument: InstrumentId,
         /// Its number, where it is said which one it is.

@@ -2,6 +2,7 @@
 //! which of several entries is corrected.
 
 use crate::check::program::{Beside, StepId, ValueId};
+use crate::quantity::{Unit, record_text};
 
 use super::super::alteration::put;
 use super::super::event::{Alteration, Answer, Event, InstrumentCard};
@@ -47,17 +48,33 @@ impl Teller {
             return Some(format!("{name} = not read {}", quoted(reason)));
         }
         let sheet = Sheet::new(1, self.machine.laid_out_before(id).ok()?);
-        let cells: Vec<Option<&Answer>> = match earlier.stations.is_empty() {
-            true => earlier.answers.iter().map(Some).collect(),
-            false => (0..sheet.cells.len()).map(|at| earlier.answer_at(&sheet.stations(at))).collect(),
+        let places: Vec<Option<usize>> = match earlier.stations.is_empty() {
+            true => (0..earlier.answers.len()).map(Some).collect(),
+            false => (0..sheet.cells.len()).map(|at| earlier.place_of(&sheet.stations(at))).collect(),
         };
+        let cells: Vec<Option<&Answer>> = places.iter().map(|place| earlier.answers.get((*place)?)).collect();
         let is_told = cells.len() == sheet.cells.len() && cells.iter().any(Option::is_some);
         let text = |answer: &Option<&Answer>| match answer {
             Some(answer) => value(definition, Some(answer), None),
             None => "not read \"not read there for the record before\"".to_owned(),
         };
         let values: Vec<String> = cells.iter().map(text).collect();
-        is_told.then(|| format!("{name} = {}", values.join(", ")))
+        // What was not known then is told as nothing, which is as good.
+        let unit = definition.unit.map(Unit::of_differences);
+        let known = |place: &Option<usize>| {
+            let size = earlier.expanded.get((*place)?)?.as_number()?;
+            Some(record_text(&unit.map_or_else(|| size.clone(), |unit| unit.from_base(size))))
+        };
+        let known: Vec<String> =
+            places.iter().map(|place| known(place).unwrap_or_else(|| "0".to_owned())).collect();
+        let known = match known.as_slice() {
+            [first, rest @ ..] if rest.iter().all(|it| it == first) => match first.as_str() {
+                "0" => String::new(),
+                all => format!(" uncertainty {all}"),
+            },
+            all => format!(" uncertainty {}", all.join(", ")),
+        };
+        is_told.then(|| format!("{name} = {}{known}", values.join(", ")))
     }
 
     /// Which one it is, until when it is calibrated, and what its own papers say otherwise than the procedure.

@@ -45,12 +45,16 @@ fn tolerance(program: &Program, step: StepId, id: JudgementId, kept: &Kept) -> O
     let Plan::Tolerance { value, rule, .. } = &judgement.of else { return None };
     let mut worst: Option<(f64, Judged, String)> = None;
     let (mut looked_at, mut cancelling) = (0, 0);
-    for case in cases(program, *value, judgement.when.as_ref(), rule) {
-        let scope = Foreseen { program, facts: case };
+    let lent: &[bool] = if is_since_last_time(program, *value, rule) { &[false, true] } else { &[false] };
+    let cases = cases(program, *value, judgement.when.as_ref(), rule);
+    let scopes = cases.into_iter().flat_map(|facts| {
+        lent.iter().map(move |lent| Foreseen { program, facts: facts.clone(), lent: *lent })
+    });
+    for scope in scopes {
         let evaluator =
             Evaluator::new(program, &scope).of_step(step).foreseeing(Effort::Foreseen).keeping(kept);
         let Some(judged) = judge::judgement(&evaluator, step, id) else { continue };
-        if let Some(cancels) = cancels(&evaluator, *value, kept) {
+        if let Some(cancels) = cancels(&evaluator, *value, kept).filter(|_| !scope.lent) {
             looked_at += 1;
             cancelling += usize::from(cancels);
         }
@@ -120,6 +124,36 @@ fn is_direction(program: &Program, value: ValueId) -> bool {
     found
 }
 
+/// Whether a value rests on the record before, and its limits do not: of what is made up no limit can be made.
+fn is_since_last_time(program: &Program, value: ValueId, rule: &Rule) -> bool {
+    let mut limits = Vec::new();
+    let mut of_limits = false;
+    rule.each(&mut |inner| match &inner.node {
+        Node::Previous { .. } => of_limits = true,
+        Node::Value(below) => limits.push(*below),
+        _ => {}
+    });
+    !program.lent.is_empty()
+        && takes_previous(program, vec![value])
+        && !of_limits
+        && !takes_previous(program, limits)
+}
+
+fn takes_previous(program: &Program, mut waiting: Vec<ValueId>) -> bool {
+    let mut found = false;
+    let mut seen = std::collections::HashSet::new();
+    while let Some(id) = waiting.pop().filter(|_| !found) {
+        let role = program.values.get(id.0).map(|value| &value.role).filter(|_| seen.insert(id));
+        let Some(Role::Let(expr)) = role else { continue };
+        expr.each(&mut |inner| match &inner.node {
+            Node::Previous { .. } => found = true,
+            Node::Value(below) => waiting.push(*below),
+            _ => {}
+        });
+    }
+    found
+}
+
 /// At most some length, force or the like, without a direction; and the spread in a window.
 fn is_size(program: &Program, value: ValueId, rule: &Rule) -> bool {
     let Some(value) = program.values.get(value.0) else { return false };
@@ -148,7 +182,7 @@ fn warning(
     case: &str,
     span: crate::source::Span,
 ) -> Problem {
-    let scope = Foreseen { program, facts: HashMap::new() };
+    let scope = Foreseen { program, facts: HashMap::new(), lent: false };
     let unit = Evaluator::new(program, &scope).shown_in(value).map(Unit::of_differences);
     let name = program.values.get(value.0).map(|value| value.name.clone()).unwrap_or_default();
     let allowed = match (&judged.lower, &judged.upper) {
@@ -322,9 +356,16 @@ fn number(expr: &Expr) -> Option<crate::quantity::Rational> {
 struct Foreseen<'p> {
     program: &'p Program,
     facts: HashMap<ValueId, Cell>,
+    /// A record before lends what would be read now, as uncertain as now.
+    lent: bool,
 }
 
-impl Foreseen<'_> {
+impl<'p> Foreseen<'p> {
+    /// The walk before this one, which had none before it.
+    fn first(&self) -> Option<Foreseen<'p>> {
+        self.lent.then(|| Foreseen { program: self.program, facts: self.facts.clone(), lent: false })
+    }
+
     /// " (class = toolroom, reach = 40 mm)".
     fn said(&self) -> String {
         let mut facts: Vec<&ValueId> = self.facts.keys().collect();
@@ -334,7 +375,8 @@ impl Foreseen<'_> {
             let cell = self.facts.get(id).filter(|cell| cell.is_known())?;
             Some(format!("{} = {}", value.name, text::cell(cell, value.unit)))
         });
-        let shown: Vec<String> = shown.collect();
+        let before = self.lent.then(|| "with a record before that is as uncertain as this walk".to_owned());
+        let shown: Vec<String> = shown.chain(before).collect();
         if shown.is_empty() { String::new() } else { format!(" ({})", shown.join(", ")) }
     }
 
@@ -399,8 +441,30 @@ impl Scope for Foreseen<'_> {
         vec![Taken { used: Used::default(), set_up: SetUp { step, attempt: 1, set: 1 }, parts: None }]
     }
 
-    fn previous(&self, _: ValueId) -> Option<Laid> {
-        None
+    fn previous(&self, result: ValueId) -> Option<Laid> {
+        let first = self.first()?;
+        let evaluator = Evaluator::new(self.program, &first);
+        let value = match &self.program.values.get(result.0)?.role {
+            Role::Let(_) => evaluator.value(result),
+            _ => evaluator.as_entered(result),
+        };
+        Some(value.as_ref().clone())
+    }
+
+    fn spread_before(&self, result: ValueId) -> Option<Laid> {
+        let first = self.first()?;
+        // What is read in divisions is kept in them.
+        if self.program.values.get(result.0)?.unit == Some(Unit::Div) {
+            return None;
+        }
+        let evaluator = Evaluator::new(self.program, &first);
+        let spread = of_value(&evaluator, result, Effort::Foreseen).filter(|spread| !spread.unstated)?;
+        let size = |cell: &Result<Rc<super::Uncertain>, String>| {
+            let known = cell.as_ref().ok().and_then(|own| own.expanded_exact());
+            known.map_or_else(|| Cell::NotRead("its uncertainty was not known".into()), Cell::number)
+        };
+        let axes = evaluator.value(result).axes.clone();
+        Some(Laid { axes, cells: spread.cells.iter().map(size).collect() })
     }
 
     fn failed(&self, _: StepId, _: JudgementId) -> Option<bool> {
