@@ -10,7 +10,7 @@ use super::output::{Form, to_file};
 use super::{check, load};
 use crate::check::program::WalkVerdict;
 use crate::report::export;
-use crate::report::under::{Of, Walk, other_title, render, walk};
+use crate::report::under::{Of, Walk, machine, other_title, render, walk};
 use crate::walk::carry::{Carried, carry};
 use crate::walk::event::Event;
 use crate::walk::machine::Machine;
@@ -35,14 +35,15 @@ pub fn run(arguments: &args::Judge, out: &mut dyn Write) -> Result<Status, Failu
     let carried = carried(&examined, recorded, &program);
     let (was, is) =
         (walk_of(&examined, recorded), walk(&program, &loaded.frozen.name, &loaded.frozen.sha256, ""));
+    let (report, proof) = super::report::model(&examined, record);
     let of = Of {
         file: file_name(record),
         end: examined.record.end.to_string(),
-        opened: examined.record.lines.first().map(|line| line.time.clone()).unwrap_or_default(),
+        machine: machine(&report),
         warnings: other_title(&was, &is)
             .into_iter()
             .chain(untried)
-            .chain(warnings(&examined, record))
+            .chain(crate::report::warnings(&report, &proof))
             .collect(),
         recorded: was,
         under: is,
@@ -65,12 +66,6 @@ pub fn run(arguments: &args::Judge, out: &mut dyn Write) -> Result<Status, Failu
         () if examined.rehearsal() || !WalkVerdict::accepts(&found.under.verdict) => Status::NotAccepted,
         () => Status::Well,
     })
-}
-
-/// What a reader of anything made from a record must know first.
-pub fn warnings(examined: &Examined, path: &std::path::Path) -> Vec<String> {
-    let (report, proof) = super::report::model(examined, path);
-    crate::report::warnings(&report, &proof)
 }
 
 /// The walk that a record holds, or why it cannot be reckoned with.

@@ -8,7 +8,8 @@ use super::examine::{Examined, examine, read_bytes};
 use super::failure::{Failure, Status};
 use super::output::{Form, to_file};
 use crate::check::program::{Arithmetic, CrosscheckId, Expr, Node, Program};
-use crate::quantity::Unit;
+use crate::quantity::{Sense, Unit};
+use crate::record::signature::{Signatures, Standing};
 use crate::report::{Labels, Proof, Report, build, export, html, plain, render};
 use crate::walk::event::Event;
 use crate::walk::machine::Machine;
@@ -77,29 +78,49 @@ pub fn html(examined: &Examined, path: &Path, budgets: bool) -> String {
 fn proof(examined: &Examined, path: &Path) -> Proof {
     let mut warnings = Vec::new();
     if let Some(damage) = &examined.damage {
-        warnings.push(format!("DAMAGED: {damage}. What follows stands before the damage."));
+        warnings.push(format!("DAMAGED: {}. Only what stands before that is shown.", damage.in_short()));
     }
     if examined.record.torn.is_some() {
         warnings.push("TORN: the last line was not finished and is left out.".to_owned());
     }
     match (&examined.program, &examined.replayed) {
-        (Err(fault), _) => warnings.push(format!("NOT RECKONED AGAIN: {fault}")),
-        (Ok(_), Err(mismatch)) => warnings.push(format!("WRONGLY JUDGED: {mismatch}")),
+        (Err(fault), _) => warnings.push(format!("NOT RECKONED AGAIN: {fault}.")),
+        (Ok(_), Err(mismatch)) => warnings.push(format!("WRONGLY JUDGED: {mismatch}.")),
         (Ok(_), Ok(_)) => {}
     }
-    if !examined.signatures.hold() {
-        warnings.push("A SIGNATURE IS NOT GOOD: `bedway verify` says which.".to_owned());
-    }
+    warnings.extend(wrongly_signed(&examined.signatures));
     let states = examined.replayed.as_ref().map(|machine| machine.status().steps).unwrap_or_default();
     Proof {
         record: path.file_name().unwrap_or(path.as_os_str()).to_string_lossy().into_owned(),
         end: examined.record.end.to_string(),
         warnings,
+        damaged: examined.damage.is_some(),
         signatures: examined.signatures.findings.iter().map(|it| standing_words(&it.standing)).collect(),
         missing: examined.signatures.missing.clone(),
         crosschecks: examined.replayed.as_ref().map(crosschecks).unwrap_or_default(),
         states: states.into_iter().map(|step| (step.name, step.stand.to_string())).collect(),
     }
+}
+
+/// What is wrong with what was signed, for who has not this program.
+fn wrongly_signed(signatures: &Signatures) -> Vec<String> {
+    let mut said = Vec::new();
+    for it in signatures.findings.iter().chain(&signatures.holds) {
+        if let Standing::Bad(why) | Standing::NotAllowed(why) = &it.standing {
+            let hold = it.hold.as_ref().map(|step| format!(", witness of {step}")).unwrap_or_default();
+            said.push(format!("A SIGNATURE IS NOT GOOD: that of {}, {}{hold}: {why}.", it.name, it.party));
+        }
+    }
+    let unsigned = signatures.unsigned_amendments.iter();
+    said.extend(unsigned.map(|line| {
+        format!(
+            "NOT SIGNED: what was added after the signing, in line {line}. Anybody could have written that."
+        )
+    }));
+    said.extend(
+        signatures.contradictions.iter().map(|(line, how)| format!("CONTRADICTED: line {line}: {how}.")),
+    );
+    said
 }
 
 /// Results that must agree, and whether they do.
@@ -109,7 +130,9 @@ fn crosschecks(machine: &Machine) -> Vec<String> {
     let said = program.crosschecks.iter().enumerate().filter_map(|(index, plan)| {
         let result = judge::crosscheck(program, CrosscheckId(index), &view);
         let unit = unit_of(program, &plan.left).or_else(|| unit_of(program, &plan.right));
-        let shown = |laid: &Laid| walk::text::laid(laid, unit);
+        // What is held against it may have lost its words on the way; it is of the same kind.
+        let sense = sense_of(program, &plan.left).or_else(|| sense_of(program, &plan.right));
+        let shown = |laid: &Laid| walk::text::show_laid(laid, unit, sense, None);
         let verdict = match machine.standing().crosscheck(CrosscheckId(index)) {
             Agreement::NotApplicable => return None,
             Agreement::Agree => "they agree".to_owned(),
@@ -123,9 +146,17 @@ fn crosschecks(machine: &Machine) -> Vec<String> {
         };
         let (left, right) = (shown(&result.left), shown(&result.right));
         let within = walk::text::cell(&result.within, unit);
-        Some(format!("{}: {left} against {right}, within {within}: {verdict}", plain(&plan.why)))
+        Some(format!("{}: {left}; against {right}; within {within}: {verdict}", plain(&plan.why)))
     });
     said.collect()
+}
+
+/// What plus and minus mean of an expression that is one value.
+fn sense_of<'p>(program: &'p Program, expr: &Expr) -> Option<&'p Sense> {
+    match &expr.node {
+        Node::Value(value) => program.values.get(value.0)?.sense.as_ref(),
+        _ => None,
+    }
 }
 
 /// The unit that an expression is shown in.
@@ -141,8 +172,7 @@ fn unit_of(program: &Program, expr: &Expr) -> Option<Unit> {
     }
 }
 
-fn standing_words(standing: &crate::record::signature::Standing) -> String {
-    use crate::record::signature::Standing;
+fn standing_words(standing: &Standing) -> String {
     match standing {
         Standing::Proved { .. } => "signature good, key known".to_owned(),
         Standing::KnownOnlyFromRecord => {

@@ -9,6 +9,7 @@ use super::failure::{Failure, Status};
 use super::keys::{KeySource, at_home};
 use super::layout;
 use super::witness::EXAMPLE;
+use crate::check::program::WalkVerdict;
 use crate::record::signature::{
     SignFault, SignedLines, SigningKey, Statement, fingerprint, identity_for, sign_record,
 };
@@ -254,7 +255,7 @@ fn show_statement(sheet: &Sheet, signer: &Signer, console: &mut dyn Console) -> 
     let heading = format!("{}, {}, signs: {}", clean(&signer.name), clean(&signer.role), sheet.verdict);
     let mut lines = vec![Shown::blank()];
     lines.extend(layout::strong(&heading, width));
-    if sheet.exceptions.is_empty() {
+    if sheet.exceptions.is_empty() && WalkVerdict::accepts(&sheet.verdict) {
         lines.push(Shown::plain("  without exceptions"));
     }
     lines.extend(layout::list("  with these exceptions:", &sheet.exceptions, width));

@@ -89,6 +89,16 @@ impl Damage {
     pub(super) fn is_empty(&self) -> bool {
         self.kind == DamageKind::Empty
     }
+
+    /// Without the sums, which a reader of the first line of a report has nothing to hold against.
+    pub fn in_short(&self) -> String {
+        let line = self.line;
+        match self.kind {
+            DamageKind::Changed => format!("line {line} was changed after it had been written"),
+            DamageKind::Chain => format!("line {line} was not written after the line that stands before it"),
+            _ => self.to_string(),
+        }
+    }
 }
 
 impl fmt::Display for Damage {

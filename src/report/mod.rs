@@ -9,6 +9,7 @@ mod beside;
 mod blocks;
 mod breaks;
 mod build;
+mod by_hand;
 pub mod compare;
 mod digits;
 mod earlier;

@@ -24,6 +24,8 @@ pub struct Report {
     pub opened: String,
     /// When the walk ended: what was signed or added after it is not walked.
     pub last: String,
+    /// What was typed in from paper.
+    pub paper: Option<Paper>,
     pub closed: Option<Closed>,
     pub people: Vec<(String, String)>,
     /// Facts: what was asked and what was answered.
@@ -66,6 +68,16 @@ pub struct Row {
     pub required: bool,
     /// An electrical value: earth, insulation, current. It stands with what was required, not among the geometry.
     pub electrical: bool,
+}
+
+/// Readings that stood on paper first.
+#[derive(Clone, Debug, Serialize)]
+pub struct Paper {
+    /// When the first and the last of them were read.
+    pub from: String,
+    pub to: String,
+    /// No reading was typed in where it was taken.
+    pub all: bool,
 }
 
 /// A fact of the machine.
@@ -118,6 +130,8 @@ pub struct StepPart {
 pub struct Try {
     pub number: u32,
     pub opened: String,
+    /// From paper: when the first of it was read.
+    pub read_at: Option<String>,
     /// The adjustments before it, by line.
     pub after: Vec<u64>,
     pub readings: Vec<Readings>,
@@ -337,6 +351,8 @@ pub struct Proof {
     pub end: String,
     /// What a reader must know before all else: damage, a signature that does not hold.
     pub warnings: Vec<String>,
+    /// Lines of it cannot be believed: what stands behind the damage is not there.
+    pub damaged: bool,
     /// How far each signature can be relied on, in their order.
     pub signatures: Vec<String>,
     /// Expected parties without a signature.

@@ -5,7 +5,7 @@ use std::collections::HashMap;
 use crate::record::Line;
 use crate::walk::event::{Event, How};
 
-use super::model::Report;
+use super::model::{Paper, Report};
 
 /// Puts the time of reading beside each entry that came from a sheet.
 pub(super) fn fill(report: &mut Report, lines: &[Line]) {
@@ -34,11 +34,19 @@ pub(super) fn fill(report: &mut Report, lines: &[Line]) {
             _ => {}
         }
     }
-    let tries = report.steps.iter_mut().flat_map(|part| &mut part.tries);
-    for set in tries.flat_map(|attempt| &mut attempt.readings) {
-        for entry in set.entries.iter_mut().chain(&mut set.read_again) {
-            entry.read_at =
-                entered.get(&entry.seq).and_then(|sheet| taken.get(sheet)).map(|it| (*it).to_owned());
+    let (mut moments, mut all): (Vec<String>, bool) = (Vec::new(), true);
+    for attempt in report.steps.iter_mut().flat_map(|part| &mut part.tries) {
+        let of_try = moments.len();
+        for set in &mut attempt.readings {
+            for entry in set.entries.iter_mut().chain(&mut set.read_again) {
+                entry.read_at =
+                    entered.get(&entry.seq).and_then(|sheet| taken.get(sheet)).map(|it| (*it).to_owned());
+                all &= entry.read_at.is_some();
+                moments.extend(entry.read_at.clone());
+            }
         }
+        attempt.read_at = moments.get(of_try..).and_then(|own| own.iter().min()).cloned();
     }
+    let ends = moments.iter().min().zip(moments.iter().max());
+    report.paper = ends.map(|(from, to)| Paper { from: from.clone(), to: to.clone(), all });
 }

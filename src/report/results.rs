@@ -2,38 +2,61 @@
 
 use super::digits;
 use super::labels::{rounded, shown};
-use super::model::{ResultPart, Try};
+use super::model::{Held, ResultPart, Try};
 use super::said::spoken;
 use crate::quantity::Sense;
 use crate::walk::PROJECTION;
 use crate::walk::event::ResultLine;
 use crate::walk::value::NOT_APPLICABLE;
 
-/// Each line with the blanks before it.
+/// Each line with the blanks before it. A single value that is judged under its own name stands with its rule.
 pub(super) fn said(attempt: &Try) -> Vec<(String, usize)> {
     let mut lines = Vec::new();
-    for part in &attempt.results {
-        let ResultPart { line: result, label, survey, .. } = part;
-        match survey {
-            Some(rows) => {
-                map(&mut lines, label, result, rows);
-                senses(&mut lines, part);
-            }
-            None => {
-                // A projection has no direction to lose.
-                let signed = result.says.as_ref().is_some_and(|says| says != PROJECTION);
-                let places = 0..result.values.len();
-                let values: Vec<String> = places.map(|at| value(result, at, signed)).collect();
-                let says = result.says.as_ref().map(|words| format!(", {words}")).unwrap_or_default();
-                let own = result.expanded.iter().map(|own| rounded(own, result.unit.as_deref()));
-                let own = own.collect::<Vec<_>>().join(", ");
-                let says = if own.is_empty() { says } else { format!("{says} (U = {own})") };
-                lines.push((format!("{label} = {}{says}", values.join(", ")), 6));
-                senses(&mut lines, part);
-            }
+    for part in attempt.unjudged() {
+        match &part.survey {
+            Some(rows) => map(&mut lines, &part.label, &part.line, rows),
+            None => lines.push((format!("{} = {}", part.label, in_a_row(part)), 6)),
         }
+        senses(&mut lines, part);
     }
     lines
+}
+
+impl Try {
+    /// Its results, without those of one value that stand with their rule. What a sign says is not lost with it where the
+    /// procedure could not be read.
+    pub(super) fn unjudged(&self) -> impl Iterator<Item = &ResultPart> {
+        self.results.iter().filter(|part| {
+            let judged = |held: &Held| {
+                held.rule.name == part.line.name
+                    && held.rule.value.is_some()
+                    && (held.sense.is_some() || part.line.says.is_none())
+            };
+            part.line.values.len() != 1 || !self.rules.iter().any(judged)
+        })
+    }
+
+    /// Its rules, without those that were not applicable.
+    pub(super) fn judged(&self) -> impl Iterator<Item = &Held> {
+        self.rules.iter().filter(|held| held.rule.verdict != NOT_APPLICABLE)
+    }
+}
+
+/// `head: 0 mm/m; tail: -0.1 mm/m (U 0.0033 mm/m each)`; the U beside each value where they are not alike.
+fn in_a_row(part: &ResultPart) -> String {
+    let Laid { rows, expanded, .. } = match values(part) {
+        Said::One(said) | Said::Many(said) => return said,
+        Said::Laid(laid) => laid,
+    };
+    let cells = rows.iter().flat_map(|row| row.cells.iter().map(|cell| (row.outer.as_str(), cell)));
+    let cells = cells.map(|(outer, cell)| {
+        let places = [outer, cell.place.as_str()];
+        let places: Vec<&str> = places.into_iter().filter(|place| !place.is_empty()).collect();
+        let value = with_expanded(cell.value.clone(), cell.expanded.clone());
+        if places.is_empty() { value } else { format!("{}: {value}", places.join(", ")) }
+    });
+    let each = expanded.map(|own| format!(" (U {own} each)")).unwrap_or_default();
+    cells.collect::<Vec<_>>().join("; ") + &each
 }
 
 /// What plus and minus mean of several values, where no words stand beside each.

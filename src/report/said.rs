@@ -2,10 +2,11 @@
 
 use super::digits;
 use super::labels::{band, direction, method, rounded, shown};
-use super::model::{EntryLine, FactLine, Held, Move, SignatureLine, Struck, StruckPart};
+use super::model::{EntryLine, FactLine, Held, Move, Paper, Report, SignatureLine, Struck, StruckPart, Try};
+use super::summary::loud;
 use crate::walk::event::{Answer, How, RuleLine, UncertaintyLine};
 pub(super) use crate::walk::spoken;
-use crate::walk::uncertainty::wording::{self, percent};
+use crate::walk::uncertainty::wording::{self, chance, percent};
 
 impl Held {
     /// The value with its unit, what its sign says, and where it stands; empty where there is none.
@@ -16,9 +17,28 @@ impl Held {
             value.push_str(&format!(", {words}"));
         }
         if let Some(place) = &rule.place {
-            value.push_str(&format!(" ({})", spoken(place)));
+            // A figure in brackets could be anything; a window reaches from one place to another.
+            let figure = place.starts_with(|first: char| first.is_ascii_digit() || first == '-');
+            let at = if figure && !place.contains(" to ") { "at " } else { "" };
+            value.push_str(&format!(" ({at}{})", spoken(place)));
         }
         value
+    }
+
+    /// `FAILED: -0.004 mm, away from the operator (U 0.0014 mm)`.
+    pub fn told(&self) -> String {
+        let expanded = self.expanded().map(|it| format!(" (U {it})")).unwrap_or_default();
+        match self.value() {
+            value if value.is_empty() => loud(&self.rule.verdict),
+            value => format!("{}: {value}{expanded}", loud(&self.rule.verdict)),
+        }
+    }
+
+    /// The same with what it was held against, and what must be known of it.
+    pub fn told_in_full(&self) -> String {
+        let limit = Some(self.limit()).filter(|limit| !limit.is_empty());
+        let parts = [self.told()].into_iter().chain(limit).chain(self.rule.notes.iter().cloned());
+        format!("{}: {}", self.label, parts.collect::<Vec<_>>().join("; "))
     }
 
     /// The value with its unit alone, to the digits that its U allows.
@@ -30,6 +50,28 @@ impl Held {
     /// What the sign of its value says.
     pub fn direction(&self) -> Option<&str> {
         direction(self.rule.value.as_deref()?, self.sense.as_ref())
+    }
+
+    /// How sure the verdict is, where a guarded rule asks for it; with budgets always, and what its uncertainty is made of.
+    pub fn certainty(&self, budgets: bool) -> Vec<String> {
+        let rule = &self.rule;
+        let asked = |own: &&UncertaintyLine| budgets || own.rule != "simple";
+        let Some(own) = rule.uncertainty.as_ref().filter(asked) else { return Vec::new() };
+        let freedom = freedom(own).map(|it| format!(", {it}")).unwrap_or_default();
+        let conformity: f64 = own.conformity.parse().unwrap_or(0.0);
+        let risk = match rule.verdict.as_str() {
+            "passed" => format!(", specific risk {}", chance(1.0 - conformity)),
+            "failed" => format!(", specific risk {}", chance(conformity)),
+            _ => String::new(),
+        };
+        let expanded = rounded(&own.expanded, rule.unit.as_deref());
+        let said = format!(
+            "U = {expanded} (k {}{freedom}), decided {}, probability of conformity {}{risk}",
+            own.k,
+            own.rule,
+            chance(conformity)
+        );
+        std::iter::once(said).chain(budgets.then(|| self.budget()).into_iter().flatten()).collect()
     }
 
     /// What its uncertainty is made of, the greatest part first, each with its share of u squared as the sensitivities have
@@ -145,6 +187,32 @@ impl SignatureLine {
         match self.amends {
             true => "what was added after the signing; the verdict stands as it was signed before".to_owned(),
             false => format!("the verdict: {}", self.verdict),
+        }
+    }
+}
+
+impl Report {
+    /// When it was walked; of what stood on paper first, when it was read.
+    pub fn walked_said(&self) -> String {
+        let typed = format!("{} to {}", when(&self.opened), when(&self.last));
+        match &self.paper {
+            None => format!("walked {typed}"),
+            Some(Paper { from, to, all: true }) => {
+                format!("read on paper {} to {}, typed in {typed}", when(from), when(to))
+            }
+            Some(Paper { from, to, all: false }) => {
+                format!("walked {typed}, in part read on paper {} to {}", when(from), when(to))
+            }
+        }
+    }
+}
+
+impl Try {
+    /// When it was begun; of what stood on paper first, when it was read.
+    pub fn when_said(&self) -> String {
+        match &self.read_at {
+            None => when(&self.opened),
+            Some(read) => format!("read on paper {}", when(read)),
         }
     }
 }

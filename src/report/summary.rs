@@ -11,7 +11,12 @@ pub fn warnings(report: &Report, proof: &Proof) -> Vec<String> {
     if report.rehearsal {
         said.push("REHEARSAL: nothing was measured. This is no proof of any machine.".to_owned());
     }
-    if report.closed.is_none() {
+    if report.closed.is_none() && proof.damaged {
+        said.push(
+            "UNFINISHED as far as it can be believed: no end of the walk stands before the damage."
+                .to_owned(),
+        );
+    } else if report.closed.is_none() {
         said.push("UNFINISHED: the walk has not been closed.".to_owned());
     } else if report.signatures.iter().all(|signature| signature.bytes == 0) {
         said.push("NOT SIGNED: anybody could have written this.".to_owned());

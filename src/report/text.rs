@@ -1,15 +1,14 @@
 //! The report as plain text, 80 columns: first what the customer reads, then what the next inspector needs, and what was
 //! moved with what it did. Says in its first line if it is a rehearsal, damaged or not signed.
 
-use super::labels::rounded;
+use super::by_hand;
 use super::model::{
     AmendmentLine, Effect, EntryLine, Held, Move, Proof, Readings, Report, Row, StepPart, Try,
 };
 use super::page::{Page, clean};
-use super::said::{decided, freedom, when};
+use super::said::{decided, when};
 use super::summary::{self, left_out, loud};
 use crate::quantity::Sense;
-use crate::walk::uncertainty::wording::chance;
 
 /// Lays the report out.
 pub fn render(report: &Report, proof: &Proof) -> String {
@@ -41,7 +40,7 @@ fn headline(page: &mut Page, report: &Report, proof: &Proof) {
     }
     page.wrap(&report.title, "", "");
     let revision = report.revision.as_ref().map(|it| format!("revision {it}, ")).unwrap_or_default();
-    page.wrap(&format!("{revision}walked {} to {}", when(&report.opened), when(&report.last)), "", "");
+    page.wrap(&format!("{revision}{}", report.walked_said()), "", "");
 }
 
 fn verdict(page: &mut Page, report: &Report, proof: &Proof) {
@@ -119,13 +118,16 @@ fn table(page: &mut Page, heading: &str, rows: &[&Row], report: &Report, states:
         page.wrap(&format!("Decided {}.", decided(&report.decision)), "  ", "  ");
     }
     let cells = rows.iter().map(|row| {
-        let left = row.left.as_ref().map(held).unwrap_or_else(|| "as found".to_owned());
+        let left = row.left.as_ref().map(Held::told).unwrap_or_else(|| "as found".to_owned());
         let left = match left_out(states, &row.step) {
             Some(word) => format!("{left}; {word}"),
             None => left,
         };
-        let mut cells =
-            vec![clean(&row.what), row.found.as_ref().map(held).unwrap_or_else(|| "-".to_owned()), left];
+        let mut cells = vec![
+            clean(&row.what),
+            row.found.as_ref().map_or_else(|| "-".to_owned(), |it| clean(&it.told())),
+            clean(&left),
+        ];
         cells.extend(limited.then(|| clean(&limit(row))));
         (title(row, report), cells)
     });
@@ -133,17 +135,6 @@ fn table(page: &mut Page, heading: &str, rows: &[&Row], report: &Report, states:
     match limited {
         true => page.titled(&["", "as found", "as left", "limit"], &cells, &most),
         false => page.titled(&["", "as found", "as left"], &cells, &[48, 12]),
-    }
-}
-
-/// `FAILED: -0.004 mm, away from the operator (U 0.0014 mm)`.
-fn held(held: &Held) -> String {
-    match held.value() {
-        value if value.is_empty() => loud(&held.rule.verdict),
-        value => {
-            let expanded = held.expanded().map(|it| format!(" (U {it})")).unwrap_or_default();
-            format!("{}: {}{}", loud(&held.rule.verdict), clean(&value), clean(&expanded))
-        }
     }
 }
 
@@ -248,7 +239,7 @@ fn one_try(page: &mut Page, attempt: &Try, of: usize, budgets: bool) {
         let which =
             if attempt.number == 1 { "as found".to_owned() } else { format!("try {}", attempt.number) };
         let state = attempt.state.as_ref().map(|it| format!(": {}", loud(it))).unwrap_or_default();
-        page.wrap(&format!("{which}, {}{state}", when(&attempt.opened)), "    ", "      ");
+        page.wrap(&format!("{which}, {}{state}", attempt.when_said()), "    ", "      ");
     }
     for (axis, items) in &attempt.lists {
         page.wrap(&format!("{axis}: {}", items.join(", ")), "      ", "        ");
@@ -259,47 +250,15 @@ fn one_try(page: &mut Page, attempt: &Try, of: usize, budgets: bool) {
     for (text, indent) in super::results::said(attempt) {
         page.wrap(&text, &" ".repeat(indent), &" ".repeat(indent + 2));
     }
-    for held in &attempt.rules {
-        let limit = Some(held.limit()).filter(|limit| !limit.is_empty());
-        let said: Vec<String> = limit.into_iter().chain(held.rule.notes.iter().cloned()).collect();
-        let said = if said.is_empty() { String::new() } else { format!("; {}", said.join("; ")) };
-        page.wrap(&format!("{}: {}{said}", held.label, loud(&held.rule.verdict)), "      ", "        ");
-        uncertainty(page, held, budgets);
+    for held in attempt.judged() {
+        page.wrap(&held.told_in_full(), "      ", "        ");
+        for (at, line) in held.certainty(budgets).iter().enumerate() {
+            let indent = if at < 2 { 8 } else { 10 };
+            page.wrap(line, &" ".repeat(indent), &" ".repeat(indent + 2));
+        }
     }
     for advice in &attempt.advice {
         page.wrap(&format!("advised: {advice}"), "      ", "        ");
-    }
-}
-
-/// How uncertain a value is, by which rule it was judged, and what brings it about.
-fn uncertainty(page: &mut Page, held: &Held, budgets: bool) {
-    let rule = &held.rule;
-    let Some(own) = rule.uncertainty.as_ref().filter(|own| budgets || own.rule != "simple") else { return };
-    let freedom = freedom(own).map(|it| format!(", {it}")).unwrap_or_default();
-    let conformity: f64 = own.conformity.parse().unwrap_or(0.0);
-    let risk = match rule.verdict.as_str() {
-        "passed" => format!(", specific risk {}", chance(1.0 - conformity)),
-        "failed" => format!(", specific risk {}", chance(conformity)),
-        _ => String::new(),
-    };
-    page.wrap(
-        &format!(
-            "{}: U = {} (k {}{freedom}), decided {}, probability of conformity {}{risk}",
-            held.label,
-            rounded(&own.expanded, rule.unit.as_deref()),
-            own.k,
-            own.rule,
-            chance(conformity)
-        ),
-        "      ",
-        "        ",
-    );
-    if !budgets {
-        return;
-    }
-    for (at, line) in held.budget().iter().enumerate() {
-        let indent = if at == 0 { 8 } else { 10 };
-        page.wrap(line, &" ".repeat(indent), &" ".repeat(indent + 2));
     }
 }
 
@@ -411,13 +370,17 @@ fn signatures(page: &mut Page, report: &Report, proof: &Proof) {
             page.wrap(text, "      ", "        ");
         }
         if it.bytes > 0 {
-            let side = proof.record.strip_suffix(".record.jsonl").unwrap_or(&proof.record);
-            let (bytes, identity) = (it.bytes, &it.identity);
             page.line("      check it without this program:");
-            page.line(&clean(&format!("        head -c {bytes} {} |", proof.record)));
-            page.line(&clean(&format!("          ssh-keygen -Y verify -f allowed_signers -I {identity} \\")));
-            page.line(&clean(&format!("          -n bedway -s {side}.{identity}.sig")));
+            let [head, verify] = by_hand::command(it, proof);
+            page.line(&clean(&format!("        {head}")));
+            // A command goes on behind a backslash.
+            let (verify, rest) = verify.split_once(" -n ").unwrap_or((&verify, ""));
+            page.line(&clean(&format!("          {verify} \\")));
+            page.line(&clean(&format!("          -n {rest}")));
         }
+    }
+    for text in by_hand::explained(&report.signatures, proof) {
+        page.wrap(&text, "  ", "    ");
     }
     for party in &proof.missing {
         page.wrap(&format!("{party}: has not signed"), "  ", "    ");

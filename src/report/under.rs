@@ -1,6 +1,7 @@
 //! What another revision of a procedure says of the entries of a record, beside what the record says: never the verdict
 //! that was signed. Built from two walks; the record is only read.
 
+use super::model::Report;
 use super::page::{Page, clean};
 use super::said::when;
 use super::sides::{Figure, Side, Tries};
@@ -14,6 +15,8 @@ use crate::walk::machine::Machine;
 pub struct Under {
     /// What a reader must know before all else: first that this is not the signed verdict.
     pub warnings: Vec<String>,
+    /// Which machine, and when.
+    pub machine: String,
     pub recorded: Walk,
     pub under: Walk,
     pub rows: Vec<Row>,
@@ -32,6 +35,8 @@ pub struct Walk {
     /// Name and SHA-256 of its text.
     pub file: String,
     pub sha256: String,
+    /// How it holds a value against its limit.
+    pub decision: String,
     pub verdict: String,
 }
 
@@ -58,7 +63,8 @@ pub struct Of {
     pub file: String,
     /// SHA-256 of its end.
     pub end: String,
-    pub opened: String,
+    /// Which machine, and when.
+    pub machine: String,
     pub recorded: Walk,
     pub under: Walk,
     /// Rehearsal, damage, a missing signature.
@@ -104,6 +110,7 @@ pub fn under(of: &Of, recorded: &Machine, carried: &Carried) -> Under {
     warnings.extend(of.warnings.iter().cloned());
     Under {
         warnings,
+        machine: of.machine.clone(),
         recorded: of.recorded.clone(),
         under: Walk { verdict: status.verdict.words().to_owned(), ..of.under.clone() },
         rows,
@@ -135,7 +142,7 @@ pub fn render(under: &Under, of: &Of) -> String {
         page.wrap(warning, "*** ", "    ");
     }
     page.wrap(&under.recorded.title, "", "");
-    page.wrap(&format!("walked from {}", when(&of.opened)), "", "");
+    page.wrap(&under.machine, "", "");
 
     page.heading("Verdict");
     let line =
@@ -186,10 +193,17 @@ fn digest(page: &mut Page, what: &str, digest: &str) {
     page.line(&format!("    {digest}"));
 }
 
-/// `revision 2.0 of lathe.bedway`.
+/// `revision 2.0 of lathe.bedway, decided simple`.
 fn named(walk: &Walk) -> String {
     let revision = walk.revision.as_ref().map(|it| format!("revision {it} of ")).unwrap_or_default();
-    clean(&format!("{revision}{}", walk.file))
+    clean(&format!("{revision}{}, decided {}", walk.file, walk.decision))
+}
+
+/// Which machine a record is of, by what was typed in any words (its name, its number), and when it was walked.
+pub fn machine(report: &Report) -> String {
+    let names = report.machine.iter().filter(|fact| fact.free_text);
+    let names = names.map(|fact| format!("{}: {}", fact.label, fact.value()));
+    names.chain([format!("walked from {}", when(&report.opened))]).collect::<Vec<_>>().join("; ")
 }
 
 /// The rows, the title of each step once.
@@ -253,6 +267,7 @@ pub fn walk(title: &crate::check::program::Program, file: &str, sha256: &str, ve
         revision: title.revision.clone(),
         file: file.to_owned(),
         sha256: sha256.to_owned(),
+        decision: crate::walk::uncertainty::wording::rule(&title.decision),
         verdict: verdict.to_owned(),
     }
 }

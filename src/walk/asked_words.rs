@@ -92,39 +92,30 @@ pub fn question(program: &Program, value: ValueId) -> Option<String> {
     of(program, &program.values.get(value.0)?.label)
 }
 
-/// The words of a question, its stations by the names of their axes; None where there are none.
+/// The words of a question, what it puts in by its name in brackets, as on a printed sheet: `Dial at [place]`. None where
+/// there are no words.
 pub fn of(program: &Program, label: &Text) -> Option<String> {
-    let mut words: Vec<String> = Vec::new();
-    let mut axes: Vec<&str> = Vec::new();
+    let mut said = String::new();
+    let mut axes: Vec<String> = Vec::new();
     for part in &label.parts {
         match part {
-            Part::Plain(text) => {
-                for (at, word) in text.split_whitespace().enumerate() {
-                    // A comma behind what was put in belongs to it.
-                    match words.last_mut() {
-                        Some(last) if at == 0 && word.starts_with([',', ':', ';', '.']) => {
-                            last.push_str(word)
-                        }
-                        _ => words.push(word.to_owned()),
-                    }
-                }
-            }
+            Part::Plain(text) => said.push_str(text),
             Part::Value(expr, _) => {
-                let Node::CurrentStation(axis) = expr.node else { continue };
-                let axis = &program.axes.get(axis.0)?.name;
-                axes.push(axis);
-                // "foot {foot}" is said once.
-                if words.last() != Some(axis) {
-                    words.push(axis.clone());
-                }
+                let name = match expr.node {
+                    Node::CurrentStation(axis) => &program.axes.get(axis.0)?.name,
+                    Node::Value(id) => &program.values.get(id.0)?.name,
+                    _ => continue,
+                };
+                said.push_str(&format!("[{name}]"));
+                axes.extend([format!("[{name}]"), name.clone()]);
             }
         }
     }
-    let said = words.join(" ");
+    let said = said.split_whitespace().collect::<Vec<_>>().join(" ");
     let mut said = said.trim_end_matches([',', ':']);
-    // "Level of the bed, {direction}" of all directions is the level of the bed.
+    // "Level of the bed, [direction]" of all directions is the level of the bed, "Gap, foot [foot]" the gap.
     while let Some((before, last)) = said.rsplit_once(", ")
-        && last.split(' ').all(|word| axes.contains(&word))
+        && last.split(' ').all(|word| axes.iter().any(|axis| axis == word))
     {
         said = before;
     }

@@ -438,11 +438,14 @@ impl Machine {
                 .keeps
                 .iter()
                 .map(|(kept, words)| {
-                    format!(
-                        "The set-up of {} is kept. {}",
-                        self.program.steps[kept.0].name,
-                        self.say_in(step, words)
-                    )
+                    let (name, words) = (&self.program.steps[kept.0].name, self.say_in(step, words));
+                    match self.state.given_up.iter().rev().find(|(_, of)| of == kept) {
+                        Some((by, _)) => format!(
+                            "The set-up of {name} was given up for {}: set it up again. {words}",
+                            self.program.steps[by.0].name
+                        ),
+                        None => format!("The set-up of {name} is kept. {words}"),
+                    }
                 })
                 .collect(),
             cautions: self.runs_meanwhile(step).into_iter().chain(all(&definition.cautions)).collect(),

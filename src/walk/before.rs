@@ -22,7 +22,7 @@ use super::verdict::Outcome;
 use super::view::View;
 
 /// The fact that says which machine it is.
-const SERIAL: &str = "serial";
+pub const SERIAL: &str = "serial";
 
 /// A value as a walk left it.
 struct Left {

@@ -85,6 +85,8 @@ pub mod view;
 pub mod waits;
 mod wording;
 
+pub use before::SERIAL;
 pub use commands::words as command_words;
 pub use lines::PROJECTION;
+pub use rules::noted_lengths;
 pub use wording::{sense_at, spoken};

@@ -75,7 +75,7 @@ fn a_record_under_another_revision() {
     let of = Of {
         file: "lathe.record.jsonl".into(),
         end: "0".repeat(64),
-        opened: walk.lines[0].time.clone(),
+        machine: "Serial number: A-12".to_owned(),
         recorded: named(&walk.machine, FIRST),
         under: bedway::report::under::walk(&program(&text), "second.bedway", &sha256, ""),
         warnings: warnings(&report, &proof),

@@ -1,5 +1,8 @@
 //! Reports as a person or a script asks for them: forms, files, exit status.
 
+use bedway::record::{Digest, Line};
+use bedway::walk::event::Event;
+
 use crate::commands::Folder;
 use crate::exports::{read_back, valid};
 
@@ -50,6 +53,34 @@ fn a_damaged_or_unsigned_record_says_so_in_the_first_line_of_each_form() {
     ] {
         let (status, said) = folder.run(arguments);
         assert_eq!(status, 5, "{said}");
+    }
+}
+
+/// Whoever adds a line behind the last signature, with sums that fit, has signed nothing.
+#[test]
+fn what_nobody_signed_is_said_in_the_first_line_and_the_commands_stand_in_each_page() {
+    let folder = Folder::new();
+    let record = folder.signed();
+    let mut bytes = std::fs::read(folder.path(record)).unwrap();
+    for form in ["--text", "--markdown"] {
+        let (_, said) = folder.run(&["report", record, form]);
+        assert!(
+            said.contains("ssh-keygen -Y verify -f allowed_signers") && said.contains("sha256sum"),
+            "{said}"
+        );
+    }
+    let lines: Vec<&[u8]> = bytes.split_inclusive(|byte| *byte == b'\n').collect();
+    let (count, before) = (lines.len() as u64, Digest::of(lines.last().unwrap()));
+    let event = Event::Amended { text: "all limits halved".into() };
+    bytes.extend(Line::seal(count + 1, "2026-03-03T09:00:00+00:00", "operator", event, before).unwrap().1);
+    std::fs::write(folder.path("added.record.jsonl"), bytes).unwrap();
+    for form in FORMS {
+        let (status, said) = folder.run(&["report", "added.record.jsonl", form]);
+        let first = said.lines().next().unwrap();
+        assert!(
+            status == 5 && first.contains("NOT SIGNED: what was added after the signing"),
+            "{form}: {said}"
+        );
     }
 }
 

@@ -167,6 +167,32 @@ fn another_revision_another_instrument_another_unit_and_sign_are_told() {
     assert!(said.contains("The procedure or an instrument changed in between"), "{said}");
 }
 
+/// A limit stated per length makes figures of different lengths comparable, and nothing else does: a bar half as long shows
+/// half the lean.
+#[test]
+fn what_was_read_over_another_length_is_brought_to_one() {
+    let text = FIRST
+        .replace("text\n", "text\nfact reach \"Length of the bar\" in mm from 50 to 300\n")
+        .replace("from -0.05 mm to 0.10 mm", "within 0.03 mm per 300 mm over reach floor 0.005 mm");
+    let shelf = Shelf::new();
+    for (ago, reach, front) in
+        [(3, "300", "0.010"), (2, "300", "0.012"), (1, "150", "0.007"), (0, "60", "0.0032")]
+    {
+        shelf.put(
+            &ago.to_string(),
+            &signed(&text, ago, &format!("Ann Example\nM1\n{reach}\nDG-1\n{front}\n0\nsign\n")),
+        );
+    }
+    let (_, said) = shelf.run(&[]);
+    assert!(said.contains("Nod, each brought to 300 mm, in mm"), "{said}");
+    assert!(said.contains("It moved 0.002 mm a year toward \"front high\""), "{said}");
+    let cells =
+        |head| shelf.table().iter().step_by(2).map(|row| cell(row, head).to_owned()).collect::<Vec<_>>();
+    assert_eq!(cells("value"), ["0.01", "0.012", "0.014", "0.016"]);
+    // 0.006 mm over 60 mm: the floor is not reached yet.
+    assert_eq!(cells("upper"), ["0.03"; 4]);
+}
+
 #[test]
 fn an_instrument_that_was_exchanged_within_a_walk_is_told() {
     let shelf = Shelf::new();

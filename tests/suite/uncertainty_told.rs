@@ -218,7 +218,7 @@ fn the_report_says_how_well_a_value_is_known() {
     let long = render_report(&report, &Proof::default()).split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(
         long.contains(
-            "high: U = 0.002 mm (k 2), decided guarded U (ISO 14253-1:1998), probability of conformity 98.2 %, specific risk 1.8 %"
+            "at most 0.01 mm U = 0.002 mm (k 2), decided guarded U (ISO 14253-1:1998), probability of conformity 98.2 %, specific risk 1.8 %"
         ),
         "{long}"
     );

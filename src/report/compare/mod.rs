@@ -8,6 +8,7 @@ mod change;
 mod text;
 
 use crate::check::program::StepId;
+use crate::walk::SERIAL;
 use crate::walk::carry::{Carried, Remarks};
 use crate::walk::machine::Machine;
 
@@ -232,6 +233,7 @@ fn warnings(old: &Walked<'_>, new: &Walked<'_>) -> Vec<String> {
     for walked in [old, new] {
         said.extend(walked.warnings.iter().map(|warning| format!("{}: {warning}", walked.file)));
     }
+    said.extend(two_machines(&old.report, &new.report));
     let at = |walked: &Walked<'_>| walked.report.opened.parse::<jiff::Timestamp>().ok();
     if at(old).zip(at(new)).is_some_and(|(old, new)| new < old) {
         said.push(format!(
@@ -240,6 +242,15 @@ fn warnings(old: &Walked<'_>, new: &Walked<'_>) -> Vec<String> {
         ));
     }
     said
+}
+
+/// Two machines are set side by side like any other two records, but nobody shall take it for a change of one.
+fn two_machines(old: &Report, new: &Report) -> Option<String> {
+    let serial = |report: &Report| {
+        report.machine.iter().find(|fact| fact.name == SERIAL).map(|fact| (fact.label.clone(), fact.value()))
+    };
+    let ((_, was), (label, is)) = serial(old).zip(serial(new))?;
+    (was != is).then(|| format!("TWO MACHINES: {label} was {was} then, and is {is} now."))
 }
 
 /// What was answered of the machine, where it is not the same.
@@ -265,4 +276,35 @@ fn instruments(old: &Report, new: &Report) -> Vec<(String, String, String)> {
         }
     }
     apart
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::model::FactLine;
+    use crate::walk::event::Answer;
+
+    fn of(serial: &str) -> Report {
+        let answer = Answer { typed: serial.to_owned(), unit: None, value: serial.to_owned(), sha256: None };
+        let fact = FactLine {
+            seq: 2,
+            time: String::new(),
+            name: SERIAL.to_owned(),
+            label: "Serial number".to_owned(),
+            unit: None,
+            free_text: true,
+            choice: false,
+            answer,
+            struck: Vec::new(),
+        };
+        Report { machine: vec![fact], ..Report::default() }
+    }
+
+    #[test]
+    fn two_machines_are_not_taken_for_a_change_of_one() {
+        assert_eq!(two_machines(&of("A-1"), &of("A-1")), None);
+        let said = two_machines(&of("A-1"), &of("B-7")).unwrap();
+        assert_eq!(said, "TWO MACHINES: Serial number was A-1 then, and is B-7 now.");
+        assert_eq!(two_machines(&of("A-1"), &Report::default()), None, "of which nothing is known");
+    }
 }

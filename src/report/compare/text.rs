@@ -123,7 +123,12 @@ fn same(page: &mut Page, rows: &[&Row]) {
         let figure = row.new.found.as_ref();
         let told = figure.map(|it| (loud(it.verdict()), clean(&it.said()))).unwrap_or_default();
         let turned = if verdict_turns(row) { "; the verdict is another" } else { "" };
-        vec![clean(&row.step), clean(&row.what), told.0, format!("{}{turned}", told.1)]
+        // Two figures that are alike only for one length both stand there.
+        let then = row.between.per.as_ref().zip(row.old.last());
+        let then = then
+            .map(|(per, old)| clean(&format!("; then {}; the same per {per}", old.said())))
+            .unwrap_or_default();
+        vec![clean(&row.step), clean(&row.what), told.0, format!("{}{then}{turned}", told.1)]
     };
     page.columns(&rows.iter().map(cell).collect::<Vec<_>>(), &[6, 32, 9]);
 }

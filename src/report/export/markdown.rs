@@ -2,6 +2,7 @@
 //! as text: nothing in it becomes a heading, a link, a tag or a cell.
 
 use crate::report::blocks::Blocks;
+use crate::report::by_hand;
 use crate::report::model::{Held, Proof, Readings, Report, Row, StepPart, Try};
 use crate::report::page::clean;
 use crate::report::said::{spoken, when};
@@ -16,6 +17,11 @@ pub struct Markdown {
 impl Markdown {
     pub fn into_text(self) -> String {
         self.text
+    }
+
+    /// What is typed into a shell, as it is.
+    fn code(&mut self, text: &str) {
+        self.text.push_str(&format!("    {}\n\n", clean(text)));
     }
 
     /// Beneath an item, one level further in.
@@ -90,7 +96,7 @@ pub fn report(report: &Report, proof: &Proof) -> String {
     page.warnings(&warnings(report, proof));
     page.heading(1, &report.title);
     let revision = report.revision.as_ref().map(|it| format!("revision {it}, ")).unwrap_or_default();
-    page.paragraph(&format!("{revision}walked {} to {}", when(&report.opened), when(&report.last)));
+    page.paragraph(&format!("{revision}{}", report.walked_said()));
     page.heading(2, "Verdict");
     let verdict = report.closed.as_ref().map_or("unfinished", |closed| closed.verdict.as_str());
     page.warnings(&[verdict.to_uppercase()]);
@@ -145,7 +151,7 @@ pub fn report(report: &Report, proof: &Proof) -> String {
     }
     page.heading(2, "Each test with its readings");
     for part in &report.steps {
-        step(&mut page, part, proof);
+        step(&mut page, part, report, proof);
     }
     page.heading(2, "Instruments");
     let instruments = report.instruments.iter().map(|it| {
@@ -188,14 +194,15 @@ fn signatures(page: &mut Markdown, report: &Report, proof: &Proof) {
         page.paragraph("none");
     }
     page.table(&["name", "role", "signed", "what", "key", "standing"], &signed);
-}
-
-/// A value against its limit, with its uncertainty.
-fn held(held: &Held) -> String {
-    let own = held.expanded().map(|own| format!(" (U {own})")).unwrap_or_default();
-    match held.value() {
-        value if value.is_empty() => loud(&held.rule.verdict),
-        value => format!("{}: {value}{own}", loud(&held.rule.verdict)),
+    if !proof.missing.is_empty() {
+        page.items(&proof.missing.iter().map(|party| format!("{party}: has not signed")).collect::<Vec<_>>());
+    }
+    let signed = report.signatures.iter().filter(|it| it.bytes > 0);
+    let commands: Vec<String> = signed.map(|it| by_hand::command(it, proof).join(" ")).collect();
+    if !commands.is_empty() {
+        page.paragraph("To check them without this program:");
+        commands.iter().for_each(|command| page.code(command));
+        page.items(&by_hand::explained(&report.signatures, proof));
     }
 }
 
@@ -208,7 +215,7 @@ fn rows(page: &mut Markdown, heading: &str, rows: &[&Row], report: &Report, proo
         let part = report.steps.iter().find(|part| part.name == row.step);
         let title = part.map_or("", |part| part.title.as_str());
         let limit = row.left.as_ref().or(row.found.as_ref()).map(Held::limit).unwrap_or_default();
-        let left = row.left.as_ref().map_or_else(|| "as found".to_owned(), held);
+        let left = row.left.as_ref().map_or_else(|| "as found".to_owned(), Held::told);
         let left = match left_out(&proof.states, &row.step) {
             Some(word) => format!("{left}; {word}"),
             None => left,
@@ -216,7 +223,7 @@ fn rows(page: &mut Markdown, heading: &str, rows: &[&Row], report: &Report, proo
         vec![
             format!("{} {title}", row.step),
             row.what.clone(),
-            row.found.as_ref().map_or_else(|| "-".to_owned(), held),
+            row.found.as_ref().map_or_else(|| "-".to_owned(), Held::told),
             left,
             limit,
             part.map(|part| part.decision.clone()).filter(|_| !row.required).unwrap_or_default(),
@@ -260,7 +267,7 @@ fn moves(page: &mut Markdown, report: &Report) {
     page.text.push('\n');
 }
 
-fn step(page: &mut Markdown, part: &StepPart, proof: &Proof) {
+fn step(page: &mut Markdown, part: &StepPart, report: &Report, proof: &Proof) {
     let standing = state(part, &proof.states);
     let standing = if standing.is_empty() { String::new() } else { format!(": {}", loud(standing)) };
     page.heading(3, &format!("{} {}{standing}", part.name, part.title));
@@ -268,16 +275,16 @@ fn step(page: &mut Markdown, part: &StepPart, proof: &Proof) {
     let setup = part.setup.iter().map(|text| format!("Set-up: {text}"));
     page.items(&basis.chain(setup).chain(part.remarks.iter().cloned()).collect::<Vec<_>>());
     for attempt in &part.tries {
-        of_try(page, attempt, part.tries.len());
+        of_try(page, attempt, part.tries.len(), report);
     }
 }
 
-fn of_try(page: &mut Markdown, attempt: &Try, of: usize) {
+fn of_try(page: &mut Markdown, attempt: &Try, of: usize, report: &Report) {
     if of > 1 {
         let which =
             if attempt.number == 1 { "As found".to_owned() } else { format!("Try {}", attempt.number) };
         let state = attempt.state.as_ref().map(|state| format!(": {}", loud(state))).unwrap_or_default();
-        page.heading(4, &format!("{which}, {}{state}", when(&attempt.opened)));
+        page.heading(4, &format!("{which}, {}{state}", attempt.when_said()));
     }
     page.items(
         &attempt
@@ -290,10 +297,11 @@ fn of_try(page: &mut Markdown, attempt: &Try, of: usize) {
         readings(page, set);
     }
     let said = crate::report::results::said(attempt).into_iter().map(|(text, _)| text);
-    let notes = attempt.rules.iter().filter(|held| !held.rule.notes.is_empty());
-    let notes = notes.map(|held| format!("{}: {}", held.rule.name, held.rule.notes.join("; ")));
+    let judged = attempt
+        .judged()
+        .flat_map(|held| std::iter::once(held.told_in_full()).chain(held.certainty(report.budgets)));
     let advice = attempt.advice.iter().map(|advice| format!("advised: {advice}"));
-    page.items(&said.chain(notes).chain(advice).collect::<Vec<_>>());
+    page.items(&said.chain(judged).chain(advice).collect::<Vec<_>>());
 }
 
 fn readings(page: &mut Markdown, set: &Readings) {

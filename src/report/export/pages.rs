@@ -144,11 +144,16 @@ pub fn under_html(found: &Under) -> String {
 fn under_blocks(page: &mut impl Blocks, found: &Under) {
     page.warnings(&found.warnings);
     page.heading(1, &found.recorded.title);
+    page.paragraph(&found.machine);
     page.heading(2, "Verdict");
     page.table(
         &["", "verdict", "revision", "procedure"],
         &[procedure("on the record", &found.recorded), procedure("under the other", &found.under)],
     );
+    page.paragraph(&format!(
+        "Decided on the record: {}; under the other: {}.",
+        found.recorded.decision, found.under.decision
+    ));
     digests(page, [("on the record", &found.recorded), ("of the other revision", &found.under)]);
     for (name, items) in [("Open", &found.open), ("Stale", &found.stale), ("Exceptions", &found.exceptions)] {
         if !items.is_empty() {

@@ -50,6 +50,8 @@ pub struct Walk {
     pub file: String,
     /// Of the text of the procedure.
     pub sha256: String,
+    /// How it holds a value against its limit, with the edition.
+    pub decision: String,
     /// What the whole comes to under it.
     pub verdict: String,
 }
@@ -225,6 +227,7 @@ fn walk(walk: &under::Walk) -> Walk {
         revision: walk.revision.clone(),
         file: walk.file.clone(),
         sha256: walk.sha256.clone(),
+        decision: walk.decision.clone(),
         verdict: walk.verdict.clone(),
     }
 }

@@ -3,6 +3,7 @@
 use maud::{Markup, html};
 
 use super::{Page, said, section, wide};
+use crate::report::by_hand;
 use crate::report::model::{Proof, Report, SignatureLine};
 use crate::report::said::when;
 
@@ -74,22 +75,13 @@ pub(super) fn signatures(report: &Report, proof: &Proof) -> Markup {
         @if report.signatures.is_empty() { p.bad { "None: anybody could have written this." } }
         @for (at, it) in report.signatures.iter().enumerate() { (signature(it, proof, at)) }
         @for party in &proof.missing { p.bad { (said(party)) ": has not signed" } }
-        @if report.signatures.iter().any(|it| it.bytes > 0) {
-            p.prose {
-                code { "allowed_signers" } " holds a line for each person, identity and key, as that person has confirmed it to you. "
-                "The record itself: " code { "sha256sum " (said(&proof.record)) } " must give the digest above."
-            }
-        }
+        @for text in by_hand::explained(&report.signatures, proof) { p.prose { (said(&text)) } }
     };
     section("signatures", "Signatures", content)
 }
 
 fn signature(it: &SignatureLine, proof: &Proof, at: usize) -> Markup {
-    let side = proof.record.strip_suffix(".record.jsonl").unwrap_or(&proof.record);
-    let command = format!(
-        "head -c {} {} | ssh-keygen -Y verify -f allowed_signers -I {} -n bedway -s {side}.{}.sig",
-        it.bytes, proof.record, it.identity, it.identity
-    );
+    let command = by_hand::command(it, proof).join(" ");
     html! {
         div.keep {
             dl.short {

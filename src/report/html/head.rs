@@ -13,7 +13,7 @@ pub(super) fn title(report: &Report) -> Markup {
         h1 dir="auto" { (said(&report.title)) }
         p.about {
             @if let Some(revision) = &report.revision { "revision " (said(revision)) ", " }
-            "walked " (said(&when(&report.opened))) " to " (said(&when(&report.last)))
+            (said(&report.walked_said()))
         }
     }
 }

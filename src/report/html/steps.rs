@@ -9,7 +9,7 @@ use crate::quantity::Sense;
 use crate::report::figures::{self, Figure};
 use crate::report::model::{Held, Report, ResultPart, StepPart, Try};
 use crate::report::results::{self, Laid, Said};
-use crate::report::said::{freedom, when};
+use crate::report::said::freedom;
 use crate::report::summary;
 use crate::walk::uncertainty::wording::chance;
 
@@ -42,7 +42,7 @@ fn step(page: &Page<'_>, part: &StepPart) -> Markup {
                 @if several || attempt.number > 1 {
                     h4 {
                         @if attempt.number == 1 { "As found" } @else { "Try " (attempt.number) }
-                        ", " (said(&when(&attempt.opened)))
+                        ", " (said(&attempt.when_said()))
                         @if let Some(state) = &attempt.state { ": " (mark(state)) }
                     }
                 }
@@ -94,13 +94,8 @@ fn one_try(page: &Page<'_>, part: &StepPart, attempt: &Try, id: &str) -> Markup 
 
 /// The results that do not stand with their rule: in a line each, and laid out over their stations.
 fn results(attempt: &Try, id: &str) -> (Markup, Vec<Markup>) {
-    // A single value that is judged under its own name stands with its rule.
-    let judged = |part: &&ResultPart| {
-        part.line.values.len() == 1
-            && attempt.rules.iter().any(|held| held.rule.name == part.line.name && held.rule.value.is_some())
-    };
     let (mut short, mut laid) = (Vec::new(), Vec::new());
-    for part in attempt.results.iter().filter(|part| !judged(part)) {
+    for part in attempt.unjudged() {
         match results::values(part) {
             Said::One(value) | Said::Many(value) => short.push((part, value)),
             Said::Laid(values) => laid.push(result(part, &values, id, attempt.number)),
@@ -157,8 +152,7 @@ fn result(part: &ResultPart, values: &Laid, id: &str, number: u32) -> Markup {
 }
 
 fn rules_table(attempt: &Try, report: &Report) -> Markup {
-    let rules: Vec<&Held> =
-        attempt.rules.iter().filter(|held| held.rule.verdict != "not applicable").collect();
+    let rules: Vec<&Held> = attempt.judged().collect();
     if rules.is_empty() {
         return html! {};
     }

@@ -79,12 +79,17 @@ pub fn effort(effort: &Effort) -> String {
         parts.push(format!("{most}{} of readings by the clock", about(effort.series)));
     }
     format!(
-        "{} readings and {} answers: {}; together about {}.",
-        effort.readings,
-        effort.answers,
+        "{} and {}: {}; together about {}.",
+        counted(effort.readings, "reading"),
+        counted(effort.answers, "answer"),
         parts.join(", "),
         about(effort.total())
     )
+}
+
+fn counted(count: u64, what: &str) -> String {
+    let several = if count == 1 { "" } else { "s" };
+    format!("{count} {what}{several}")
 }
 
 /// The time of a set-up, in a column.

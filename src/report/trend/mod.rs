@@ -11,11 +11,11 @@ mod visit;
 
 use std::collections::HashMap;
 
-use num_traits::ToPrimitive;
+use num_traits::{ToPrimitive, Zero};
 
 use super::labels::Labels;
 use crate::check::program::{Item, Role};
-use crate::quantity::{Rational, Real, Sense, Unit, exact_text, parse_exact};
+use crate::quantity::{Rational, Real, Sense, Unit, exact_text, parse_exact, significant};
 use crate::walk::event::RuleLine;
 
 pub use drift::{Drift, drift};
@@ -112,6 +112,21 @@ impl Figure {
         })
     }
 
+    /// Over another length.
+    fn stretched(&self, factor: &Rational) -> Self {
+        let times = |value: &Rational| value * factor;
+        let own = |own: &String| {
+            parse_exact(own).map(|own| significant(times(&own).to_f64().unwrap_or_default(), 6))
+        };
+        Self {
+            value: times(&self.value),
+            lower: self.lower.as_ref().map(times),
+            upper: self.upper.as_ref().map(times),
+            verdict: self.verdict.clone(),
+            expanded: self.expanded.as_ref().and_then(own),
+        }
+    }
+
     /// In another unit, and read the other way round where the words of the sign have changed places.
     fn brought(&self, from: Option<Unit>, to: Option<Unit>, turned: bool) -> Option<Self> {
         let convert = |value: &Rational| match (from, to) {
@@ -181,6 +196,7 @@ fn series<'l>(
     };
     let (unit, sense) = (unit_of(newest), sense_of(newest));
     let parse = |unit: Option<String>| unit.as_deref().and_then(Unit::parse);
+    let one_length = one_length(step, rule, visits, newest);
     let mut points: Vec<Point> = Vec::new();
     let mut before: Option<(&Visit, Vec<(String, String)>)> = None;
     for visit in visits {
@@ -201,7 +217,16 @@ fn series<'l>(
         let brought = found.brought(from, to, turned).zip(left.brought(from, to, turned));
         let apart =
             apart.or_else(|| brought.is_none().then(|| "it stood in a unit of another kind".to_owned()));
-        let (found, left) = brought.filter(|_| apart.is_none()).unwrap_or((found, left));
+        let (mut found, mut left) = brought.filter(|_| apart.is_none()).unwrap_or((found, left));
+        let mut apart = apart;
+        if let Some(per) = &one_length {
+            match (as_found.lengths, as_left.lengths) {
+                (Some((_, over)), Some((_, last))) if !over.is_zero() && !last.is_zero() => {
+                    (found, left) = (found.stretched(&(per / over)), left.stretched(&(per / last)));
+                }
+                _ => apart = apart.or(Some("its limit was not stated per length".to_owned())),
+            }
+        }
         let labels = labels_of(visit);
         let used_first = instruments_of(as_found.instruments, step, labels);
         let used_last = instruments_of(as_left.instruments, step, labels);
@@ -229,15 +254,25 @@ fn series<'l>(
     }
     let drift = drift(&points);
     let labels = labels_of(newest);
+    let per = one_length.map(|per| text::over(&per)).unwrap_or_default();
     Some(Series {
         step: step.to_owned(),
         title: labels.step_title(step),
-        what: labels.rule(step, rule),
+        what: format!("{}{per}", labels.rule(step, rule)),
         unit: unit.filter(|unit| unit != "1"),
         sense,
         points,
         drift,
     })
+}
+
+/// The length that the newest limit is stated for, where it was not read over the same length at each visit: all are
+/// brought to it then.
+fn one_length(step: &str, rule: &str, visits: &[Visit], newest: &Visit) -> Option<Rational> {
+    let (per, over) = newest.left(step, rule)?.lengths?;
+    let told = visits.iter().flat_map(|visit| [visit.found(step, rule), visit.left(step, rule)]).flatten();
+    let differs = told.map(|it| it.lengths).any(|lengths| lengths.is_none_or(|(_, other)| other != over));
+    differs.then(|| per.clone())
 }
 
 /// Those of the instruments that a step reads with.

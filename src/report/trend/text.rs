@@ -1,7 +1,7 @@
 //! The trend as text, 80 columns.
 
 use super::{Drift, Figure, LeftOut, Series, Trend, Visit};
-use crate::quantity::{Sense, exact_text, significant};
+use crate::quantity::{Rational, Sense, exact_text, significant};
 use crate::report::labels::{band, shown};
 use crate::report::page::{clean, columns, width_of, wrapped};
 
@@ -78,12 +78,17 @@ fn part(lines: &mut Vec<String>, series: &Series) {
     lines.extend(wrapped(&clean(&in_words(series)), WIDTH, "  ", "  "));
 }
 
+/// `, each brought to 300 mm`, behind what was judged.
+pub fn over(length: &Rational) -> String {
+    format!(", each brought to {} mm", exact_text(length))
+}
+
 fn value(figure: &Figure, signed: bool) -> String {
     shown(&exact_text(&figure.value), None, signed)
 }
 
 fn limit(figure: &Figure, signed: bool) -> String {
-    let text = |limit: &Option<crate::quantity::Rational>| limit.as_ref().map(exact_text);
+    let text = |limit: &Option<Rational>| limit.as_ref().map(exact_text);
     band(text(&figure.lower).as_deref(), text(&figure.upper).as_deref(), None, signed)
 }
 

@@ -9,6 +9,7 @@ use indexmap::IndexMap;
 use crate::quantity::Rational;
 use crate::record::{Digest, Skimmed};
 use crate::walk::event::{Event, JudgedStep, RuleLine};
+use crate::walk::noted_lengths;
 
 /// The kinds of entries that say which machine it was, when, and how it ended.
 pub const NAMES: &[&str] = &["fact", "corrected", "sheet", "closed", "signed"];
@@ -44,15 +45,19 @@ struct Told {
     time: String,
     /// The set of instruments that were in use when it was judged first.
     with: usize,
-    /// Its rules with a value, as they were judged last.
-    rules: Vec<RuleLine>,
+    /// Its rules with a value, as they were judged last, each with its lengths.
+    rules: Vec<(RuleLine, Option<Lengths>)>,
 }
+
+/// The length that a limit is stated for, and that over which it was read.
+pub type Lengths = (Rational, Rational);
 
 /// A value with its rule.
 #[derive(Clone, Copy, Debug)]
 pub struct Judged<'v> {
     pub time: &'v str,
     pub rule: &'v RuleLine,
+    pub lengths: Option<&'v Lengths>,
     pub instruments: &'v [(String, String)],
 }
 
@@ -126,12 +131,13 @@ pub fn visit(file: String, skimmed: &Skimmed, by: &str) -> Option<Visit> {
 }
 
 /// The rules with a value, without what only a report tells.
-fn rules_of(judged: &JudgedStep) -> Vec<RuleLine> {
+fn rules_of(judged: &JudgedStep) -> Vec<(RuleLine, Option<Lengths>)> {
     let rules = judged.rules.iter().filter(|rule| rule.value.is_some());
     let bare = rules.map(|rule| {
+        let lengths = rule.notes.iter().find_map(|note| noted_lengths(note));
         let mut rule = RuleLine { notes: Vec::new(), ..rule.clone() };
         rule.uncertainty.iter_mut().for_each(|own| own.budget.clear());
-        rule
+        (rule, lengths)
     });
     bare.collect()
 }
@@ -164,7 +170,7 @@ impl Visit {
     pub fn rules(&self) -> impl Iterator<Item = (&str, &str)> {
         self.tries.iter().flat_map(|(step, tries)| {
             let rules = tries.values().flat_map(|told| &told.rules);
-            rules.map(|rule| (step.as_str(), rule.name.as_str()))
+            rules.map(|(rule, _)| (step.as_str(), rule.name.as_str()))
         })
     }
 
@@ -179,9 +185,9 @@ impl Visit {
     }
 
     fn in_try<'v>(&'v self, told: &'v Told, rule: &str) -> Option<Judged<'v>> {
-        let rule = told.rules.iter().find(|it| it.name == rule)?;
+        let (rule, lengths) = told.rules.iter().find(|(it, _)| it.name == rule)?;
         let instruments = self.instruments.get(told.with).map(Vec::as_slice).unwrap_or_default();
-        Some(Judged { time: &told.time, rule, instruments })
+        Some(Judged { time: &told.time, rule, lengths: lengths.as_ref(), instruments })
     }
 }
 

@@ -4,7 +4,7 @@ use std::rc::Rc;
 
 use crate::check::program::{Expr, Kind, Rule, Test};
 use crate::metrology::{self, Counted};
-use crate::quantity::{Real, Unit, ratio};
+use crate::quantity::{Rational, Real, Unit, parse_exact, ratio};
 use crate::walk::cells::Extent;
 use crate::walk::eval::Evaluator;
 use crate::walk::layout::Aligned;
@@ -140,6 +140,21 @@ impl Quantities {
     }
 }
 
+const NOTED_PER: &str = "per ";
+const NOTED_OVER: &str = " over ";
+
+/// `per 300 mm over 150 mm`, as it is noted beside a limit that was scaled: the length that it is stated for, and that over
+/// which it was read, in the base unit.
+pub fn noted_lengths(note: &str) -> Option<(Rational, Rational)> {
+    let (per, over) = note.strip_prefix(NOTED_PER)?.split_once(NOTED_OVER)?;
+    let length = |text: &str| {
+        let (number, unit) = text.split_once(' ')?;
+        Unit::parse(unit)?.to_base(&Real::Exact(parse_exact(number)?)).exact().cloned()
+    };
+    // Behind a comma stands whether a floor or a cap counted.
+    length(per).zip(length(over.split(',').next()?))
+}
+
 /// How a bound is scaled to the length that was measured.
 struct Scale<'q> {
     per: Option<&'q Real>,
@@ -158,7 +173,7 @@ impl Scale<'_> {
             .map_err(|fault| Cell::invalid(fault.to_string()))?;
         let mut how = Vec::new();
         if self.per.is_some() {
-            how.push(format!("per {} over {}", self.length(PER, per), self.length(OVER, over)));
+            how.push(format!("{NOTED_PER}{}{NOTED_OVER}{}", self.length(PER, per), self.length(OVER, over)));
         }
         match scaled.counted {
             Counted::Proportion => {}
@@ -253,5 +268,30 @@ impl Limit {
 
     fn is_met_from_below(&self, value: &Real) -> bool {
         if self.exclusive { value.is_less(&self.scaled) } else { value.is_at_most(&self.scaled) }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A record keeps the lengths of a limit in words only: what is written must be read back as it was meant.
+    #[test]
+    fn the_lengths_that_are_noted_are_read_back() {
+        let kinds = vec![Some(Kind::Quantity(Unit::Mm.dimension())); 5];
+        let (per, over, floor) = (Real::from(300), Real::from(150), Real::from(9));
+        let scale = |floor| Scale {
+            per: Some(&per),
+            over: Some(&over),
+            floor,
+            cap: None,
+            kinds: &kinds,
+            unit: Some(Unit::Mm),
+        };
+        for scale in [scale(None), scale(Some(&floor))] {
+            let limit = scale.limit(&Real::from(1), false).unwrap();
+            assert_eq!(noted_lengths(&limit.how), Some((ratio(300, 1), ratio(150, 1))), "{}", limit.how);
+        }
+        assert_eq!(noted_lengths("judged over 400 mm, all there is"), None);
     }
 }

@@ -23,6 +23,8 @@ use super::verdict::{Judged, Verdict};
 use guarded::{Guard, Known};
 use limits::{Bounds, Quantities, Resolution};
 
+pub use limits::noted_lengths;
+
 pub(super) use conditions::{aim, band, outside, place_of, value_outside};
 pub(super) use steady::what_is_awaited;
 
