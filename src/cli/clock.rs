@@ -98,18 +98,26 @@ impl Clock for TestClock {
     }
 }
 
-/// How long from one stamp to the other, in words: `2 h 15 min`. None if one of them is no stamp.
+/// How long from one stamp to the other, in words: `2 h 15 min`. None if one of them is no stamp, or the clock was set
+/// back between them.
 pub fn between(earlier: &str, later: &str) -> Option<String> {
-    let seconds = |stamp: &str| stamp.parse::<Timestamp>().ok().map(Timestamp::as_second);
-    Some(in_words(seconds(later)? - seconds(earlier)?))
+    Some(seconds(later)? - seconds(earlier)?).filter(|span| *span >= 0).map(in_words)
+}
+
+/// Whether one stamp is earlier than the other.
+pub fn is_before(stamp: &str, other: &str) -> bool {
+    seconds(stamp).zip(seconds(other)).is_some_and(|(stamp, other)| stamp < other)
+}
+
+fn seconds(stamp: &str) -> Option<i64> {
+    stamp.parse::<Timestamp>().ok().map(Timestamp::as_second)
 }
 
 /// A span of time in the two units that matter: `40 s`, `2 h 15 min`, `3 days`.
 pub fn in_words(seconds: i64) -> String {
     let (minutes, hours, days) = (seconds / 60, seconds / 3600, seconds / 86_400);
     match seconds {
-        ..0 => "no time (the clock was set back)".to_owned(),
-        0..60 => format!("{seconds} s"),
+        ..60 => format!("{seconds} s"),
         60..3600 => format!("{minutes} min"),
         3600..86_400 if minutes % 60 == 0 => format!("{hours} h"),
         3600..86_400 => format!("{hours} h {} min", minutes % 60),
@@ -132,12 +140,14 @@ mod tests {
 
     #[test]
     fn spans_are_said_as_people_say_them() {
-        let from = |later| between("2026-03-02T09:14:07+01:00", later).unwrap();
+        let earlier = "2026-03-02T09:14:07+01:00";
+        let from = |later| between(earlier, later).unwrap();
         assert_eq!(from("2026-03-02T09:14:47+01:00"), "40 s");
         assert_eq!(from("2026-03-02T10:29:07+02:00"), "15 min");
         assert_eq!(from("2026-03-02T11:29:07+01:00"), "2 h 15 min");
         assert_eq!(from("2026-03-05T11:29:07+01:00"), "3 days");
-        assert_eq!(from("2026-03-02T09:00:00+01:00"), "no time (the clock was set back)");
+        assert_eq!(between(earlier, "2026-03-02T09:00:00+01:00"), None);
+        assert!(is_before("2026-03-02T09:00:00+01:00", earlier) && !is_before(earlier, earlier));
         assert_eq!(between("yesterday", "today"), None);
     }
 }

@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use sha2::{Digest as _, Sha256};
 
 use super::args::{Bring, Walk};
-use super::clock::{Clock, between};
+use super::clock::{Clock, between, is_before};
 use super::console::{BesideGauge, Cable, Console, LinesConsole, Look, Shown, TerminalConsole};
 use super::failure::{Failure, Status};
 use super::interruption::RoomAsked;
@@ -331,7 +331,9 @@ fn show_resumption(
         _ => "",
     };
     let last = record.lines.last().map(|line| line.time.as_str()).unwrap_or_default();
-    let ago = between(last, &clock.stamp()).map(|ago| format!(", {ago} ago")).unwrap_or_default();
+    let now = clock.stamp();
+    let set_back = is_before(&now, last);
+    let ago = between(last, &now).map(|ago| format!(", {ago} ago")).unwrap_or_default();
     let title = layout::plain(title, width, "", "  ").into_iter();
     let mut lines: Vec<Shown> = title.map(|line| Shown { strong: true, ..line }).collect();
     let text = format!(
@@ -341,6 +343,14 @@ fn show_resumption(
         crate::report::when(last)
     );
     lines.extend(layout::plain(&text, width, "", "  "));
+    if set_back {
+        let text = format!(
+            "By the clock of this computer it is {} now, which is earlier: was it set back? Waits and the rows of a series go \
+             by it. If it is wrong, leave (pause), set it right, and take the walk up again.",
+            crate::report::when(&now)
+        );
+        lines.extend(layout::plain(&text, width, "! ", "  "));
+    }
     if let Some(torn) = torn {
         let text = format!(
             "The last line was torn ({} bytes). It was set aside in {}.torn; what it was to say is asked again.",

@@ -27,10 +27,16 @@ impl Machine {
         let waiting = self.state.step(step).waiting;
         let (ask, hint, expects) = match waiting {
             Some(waiting) if waiting.doubt && !self.is_from_paper() => (
-                format!(
-                    "{words}: begun {} ago, {asked} are asked, and the walk was left meanwhile. Did it go on undisturbed?",
-                    in_words(self.waited(&waiting).unwrap_or(0))
-                ),
+                match waiting.since > self.now {
+                    true => format!(
+                        "{words}: begun, {asked} are asked, and the walk was left meanwhile. How long ago that was nobody can say: \
+                         the clock was set back. Did it go on undisturbed?"
+                    ),
+                    false => format!(
+                        "{words}: begun {} ago, {asked} are asked, and the walk was left meanwhile. Did it go on undisturbed?",
+                        in_words(self.waited(&waiting).unwrap_or(0))
+                    ),
+                },
                 "yes, or no to begin the wait again".to_owned(),
                 Expects::YesNo,
             ),
