@@ -29,7 +29,8 @@ pub fn bare_word(question: &Question, typed: &str, machine: &Machine) -> Option<
     let second = typed.split_whitespace().nth(1).unwrap_or_default();
     let second = second.split('.').next().unwrap_or_default();
     let names_a_step = machine.program().steps.iter().any(|step| step.name == second);
-    let has_more = typed.contains(['"', '=']) || names_a_step;
+    let is_list = first == "show" && ["facts", "words"].contains(&second);
+    let has_more = typed.contains(['"', '=']) || names_a_step || is_list;
     // `defect "..."` is what that question asks for.
     if question.expects == Expects::Defects && first == "defect" && !is_alone {
         return None;

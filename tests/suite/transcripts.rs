@@ -337,6 +337,15 @@ fn again_at_a_step_before_with_nothing_altered_reads_that_step_once_more() {
     assert!(walked.screen.contains("Front against back: +0.03 mm, front high"), "{}", walked.screen);
 }
 
+/// A name that is asked for first is any text, and nobody is called by a list that can be shown.
+#[test]
+fn a_list_that_is_asked_for_is_nobodys_name() {
+    let answers = "show words\nshow facts\nAnn Example\nDP-0031\npause\n";
+    let walked = walk(&procedure("drill-press.bedway"), MemoryStore::default(), answers);
+    assert!(walked.screen.contains("show words looks like a command"), "{}", walked.screen);
+    assert!(walked.screen.contains("= Ann Example, operator"), "{}", walked.screen);
+}
+
 #[test]
 fn signing_too_early_says_what_is_in_the_way() {
     let answers = "Ann Example\nDP-0031\n150\nbelt\nDG-4\nsign\npause\n";
