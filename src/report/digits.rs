@@ -1,50 +1,29 @@
-//! How many digits of a value its uncertainty allows (JCGM 100:2008, 7.2.6, from memory): no more decimals than two
-//! significant digits of U have. A verdict must still be seen to follow: where the rounded value would lie on another side
-//! of a limit, or of a limit less U that settled the verdict, further digits are shown.
+//! The values of a record to the digits that their uncertainty allows.
 
-use std::cmp::Ordering;
-
-use crate::quantity::{Rational, decimals_of, fixed, parse_exact};
+use crate::quantity::{Rational, parse_exact};
+use crate::walk::digits::Digits;
 use crate::walk::event::RuleLine;
 
 use super::labels::bound;
-
-/// More decimals are nowhere shown.
-const MOST: usize = 9;
 
 /// The value of a rule. `None`: it stays as it is recorded.
 pub fn of_rule(rule: &RuleLine) -> Option<String> {
     let own = rule.uncertainty.as_ref()?;
     let bounds = [&rule.lower, &rule.upper].into_iter().flatten();
-    let bounds: Vec<Rational> = bounds.filter_map(|it| parse_exact(bound(it).0)).collect();
-    let expanded = parse_exact(&own.expanded)?;
-    let by_u = own.rule.starts_with("guarded U");
-    cut(rule.value.as_deref()?, &own.expanded, |value| {
-        let sides = |bound: &Rational| {
-            let (above, below) = (value + &expanded, value - &expanded);
-            let with_u = by_u.then(|| (above.cmp(bound), below.cmp(bound)));
-            (value.cmp(bound), with_u)
-        };
-        bounds.iter().map(sides).collect()
-    })
+    let limits: Vec<Rational> = bounds.filter_map(|it| parse_exact(bound(it).0)).collect();
+    let guard = parse_exact(&own.expanded)?;
+    let guard = own.rule.starts_with("guarded U").then_some(&guard);
+    cut(rule.value.as_deref()?, &own.expanded, &limits, guard)
 }
 
 /// A value that no rule judges.
 pub fn beside(value: &str, expanded: &str) -> Option<String> {
-    cut(value, expanded, |_| Vec::new())
+    cut(value, expanded, &[], None)
 }
 
-type Sides = Vec<(Ordering, Option<(Ordering, Ordering)>)>;
-
-fn cut(value: &str, expanded: &str, sides: impl Fn(&Rational) -> Sides) -> Option<String> {
-    let exact = parse_exact(value)?;
-    let expanded: f64 = expanded.parse().ok().filter(|own| *own > 0.0)?;
-    let first = (1.0 - libm::floor(libm::log10(expanded))).max(0.0) as usize;
-    // A quotient has no end.
-    let own = if value.contains('/') { MOST } else { decimals_of(&exact) };
-    let wanted = sides(&exact);
-    let texts = (first..own.min(MOST)).map(|decimals| fixed(&exact, decimals));
-    texts.into_iter().find(|text| parse_exact(text).is_some_and(|rounded| sides(&rounded) == wanted))
+fn cut(value: &str, expanded: &str, limits: &[Rational], guard: Option<&Rational>) -> Option<String> {
+    let (value, expanded) = (parse_exact(value)?, expanded.parse().ok()?);
+    Digits { value: &value, expanded, limits, guard }.cut()
 }
 
 #[cfg(test)]

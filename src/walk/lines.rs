@@ -223,7 +223,9 @@ pub(super) fn results_said(
                 }
                 _ => String::new(),
             };
-            let line = format!("{label}: {}{expanded}", text::say_value(&evaluator, *id, laid));
+            let known = known.map_or(&[][..], Vec::as_slice);
+            let cut = text::to_their_digits(laid, known, unit);
+            let line = format!("{label}: {}{expanded}", text::say_value(&evaluator, *id, &cut));
             let before = super::before::result_before(&evaluator, state.previous.get(id), *id, laid);
             let before = before.map(|before| say(Tone::Notice, format!("last time: {before}")));
             std::iter::once(say(Tone::Notice, line)).chain(before).collect::<Vec<_>>()
@@ -273,7 +275,11 @@ fn rule_said(evaluator: &Evaluator, step: StepId, judged: &Judged) -> String {
         [&judged.lower, &judged.upper].into_iter().flatten().map(|limit| limit.scaled.clone()).collect();
     let mut line = format!("{label}: {}", verdict_words(&judged.verdict));
     if let Some(value) = &judged.value {
-        let (value, shown) = text::against(value, &limits, unit, None);
+        let (mut text, shown) = text::against(value, &limits, unit, None);
+        if let Some(cut) = judged.certainty.as_ref().and_then(|it| text::cut(value, it, &limits, unit)) {
+            text = cut;
+        }
+        let value = text;
         line.push_str(&format!(", {value}"));
         let (lowest, highest) = (shown.first().cloned(), shown.last().cloned());
         let (lowest, highest) = (lowest.unwrap_or_default(), highest.unwrap_or_default());

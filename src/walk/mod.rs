@@ -19,6 +19,7 @@ mod closing;
 mod commands;
 mod correct_said;
 mod defects;
+pub mod digits;
 mod directory;
 mod doubt;
 mod entered;

@@ -5,12 +5,15 @@
 
 use std::rc::Rc;
 
-use crate::check::program::{Expr, Kind, Node, Part, Text, ValueId};
+use crate::check::program::{Decision, Expr, Kind, Node, Part, Text, ValueId};
 use crate::quantity::{self, Real, Sense, Unit};
 
 use super::arrows;
+use super::digits::Digits;
 use super::eval::Evaluator;
 use super::layout;
+use super::uncertainty::Uncertain;
+use super::uncertainty::decide::Certainty;
 use super::value::{Cell, Laid, NOT_APPLICABLE, NOT_TAKEN, Scalar, Station};
 use super::wording;
 
@@ -122,6 +125,46 @@ pub fn wanted_and_came(
         _ => cell(came, unit),
     };
     (format!("{wanted}{}", within.unwrap_or_default()), came)
+}
+
+/// The value of a rule to the digits that its uncertainty allows. `None`: it has no more.
+pub(super) fn cut(
+    value: &Real,
+    certainty: &Certainty,
+    limits: &[Real],
+    unit: Option<Unit>,
+) -> Option<String> {
+    let expanded = Real::approximate(certainty.uncertain.expanded(), 0.0)?;
+    let expanded = of_differences(&expanded, unit).middle();
+    let limits: Vec<_> = limits.iter().map(|limit| in_unit(limit, unit).middle()).collect();
+    let guard = (certainty.decision == Decision::GuardedU).then_some(&expanded);
+    let value = in_unit(value, unit).middle();
+    let digits =
+        Digits { value: &value, expanded: certainty.uncertain.expanded_in(unit), limits: &limits, guard };
+    digits.cut().map(|number| with_unit(number, unit))
+}
+
+/// Each number of a result to the digits that its own uncertainty allows.
+pub(super) fn to_their_digits(
+    laid: &Laid,
+    known: &[Result<Rc<Uncertain>, String>],
+    unit: Option<Unit>,
+) -> Laid {
+    let cut = |(at, cell): (usize, &Cell)| {
+        let number = cell.as_number()?;
+        let expanded = known.get(at)?.as_ref().ok()?.expanded_in(unit);
+        let value = in_unit(number, unit).middle();
+        let text = Digits { value: &value, expanded, limits: &[], guard: None }.cut()?;
+        let rounded = Real::Exact(quantity::parse_decimal(&text)?);
+        Some(Cell::number(unit.map_or_else(|| rounded.clone(), |unit| unit.to_base(&rounded))))
+    };
+    let cells =
+        laid.cells.iter().enumerate().map(|(at, cell)| cut((at, cell)).unwrap_or_else(|| cell.clone()));
+    Laid { cells: cells.collect(), axes: laid.axes.clone() }
+}
+
+fn of_differences(size: &Real, unit: Option<Unit>) -> Real {
+    in_unit(size, unit.map(Unit::of_differences))
 }
 
 /// A limit in its unit, in its own short form.

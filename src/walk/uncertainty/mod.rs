@@ -42,7 +42,7 @@ use std::rc::Rc;
 
 use crate::check::program::ValueId;
 use crate::metrology::{self, Outcome};
-use crate::quantity::Real;
+use crate::quantity::{Real, Unit};
 
 use super::eval::Evaluator;
 use super::value::{Cell, Laid};
@@ -112,6 +112,11 @@ impl Uncertain {
             Method::Propagation => self.freedom,
             Method::MonteCarlo { .. } => None,
         }
+    }
+
+    /// U = 2u in a unit, for showing.
+    pub fn expanded_in(&self, unit: Option<Unit>) -> f64 {
+        wording::in_unit(self.expanded(), unit)
     }
 
     /// U = 2u.

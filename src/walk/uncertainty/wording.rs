@@ -20,7 +20,7 @@ pub fn recorded(size: f64, unit: Option<Unit>) -> String {
     significant(in_unit(size, unit), 6)
 }
 
-fn in_unit(size: f64, unit: Option<Unit>) -> f64 {
+pub(super) fn in_unit(size: f64, unit: Option<Unit>) -> f64 {
     let Some(unit) = unit else { return size };
     Real::approximate(size, 0.0).map_or(size, |size| unit.of_differences().from_base(&size).to_f64())
 }
