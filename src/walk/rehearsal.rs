@@ -10,7 +10,7 @@ use std::rc::Rc;
 use jiff::civil::Date;
 
 use crate::check::program::{Act, Example, Expr, Judged, Kind, Program, Role, StepId, Test, ValueId};
-use crate::quantity::{Rational, Real, Unit, decimals_of, fixed};
+use crate::quantity::{Rational, Real, Unit, decimals_of, fixed, parse_decimal};
 use crate::source::SourceFile;
 
 use super::ask::Ask;
@@ -180,7 +180,13 @@ impl Player {
                 self.made_up = true;
                 let ends =
                     machine.sheet(*step, *value).is_ok_and(|sheet| machine.may_end(*value, &sheet, *cell));
-                if ends { String::new() } else { self.value(machine, *value, Some(*step)) }
+                match ends {
+                    true => String::new(),
+                    false => {
+                        let made_up = self.value(machine, *value, Some(*step));
+                        self.at_most_the_high(machine, *step, *value, *cell, made_up)
+                    }
+                }
             }
             Ask::Again { step, value, cell } => {
                 self.made_up = true;
@@ -199,6 +205,28 @@ impl Player {
                 words
             }
         })
+    }
+
+    /// The low reading of a turn is never above its high one, which stands just before it.
+    fn at_most_the_high(
+        &self,
+        machine: &Machine,
+        step: StepId,
+        value: ValueId,
+        cell: usize,
+        made_up: String,
+    ) -> String {
+        let Some(before) = cell.checked_sub(1) else { return made_up };
+        let is_low = machine.sheet(step, value).is_ok_and(|sheet| {
+            let inner = sheet.axes.last().filter(|axis| axis.axis.as_ref() == "extreme");
+            inner.is_some() && sheet.indices(cell).last() == Some(&1)
+        });
+        let high = machine.read_there(step, value, before).filter(|_| is_low);
+        let numbers = high.as_deref().and_then(parse_decimal).zip(parse_decimal(&made_up));
+        match (high, numbers) {
+            (Some(high), Some((above, below))) if below > above => high,
+            _ => made_up,
+        }
     }
 
     fn value(&mut self, machine: &Machine, value: ValueId, step: Option<StepId>) -> String {

@@ -212,3 +212,34 @@ fn a_walk_told_at_the_command_line_is_checked_and_rehearsed_there() {
         assert!(screen.to_uppercase().contains(&said.to_uppercase()), "{said}:\n{screen}");
     }
 }
+
+/// What is made up could have been read: within the limits where they are known, and the high of a turn no lower than
+/// its low.
+#[test]
+fn made_up_readings_are_such_as_could_be_read() {
+    let text = "language 1\nprocedure \"p\"\ndecide simple\ninstrument dial \"Dial\"\n  resolution 0.001 mm\nstep A \"A\"\n  read x \
+                in mm using dial\n    times 8\n    high and low\n    plus \"in\"\n    minus \"out\"\n  read speed in rpm\n  let tir \
+                \"Run-out\" = greatest(runout(x over extreme) over repeat)\n  tolerance tir at most 0.01 mm\n  tolerance speed \
+                from 950 rpm to 1050 rpm\n";
+    let loaded = load::check("p.bedway", text.as_bytes());
+    for seed in 1..6 {
+        let (store, clock) = (MemoryStore::default(), RehearsalClock::new(&TestClock::new()));
+        let mut console = LinesConsole::new(&b""[..], Vec::new());
+        let player = Player::new(None, &loaded.source, seed);
+        let writer = Writer::begin(store.clone()).unwrap();
+        play(&loaded, None, player, &Brought::default(), writer, &mut console, &clock).unwrap();
+        let read: Vec<f64> = lines(&store)
+            .into_iter()
+            .filter_map(|line| match line.event {
+                Event::Entered(entry) if entry.name == "x" => {
+                    entry.answer.map(|it| it.value.parse().unwrap())
+                }
+                _ => None,
+            })
+            .collect();
+        assert_eq!(read.len(), 16);
+        assert!(read.chunks(2).all(|turn| turn[0] >= turn[1]), "{read:?}");
+        let rehearsed = Rehearsed { screen: String::new(), store };
+        assert_eq!(rehearsed.verdict(&program(&loaded)), "accepted");
+    }
+}

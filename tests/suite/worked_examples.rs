@@ -29,6 +29,22 @@ fn every_good_file_checks_and_its_examples_come_out() {
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }
 
+/// What an author copies from the library is in the order in which `bedway tidy` would set it.
+#[test]
+fn the_library_is_tidy() {
+    let mut untidy = Vec::new();
+    for path in
+        good_files().into_iter().filter(|path| path.parent().is_some_and(|it| it.ends_with("procedures")))
+    {
+        let text = fs::read_to_string(&path).unwrap();
+        let name = path.display().to_string();
+        if bedway::tidy::tidy(&bedway::syntax::parse_text(name.as_str(), text.as_str())) != text {
+            untidy.push(name);
+        }
+    }
+    assert!(untidy.is_empty(), "set it right with bedway tidy: {untidy:?}");
+}
+
 /// An author may copy any step of it, so each must show what passes it and what does not.
 #[test]
 fn each_step_of_the_bench_lathe_has_an_example_that_passes_and_one_that_does_not() {
