@@ -110,6 +110,8 @@ fn meaning(event: &Event) -> Event {
             judged.advice.clear();
             for rule in &mut judged.rules {
                 rule.notes.clear();
+                // How u was worked out is told in words; u, k and U are the figures.
+                rule.uncertainty.iter_mut().for_each(|own| own.method.clear());
             }
             for value in judged.results.iter_mut().flat_map(|result| &mut result.values) {
                 if let Some((kind @ ("invalid" | "not read" | "undecided"), _)) = value.split_once(": ") {

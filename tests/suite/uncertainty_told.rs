@@ -77,6 +77,7 @@ fn other_words_beside_the_same_figures_are_told_and_are_no_fault() {
         if let Event::Judged(judged) = &mut line.event {
             assert!(!judged.rules[0].notes.is_empty(), "undecided is said with what would decide it");
             judged.rules[0].notes[0].push_str(", as it was said of old");
+            judged.rules[0].uncertainty.as_mut().unwrap().method.push_str(", as it was called of old");
             reworded = Some(at);
         }
     }
