@@ -199,17 +199,11 @@ pub fn exit(status: &Status, width: usize) -> Vec<Shown> {
     let mut lines = vec![Shown::blank()];
     let verdict = format!("As it stands: {}", status.verdict.words());
     lines.extend(strong(&verdict, width));
-    let open: Vec<String> = status.open.iter().map(|it| begun(it)).collect();
-    lines.extend(list("Still open:", &open, width));
+    lines.extend(list("Still open:", &status.open, width));
     lines.extend(list("Stale, to be taken again:", &status.stale, width));
     lines.extend(list("Exceptions that are signed with it:", &status.exceptions, width));
     lines.extend(not_passed(status, width));
     lines
-}
-
-/// To a person a step that is half read, or a series that is not over, is begun.
-pub fn begun(stand: &str) -> String {
-    stand.replace(": not reached", ": begun, not finished")
 }
 
 fn not_passed(status: &Status, width: usize) -> Vec<Shown> {
@@ -230,8 +224,7 @@ pub fn exit_for_now(status: &Status, width: usize) -> Vec<Shown> {
     let to_do = status.steps.iter().filter(|step| step.stand.state == StateWord::ToDo);
     let to_do: Vec<&str> = to_do.map(|step| step.name.as_str()).collect();
     let is_to_do = |open: &str| to_do.iter().any(|name| open.starts_with(&format!("{name} ")));
-    let mut open: Vec<String> =
-        status.open.iter().filter(|open| !is_to_do(open)).map(|it| begun(it)).collect();
+    let mut open: Vec<String> = status.open.iter().filter(|open| !is_to_do(open)).cloned().collect();
     if !to_do.is_empty() {
         open.push(format!("{} of {} steps to do: {}", to_do.len(), status.steps.len(), to_do.join(", ")));
     }

@@ -104,7 +104,7 @@ fn which(attempt: usize) -> String {
 
 fn heading(step: &StepStatus, width: usize) -> Vec<Shown> {
     let StepStatus { name, title, stand } = step;
-    plain(&super::layout::begun(&format!("{name} {title}: {stand}")), width, "  ", "      ")
+    plain(&format!("{name} {title}: {}", stand.in_words()), width, "  ", "      ")
 }
 
 fn how_to_correct(what: &str, width: usize) -> Vec<Shown> {
@@ -153,12 +153,15 @@ fn parts(saying: &Saying, width: usize) -> Vec<Shown> {
 /// All that was said in words.
 fn words(machine: &Machine, width: usize) -> Vec<Shown> {
     let said = machine.state().sayings.iter().filter(|it| it.kind != SaidKind::Move);
-    let mut lines: Vec<Shown> = said
-        .flat_map(|saying| {
-            let step = saying.step().map(|step| plain(step, width, "  ", "  ")).unwrap_or_default();
-            step.into_iter().chain(parts(saying, width)).collect::<Vec<_>>()
-        })
-        .collect();
+    let mut lines: Vec<Shown> = Vec::new();
+    let mut under = None;
+    for saying in said {
+        if saying.step() != under {
+            under = saying.step();
+            lines.extend(under.map(|step| plain(step, width, "  ", "  ")).unwrap_or_default());
+        }
+        lines.extend(parts(saying, width));
+    }
     match lines.is_empty() {
         true => plain("Nothing was said in words yet.", width, "  ", "  "),
         false => {

@@ -15,7 +15,7 @@ use super::session::{Ending, Session};
 use super::{ascii, brought, check, example, holder, keys, layout, load, sign};
 use crate::check::program::Program;
 use crate::quantity::Unit;
-use crate::record::{FileStore, Record, Store, StoreFault, Torn, Writer};
+use crate::record::{FileStore, Record, Store, StoreFault, Torn, Writer, skim};
 use crate::walk::event::{self, Event, FileText, How};
 use crate::walk::machine::{Machine, Reply};
 use crate::walk::replay::{Replayed, follows, replay};
@@ -172,12 +172,21 @@ fn unfinished_beside(own: &Path, stem: &str) -> Option<PathBuf> {
         name != own.file_name().unwrap_or_default().to_string_lossy()
             && name.starts_with(&begins)
             && name.ends_with(".record.jsonl")
-            // Quotes in what was typed are escaped, so that this stands in no other place.
-            && std::fs::read_to_string(path).is_ok_and(|text| !text.contains("\"event\":\"closed\""))
+            && is_left_open(path)
     };
     let there = std::fs::read_dir(folder).ok()?.filter_map(|entry| Some(entry.ok()?.path()));
     let latest = there.filter(is_open).max()?;
     Some(latest.strip_prefix(".").map(Path::to_owned).unwrap_or(latest))
+}
+
+/// A record that is whole, whose walk is not closed, or was taken up again since.
+fn is_left_open(path: &Path) -> bool {
+    let skimmed = std::fs::read(path).ok().and_then(|bytes| {
+        // The power may have gone in the middle of its last line.
+        let whole = bytes.iter().rposition(|byte| *byte == b'\n').map_or(0, |at| at + 1);
+        skim(bytes.get(..whole)?, &["closed", "reopened"]).ok()
+    });
+    skimmed.is_some_and(|record| !matches!(record.lines.last(), Some((_, _, Event::Closed { .. }))))
 }
 
 /// The name of a procedure file without its ending.

@@ -5,6 +5,7 @@ use crate::check::program::{Act, Kind, Role, StepId, ValueId};
 
 use super::ask::Ask;
 use super::commands::{self, Command};
+use super::correct_said;
 use super::entry::{self, Understood, split_row, understand};
 use super::event::{Entry, Event, How};
 use super::half_said::Heard;
@@ -71,13 +72,20 @@ impl Machine {
                 let current =
                     self.dialog.as_ref().map(|_| ()).and(self.state.current).or_else(|| self.asked_step());
                 let reading = self.asked_reading();
+                if let Some((kind, number)) = correct_said::alone(&text) {
+                    return self.go_back_to(kind, number);
+                }
                 let text = commands::completed(&self.program, &text, reading.as_deref());
                 if let Some(step) = commands::skipped_unsaid(&self.program, &text) {
                     self.dialog = Some(Dialog::Reason(step));
                     return Ok(());
                 }
-                let act = commands::resolve(&self.program, &text, current.or(self.state.current))
-                    .map_err(|problems| commands::refusal_of(&problems, &text))?;
+                let act = commands::resolve(&self.program, &text, current.or(self.state.current)).map_err(
+                    |problems| {
+                        let known = correct_said::what_to_type(&text);
+                        known.unwrap_or_else(|| commands::refusal_of(&problems, &text))
+                    },
+                )?;
                 self.perform_beside(act)
             }
         }

@@ -238,7 +238,11 @@ impl Machine {
                     .map(|value| {
                         let value = &self.program.values[value.0];
                         let unit = value.unit.map(|unit| unit.symbol()).unwrap_or_default();
-                        format!("{} and its amount in {unit} ({})", value.name, wording::plain(&value.label))
+                        format!(
+                            "{}: type {} and its amount in {unit}",
+                            wording::plain(&value.label),
+                            value.name
+                        )
                     })
                     .collect();
                 let mut hints = vec![
@@ -247,7 +251,7 @@ impl Machine {
                 ];
                 hints.push("behind a comma, where it matters: at WHERE, torque 25 Nm, by NAME".to_owned());
                 if !names.is_empty() {
-                    hints.insert(0, format!("type {}", names.join(", or ")));
+                    names.into_iter().rev().for_each(|name| hints.insert(0, name));
                 }
                 let ask = "What was really altered?".to_owned();
                 Question { place: self.place(*step, None), ask, hints, expects: Expects::Text }

@@ -103,15 +103,18 @@ impl Machine {
         let (name, title) = (&it.name, wording::plain(&it.title));
         let offers = self.offers(instrument);
         let kept = self.kept_by_enter(instrument);
+        // The name of the file is needed only where another one is taken.
+        let later = kept.is_none().then(|| format!("another one later on: using {name}"));
         if offers.is_empty() {
-            let ask = format!("Which {name} ({title})? Its number, and calibrated until when");
+            let ask = format!("{title}: its number, and calibrated until when?");
             let mut hints =
                 vec!["such as: DI-07, 2027-03-01   or the number alone if it has no date".to_owned()];
+            hints.extend(later);
             hints.extend(self.misfits(instrument));
             hints.extend(kept.map(|number| format!("Enter alone keeps {number}")));
             return Question { place, ask, hints, expects: Expects::Text };
         }
-        let mut ask = format!("Which {name} ({title})?");
+        let mut ask = format!("{title}: which one?");
         for (at, offer) in offers.iter().enumerate() {
             ask.push_str(&format!("\n{}  {}", at + 1, offer.words()));
         }
@@ -123,6 +126,7 @@ impl Machine {
         let mut hints = vec!["its place in the list, or its number".to_owned()];
         hints.extend(by_enter);
         hints.push("another one: number and date, such as DI-11, 2027-03-01".to_owned());
+        hints.extend(later);
         hints.extend(self.misfits(instrument));
         Question { place, ask, hints, expects: Expects::Text }
     }

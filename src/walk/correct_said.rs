@@ -5,6 +5,7 @@ use crate::quantity::Unit;
 
 use super::commands::quoted;
 use super::entry;
+use super::question::Refusal;
 
 /// Where no reason is given.
 const SLIP: &str = "typed wrong";
@@ -29,6 +30,42 @@ pub(super) fn photo(line: &str) -> Option<String> {
     let (head, rest) = head(rest.trim()).filter(|_| first.eq_ignore_ascii_case("correct"))?;
     let (value, _) = value_and_reason(&head, without_equals(rest));
     head.ends_with(" photo").then(|| entry::unquoted(&value))
+}
+
+/// `correct move 1` without what is right: it is asked for.
+pub(super) fn alone(line: &str) -> Option<(SaidKind, u32)> {
+    let (first, rest) = line.split_once(char::is_whitespace)?;
+    let (head, rest) = head(rest.trim()).filter(|_| first.eq_ignore_ascii_case("correct"))?;
+    let mut words = head.split(' ');
+    let (kind, number) = (SaidKind::parse(words.next()?)?, words.next()?.parse().ok()?);
+    (words.next().is_none() && without_equals(rest).is_empty()).then_some((kind, number))
+}
+
+/// Why something that was said is not corrected by that word, and what to type.
+pub(super) fn what_to_type(line: &str) -> Option<Refusal> {
+    let rest = line.strip_prefix("correct ")?.trim();
+    let word = rest.split([' ', '.', '=']).next()?.to_lowercase();
+    let stands =
+        |what: &str, help: &str| Some(Refusal::new(format!("{what} stands as it was given.")).help(help));
+    let note = "If it was wrong, say so beside it: note \"...\"";
+    match word.as_str() {
+        "confirm" => stands("A confirmation", "If it is not so, stop: stop \"why\". What is so can be noted: note \"...\""),
+        "sign" | "signature" => stands("A signature", "What became known later is added with: bedway amend"),
+        "pause" | "wait" | "take" | "again" | "end" | "rejoin" => stands("That", note),
+        "using" => Some(Refusal::new("Which instrument it is, is said anew.").help(
+            "Type using and its name; what was read before stays with the one it was read with: remeasure that if it was \
+             another.",
+        )),
+        "adjust" | "altered" => Some(how("move", "what was moved has a number")),
+        "defects" | "list" => Some(Refusal::new("A list is given anew.").help("Type it so: list L2.foot = \"front\", \"rear\"")),
+        _ => SaidKind::parse(&word).map(|kind| how(kind.word(), "it is named by its number")),
+    }
+}
+
+fn how(word: &str, why: &str) -> Refusal {
+    Refusal::new(format!("Which {word} is meant? Of what was said, {why}.")).help(format!(
+        "Type it so: correct {word} 1 = ... \"why\". show words lists what was said, show L3 what was moved in L3."
+    ))
 }
 
 /// `move 1 torque`, and what stands behind it.

@@ -38,6 +38,7 @@ mod fold_sayings;
 mod fold_series;
 mod functions;
 mod gauge;
+mod going_back;
 mod half_said;
 mod hints;
 mod hold;

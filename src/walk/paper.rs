@@ -123,6 +123,7 @@ impl Fold<'_> {
     ) {
         let Some((step, moment)) = self.directory.step(step).zip(Moment::parse(taken)) else { return };
         let page = Page { step, attempt: number as usize, moment, by: by.cloned() };
+        self.state.reader = page.by.clone().or_else(|| self.state.operator().map(str::to_owned));
         self.state.places.insert(line, EntryPlace::Page(step, page.attempt));
         self.state.last_entry = Some(line);
         let here = self.state.page.as_ref().is_some_and(|it| (it.step, it.attempt) == (step, page.attempt));
@@ -162,11 +163,14 @@ impl Machine {
         }
         let (step, ask, hints) = match ask {
             Ask::Page(step) => {
-                let mut hints = vec![match self.state.operator() {
+                let mut hints = vec![match &self.state.reader {
                     Some(name) => {
                         format!("such as 2026-03-02 09:40; behind a comma who read it, if it was not {name}")
                     }
-                    None => "such as 2026-03-02 09:40".to_owned(),
+                    None => {
+                        let name = self.state.operator().unwrap_or("Ann Example");
+                        format!("day, time, and behind a comma who read it: 2026-03-02 09:40, {name}")
+                    }
                 }];
                 hints.extend(
                     self.state
@@ -230,19 +234,21 @@ impl Machine {
             (true, None) => return Err(needs_a_time("Nothing was typed.")),
             (false, _) => self.moment(when, before.as_ref().map(|page| page.moment.day()))?,
         };
-        let by = match (by, typed.is_empty()) {
-            (Some(name), _) => Some(name).filter(|name| !name.is_empty()),
-            // The same page, the same person.
-            (None, true) => before.and_then(|page| page.by),
-            (None, false) => None,
+        // As the sheet before, unless another is named.
+        let named = by.filter(|name| !name.is_empty());
+        let Some(reader) = named.or_else(|| self.state.reader.clone()) else {
+            let name = self.state.operator().unwrap_or("Ann Example");
+            return Err(Refusal::new("It is not said who read it.")
+                .help(format!("Type the name behind the time: {typed}, {name}")));
         };
-        let by = by.filter(|name| Some(name.as_str()) != self.state.operator());
+        let by = Some(reader.clone()).filter(|name| Some(name.as_str()) != self.state.operator());
         let number = match of.and_then(|line| self.state.places.get(&line)) {
             Some(EntryPlace::Page(_, number)) => *number,
             _ => self.number_of(step),
         };
         let page = Page { step, attempt: number, moment, by: by.clone() };
-        self.say(Tone::Echo, format!("{} {}", self.name_of(step), page.in_words()));
+        let told = Page { by: Some(reader), ..page };
+        self.say(Tone::Echo, format!("{} {}", self.name_of(step), told.in_words()));
         let (step, number) = (self.name_of(step), u32::try_from(number).unwrap_or(u32::MAX));
         self.emit(Event::Sheet { step, number, taken: moment.to_string(), by, of });
         Ok(())

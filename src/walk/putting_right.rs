@@ -1,15 +1,15 @@
 //! What was moved, or said in words, and was said wrong: the old words stay on the record, struck out, and all that rests
 //! on a move is worked out again.
 
-use crate::check::program::{PartyId, PutTo, Role, SaidKind, SaidPart, ValueId, WhichEntry};
+use crate::check::program::{PartyId, PutTo, Role, SaidKind, SaidPart, StepId, ValueId, WhichEntry};
 
 use super::acts::Picks;
 use super::alteration;
 use super::answer::Taken;
 use super::entry::{self, understand};
 use super::event::{Alteration, Answer, Event};
-use super::machine::{Dialog, Machine};
-use super::question::{Expects, Question, Refusal, Tone};
+use super::machine::Machine;
+use super::question::{Refusal, Tone};
 use super::sayings::{self, PutRight, Saying};
 use super::state::Move;
 use super::target;
@@ -66,7 +66,7 @@ impl Machine {
         Ok(())
     }
 
-    fn saying(&self, kind: SaidKind, number: u32) -> Result<&Saying, Refusal> {
+    pub(super) fn saying(&self, kind: SaidKind, number: u32) -> Result<&Saying, Refusal> {
         let all = || self.state.sayings.iter().filter(|it| it.kind == kind);
         let word = kind.word();
         all().rfind(|it| it.number == number).ok_or_else(|| {
@@ -154,7 +154,7 @@ impl Machine {
         Ok(now)
     }
 
-    fn adjustment_of(&self, moved: &Alteration) -> Option<ValueId> {
+    pub(super) fn adjustment_of(&self, moved: &Alteration) -> Option<ValueId> {
         let step = self.directory.step(&moved.step)?;
         self.directory.value(Some(step), moved.adjustment.as_ref()?)
     }
@@ -236,7 +236,7 @@ impl Machine {
             }
         };
         self.say(Tone::Echo, said);
-        let stale = self.standing().stale();
+        let stale = self.stale_steps();
         let flagged = |machine: &Self| -> Vec<u64> {
             machine
                 .state
@@ -268,10 +268,17 @@ impl Machine {
         self.say_tries_without_a_move(saying.line);
     }
 
-    fn say_no_longer_stale(&mut self, before: &[String]) {
-        let now = self.standing().stale();
+    fn stale_steps(&self) -> Vec<StepId> {
+        let standing = self.standing();
+        (0..self.program.steps.len()).map(StepId).filter(|step| standing.is_stale(*step)).collect()
+    }
+
+    fn say_no_longer_stale(&mut self, before: &[StepId]) {
+        let now = self.stale_steps();
         for step in before.iter().filter(|step| !now.contains(step)) {
-            self.say(Tone::Well, format!("No longer stale: {step}"));
+            let stand = self.standing().stand_of(*step).in_words();
+            let name = self.name_of(*step);
+            self.say(Tone::Well, format!("{name} is no longer stale: {stand}."));
         }
     }
 
@@ -371,77 +378,6 @@ impl Machine {
 
     pub(super) fn number_of_move(&self, line: u64) -> Option<u32> {
         self.state.sayings.iter().find(|it| it.line == line).map(|it| it.number)
-    }
-
-    // -------------------------------------------------------------------------------------------- back to it
-
-    /// Said as an answer of its own, so that `back` means it.
-    pub(super) fn is_gone_back_to(saying: &Saying) -> bool {
-        use SaidKind::{Accepted, By, Defect, Held, Mended, Move, Note, Person, Skip, Waive};
-        let kinds = [Move, Note, Defect, Mended, Accepted, Skip, Waive, Held, By, Person];
-        kinds.contains(&saying.kind) && saying.never.is_none()
-    }
-
-    pub(super) fn put_right_question(&self, line: u64) -> Option<Question> {
-        let saying = self.state.sayings.iter().find(|it| it.line == line)?;
-        let (part, _) = sayings::parts(&saying.event).into_iter().next()?;
-        let expects = match (&saying.event, part) {
-            (Event::Adjusted(moved), SaidPart::Amount) => {
-                self.adjustment_of(moved).map_or(Expects::Text, |it| self.expects(&self.program.values[it.0]))
-            }
-            (_, SaidPart::Name | SaidPart::By) => Expects::Name,
-            _ => Expects::Text,
-        };
-        let mut hint =
-            "what is right; the old words stay on the record, struck out. Enter alone leaves them.";
-        if saying.kind == SaidKind::Move {
-            hint = "what is right; the old one stays on the record, struck out. never: it was not moved at all. Enter \
-                    alone leaves it.";
-        }
-        let mut hints = vec![hint.to_owned()];
-        let more = sayings::part_words(&saying.event);
-        if !more.is_empty() {
-            let number = saying.number;
-            let kind = saying.kind.word();
-            let prefix = if expects.is_text() { ":" } else { "" };
-            hints.push(format!(
-                "another part of it ({}): {prefix}correct {kind} {number} {} = ... \"why\"",
-                more.join(", "),
-                more.first().unwrap_or(&"")
-            ));
-        }
-        let ask = format!("Back to {}: {}", saying.target(part), self.in_words(&saying.event));
-        Some(Question { place: None, ask, hints, expects })
-    }
-
-    pub(super) fn put_right_answer(&mut self, line: u64, typed: &str) -> Taken {
-        let Some(saying) = self.state.sayings.iter().find(|it| it.line == line) else { return Ok(()) };
-        let which = (saying.kind, saying.number);
-        let first = sayings::parts(&saying.event).into_iter().next();
-        let word = first.map(|(part, _)| sayings::word_of(&saying.event, part)).filter(|it| !it.is_empty());
-        match typed.to_lowercase().as_str() {
-            "" => {
-                self.say(Tone::Notice, "Nothing was changed.");
-                Ok(())
-            }
-            "never" if which.0 == SaidKind::Move => self.put_right(which, None, PutTo::Never, "typed wrong"),
-            _ => self.put_right(which, word, PutTo::Typed(typed.to_owned()), "typed wrong"),
-        }
-    }
-
-    /// The line to go back to: of an entry, or of what was said.
-    pub(super) fn line_before(&self, line: u64) -> Option<u64> {
-        let entry = (1..line).rev().find(|line| self.state.places.contains_key(line));
-        let said = self.state.sayings.iter().rev().find(|it| it.line < line && Self::is_gone_back_to(it));
-        entry.max(said.map(|it| it.line))
-    }
-
-    /// The dialog that goes back to that line.
-    pub(super) fn back_to(&self, line: u64) -> Dialog {
-        match self.state.places.contains_key(&line) {
-            true => Dialog::Correct(line),
-            false => Dialog::PutRight(line),
-        }
     }
 }
 

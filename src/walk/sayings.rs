@@ -185,8 +185,11 @@ pub fn part_of(event: &Event, word: Option<&str>) -> Option<SaidPart> {
 /// The words that name the parts of such a line.
 pub fn part_words(event: &Event) -> Vec<&'static str> {
     use SaidPart::{Amount, At, By, Photo, Torque, Toward, Which, Words};
+    // Of an adjustment the sign of its amount says which way.
+    let signed = matches!(event, Event::Adjusted(Alteration { adjustment: Some(_), .. }));
     let all = [Amount, Words, At, Which, Toward, Torque, By, Photo];
-    let own = all.into_iter().map(|part| word_of(event, part)).filter(|word| !word.is_empty());
+    let all = all.into_iter().filter(|part| !(signed && *part == Toward));
+    let own = all.map(|part| word_of(event, part)).filter(|word| !word.is_empty());
     own.filter(|word| part_of(event, Some(word)).is_some()).collect()
 }
 

@@ -21,6 +21,15 @@ impl Stand {
         Some(Self { state: StateWord::parse(state)?, stale })
     }
 
+    /// To a person a step that is half read, or a series that is not over, is begun.
+    pub fn in_words(self) -> String {
+        match self.state {
+            StateWord::NotReached if self.stale => "begun, not finished, stale".to_owned(),
+            StateWord::NotReached => "begun, not finished".to_owned(),
+            _ => self.to_string(),
+        }
+    }
+
     /// Nobody has cause to look again.
     pub fn is_well(self) -> bool {
         !self.stale

@@ -225,7 +225,8 @@ impl Standing<'_> {
                     .why_not(step, attempt)
                     .map(|why| format!(": {}", why.trim_end_matches('.')))
                     .unwrap_or_default();
-                open.push(format!("{} {}: {}{why}", definition.name, title(definition), state.words()));
+                let stand = Stand { state, stale: false }.in_words();
+                open.push(format!("{} {}: {stand}{why}", definition.name, title(definition)));
             }
         }
         for index in 0..self.program.crosschecks.len() {

@@ -34,6 +34,8 @@ pub struct State {
     pub local: Option<jiff::civil::DateTime>,
     /// The page of paper that is being typed in.
     pub page: Option<Page>,
+    /// Who read the sheet that was typed in last.
+    pub reader: Option<String>,
     pub rehearsal: bool,
     pub opened: bool,
     /// Role to name; `operator` first.

@@ -116,8 +116,14 @@ fn fitting(machine: &Machine, choice: u32) -> String {
         Expects::Name => format!("Ann {}", ["Example", "Other", "Third"][choice as usize % 3]),
         Expects::List => "one, two, three".to_owned(),
         Expects::Time => {
-            let times =
-                ["2026-03-01 09:00", "", "10 min 25", "2026-03-01 08:00 2026-03-01 18:00", "20 min", "done"];
+            let times = [
+                "2026-03-01 09:00, Bo Example",
+                "",
+                "10 min 25",
+                "2026-03-01 08:00 2026-03-01 18:00",
+                "20 min",
+                "done",
+            ];
             times[choice as usize % times.len()].to_owned()
         }
         Expects::TakeOrRetype => "yes".to_owned(),
@@ -170,6 +176,32 @@ pub fn moves() -> impl Strategy<Value = Vec<Move>> {
         "no",
         "",
         "accepted 1 \"cosmetic\" by owner",
+        "adjust MOVED = 0.02",
+        "adjust MOVED = -0.02 torque 25 Nm",
+        "correct MOVED = 0.01 heard wrong",
+        "correct move 1 = 0.01 because misheard",
+        "correct move 2 = never",
+        "correct move 1 never",
+        "correct move 1 which MOVED",
+        "correct move 1 torque = 30 Nm",
+        "correct move 1 by Cem",
+        "correct move 1 at = rear",
+        "correct move 1",
+        "correct move 2 = bolts turned back",
+        "correct note 1 oil full",
+        "correct defect 1 = \"scratch\" \"no crack\"",
+        "correct defect 1 photo = \"rear.jpg\"",
+        "correct mended 1 brazed",
+        "correct accepted 1 by = \"Dee\"",
+        "correct skip 1 stolen",
+        "correct waive 1 by = \"Dee\"",
+        "correct stop 1 smoke",
+        "correct break 1 fell over",
+        "correct keep 1 \"seen twice\"",
+        "correct held 1 Dee",
+        "correct by 1 Dee",
+        "correct person 1 Dee",
+        "correct reopen 1 asked for",
         "using",
         "using dial",
         "using A-0",
@@ -209,6 +241,12 @@ pub fn line_of(machine: &Machine, it: &Move) -> String {
             let readings =
                 machine.program().values.iter().filter(|value| matches!(value.role, Role::Reading(_)));
             let readings: Vec<_> = readings.filter_map(|value| Some((value.step?, &value.name))).collect();
+            let moved = program.values.iter().filter(|value| matches!(value.role, Role::Adjustment { .. }));
+            let moved: Vec<_> = moved.filter_map(|value| Some((value.step?, &value.name))).collect();
+            let words = match moved.get(at % moved.len().max(1)) {
+                Some((step, name)) => words.replace("MOVED", &format!("{}.{name}", steps[step.0].name)),
+                None => words,
+            };
             let words = match readings.get(at % readings.len().max(1)) {
                 Some((step, name)) => words.replace("READING", &format!("{}.{name}", steps[step.0].name)),
                 None => words,

@@ -82,10 +82,10 @@ fn a_whole_walk_from_paper_comes_to_the_verdicts_of_the_walk_itself() {
         pages,
         [
             page("R1", 1, "09:40", true),
-            page("R1", 2, "10:20", false),
-            page("R2", 1, "10:50", false),
-            page("R3", 1, "10:50", false),
-            page("R4", 1, "11:10", false)
+            page("R1", 2, "10:20", true),
+            page("R2", 1, "10:50", true),
+            page("R3", 1, "10:50", true),
+            page("R4", 1, "11:10", true)
         ]
     );
     verified(&paper, program_of(&loaded)).unwrap();
@@ -96,7 +96,11 @@ fn a_whole_walk_from_paper_comes_to_the_verdicts_of_the_walk_itself() {
 fn typing_in_can_be_left_and_gone_on_with() {
     let loaded = procedure("drill-press.bedway");
     let store = MemoryStore::default();
-    enter(&loaded, store.clone(), "Ann Example\nDP-0031\n150\nbelt\n2026-03-01 09:40\nDG-4\n0.02\npause\n");
+    enter(
+        &loaded,
+        store.clone(),
+        "Ann Example\nDP-0031\n150\nbelt\n2026-03-01 09:40, Ann Example\nDG-4\n0.02\npause\n",
+    );
     let resumed = resume_entering(store.clone(), "2026-03-01 09:45\n0\npause\n");
     assert!(resumed.screen.contains("The sheet of R1: when was it read?"), "{}", resumed.screen);
     assert!(resumed.screen.contains("R1 PASSED"), "{}", resumed.screen);
@@ -111,14 +115,14 @@ fn an_instrument_is_in_date_by_the_day_of_the_sheet() {
     let on = |day: &str| {
         enter(&loaded, MemoryStore::default(), &format!("{begun}{day}\nDG-4, 2026-03-01\npause\n")).screen
     };
-    assert!(!on("2026-03-01 09:40").contains("past its date"));
-    assert!(on("2026-03-02 09:00").contains("past its date"));
+    assert!(!on("2026-03-01 09:40, Ann Example").contains("past its date"));
+    assert!(on("2026-03-02 09:00, Ann Example").contains("past its date"));
 }
 
 #[test]
 fn a_time_that_is_still_to_come_is_not_taken() {
     let loaded = procedure("drill-press.bedway");
-    let answers = "Ann Example\nDP-0031\n150\nbelt\n2026-03-02 19:00\npause\n";
+    let answers = "Ann Example\nDP-0031\n150\nbelt\n2026-03-02 19:00, Ann Example\npause\n";
     let walked = enter(&loaded, MemoryStore::default(), answers);
     assert!(
         walked.screen.contains("2026-03-02 19:00 is still to come: it is 2026-03-02 09:"),
@@ -138,7 +142,7 @@ fn on_paper(rows: &[(u32, String)]) -> Vec<(String, Event)> {
         let reply = machine.answer(line).unwrap_or_else(|refusal| panic!("{line}: {refusal:?}"));
         kept.extend(reply.events.into_iter().map(|event| (stamp.to_owned(), event)));
     };
-    for line in ["Ann Example", "2026-03-02 08:00", "yes", "08:00"] {
+    for line in ["Ann Example", "2026-03-02 08:00, Ann Example", "yes", "08:00"] {
         types(&mut machine, line);
     }
     for (minutes, bearing) in rows {

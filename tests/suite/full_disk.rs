@@ -9,7 +9,7 @@ use super::pty::{Bench, Terminal};
 
 const ANSWERS: &[(&str, &str)] = &[
     ("Which drive", "belt"),
-    ("Which dial", "DG-4, 2030-01-31"),
+    ("arm: its number", "DG-4, 2030-01-31"),
     ("front of the table", "0.02"),
     ("back of the table", "0"),
     ("high", "0.01"),
@@ -93,7 +93,7 @@ fn a_folder_that_was_moved_away_is_missed_at_the_next_answer_which_is_written_on
     fs::rename(bench.path("elsewhere"), bench.path("stick")).unwrap();
     terminal.sees("> ");
     terminal.keys("\r");
-    terminal.answers("Which dial", "\u{3}");
+    terminal.answers("arm: its number", "\u{3}");
     terminal.ends();
     let bytes = fs::read(bench.path("stick/walk.record.jsonl")).unwrap();
     let record = bedway::record::read(&bytes).unwrap_or_else(|damaged| panic!("{}", damaged.damage));

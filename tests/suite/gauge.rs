@@ -53,7 +53,7 @@ fn at_the_dial(bench: &Bench, from: &str, unit: &str) -> Terminal {
         ("Serial number", "DP-0031"),
         ("Radius of the sweep", "150"),
         ("Which drive", "belt"),
-        ("Which dial", "DG-4"),
+        ("arm: its number", "DG-4"),
     ] {
         terminal.answers(question, typed);
     }

@@ -147,7 +147,7 @@ fn a_move_that_never_happened_is_struck_out_and_nothing_is_stale_any_more() {
     assert!(flat(&screen(SHIM, typed)).contains("L Level: failed, stale"));
     let struck = flat(&screen(SHIM, &format!("{typed}correct move 1 = never \"it was the other lathe\"\n")));
     assert!(struck.contains("move 1 is struck out, it never happened: shim: +0.04 mm, added"), "{struck}");
-    assert!(struck.contains("No longer stale: L"), "{struck}");
+    assert!(struck.contains("L is no longer stale: failed."), "{struck}");
     let twice = flat(&screen(SHIM, &format!("{typed}correct move 1 never\ncorrect move 1 never\n")));
     assert!(twice.contains("move 1 is struck out already."), "{twice}");
 }

@@ -128,7 +128,7 @@ fn a_window_drawn_narrower_shows_the_question_anew_and_keeps_what_is_half_typed(
     terminal.answers("Serial number", "DP-0031");
     terminal.answers("Radius of the sweep", "150");
     terminal.answers("Which drive", "belt");
-    terminal.answers("Which dial", "DG-4, 2030-01-31");
+    terminal.answers("arm: its number", "DG-4, 2030-01-31");
     terminal.sees("at the front of the table");
     terminal.sees("> ");
     terminal.keys("-0.0");

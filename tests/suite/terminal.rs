@@ -22,7 +22,7 @@ fn a_walk_is_typed_signed_by_two_people_and_verified() {
     let bench = Bench::new();
     let mut terminal = begin(&bench);
     terminal.answers("Which drive", "belt");
-    terminal.answers("Which dial", "DG-4, 2030-01-31");
+    terminal.answers("arm: its number", "DG-4, 2030-01-31");
     terminal.answers("at the front of the table", "0,02");
     terminal.sees("+0.02 mm, table high");
     terminal.answers("at the back of the table", "0");
@@ -74,7 +74,7 @@ fn ctrl_c_and_ctrl_d_leave_the_walk_in_order_and_it_goes_on_at_the_same_question
         let mut again = bench.terminal(&["walk", "--resume", "walk.record.jsonl"], 80);
         again.sees("Taken up again");
         again.answers("Which drive", "gears");
-        again.sees("Which dial");
+        again.sees("arm: its number");
         again.sees("> ");
         again.keys("\u{3}");
         again.ends();
@@ -115,7 +115,7 @@ fn a_killed_walk_goes_on_with_every_answer_that_was_taken() {
     let bench = Bench::new();
     let mut terminal = begin(&bench);
     terminal.answers("Which drive", "belt");
-    terminal.sees("Which dial");
+    terminal.sees("arm: its number");
     terminal.sees("> ");
     // Typed, but Enter was not pressed: that much a power cut may cost.
     terminal.keys("DG-");
@@ -132,7 +132,7 @@ fn a_killed_walk_goes_on_with_every_answer_that_was_taken() {
     again.sees("The last line was torn");
     again.sees("walk.torn");
     again.answers("Which drive", "gears");
-    again.sees("Which dial");
+    again.sees("arm: its number");
     again.sees("> ");
     again.keys("\u{3}");
     again.ends();
@@ -152,7 +152,7 @@ fn called_and_cut_off(signal: &str) {
     let bench = Bench::new();
     let mut terminal = begin(&bench);
     terminal.answers("Which drive", "belt");
-    terminal.answers("Which dial", "DG-4, 2030-01-31");
+    terminal.answers("arm: its number", "DG-4, 2030-01-31");
     terminal.answers("at the front of the table", "0,02 -0,01");
     terminal.sees("Take these?");
     kill(&mut terminal, signal);
@@ -246,7 +246,7 @@ fn sixty_columns_are_enough_and_a_resized_window_does_no_harm() {
     terminal.keys("DP-0031\r");
     terminal.answers("Radius of the sweep", "150");
     terminal.answers("Which drive", "belt");
-    terminal.answers("Which dial", "DG-4");
+    terminal.answers("arm: its number", "DG-4");
     terminal.sees("at the front of the table");
     terminal.sees("> ");
     terminal.keys("\u{3}");

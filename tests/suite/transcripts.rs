@@ -71,6 +71,25 @@ fn what_was_entered_is_shown_as_correct_takes_it() {
     assert_eq!(corrected.len(), 2, "{corrected:?}");
 }
 
+/// What was moved or said in words, and was said wrong, is put right by its number; the report keeps what it was.
+#[test]
+fn a_move_and_words_that_were_said_wrong_are_put_right_and_what_they_were_stays() {
+    let store = assert_screen("put-right", "feet.bedway");
+    let report = report_of(&store);
+    for said in [
+        "how much was -0.45 mm, taken out, corrected: a nought was lost",
+        "how much was -0.045 mm, taken out, corrected: typed wrong",
+        "torque was 25 Nm, corrected: misheard",
+        "who was Bo Example, corrected: typed wrong",
+        "STRUCK OUT, it never happened: that was the other stand",
+        "before +0.18 mm/m, front high; predicted +0.092 mm/m, front high; obtained +0.005 mm/m, front high",
+        "paint gone at the foot (F4): mended: painted (was paintd, corrected: typed wrong)",
+        "lamp moved (was lamp movd, corrected: typed wrong)",
+    ] {
+        assert!(report.contains(said), "no {said} in\n{report}");
+    }
+}
+
 /// Left in the middle of a series, taken up in a warmer room with the dial moved, and joined.
 #[test]
 fn a_broken_series_is_joined_after_a_pause_and_told_in_the_report() {

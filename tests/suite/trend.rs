@@ -295,7 +295,7 @@ fn what_was_typed_in_from_paper_stands_at_the_day_of_its_sheet() {
     let shelf = Shelf::new();
     let loaded = load::check("check.bedway", FIRST.as_bytes());
     let store = MemoryStore::default();
-    let sheet = "Ann Example\nM1\n2019-05-04 09:40\nDG-1\n0.01\n0\nsign\n";
+    let sheet = "Ann Example\nM1\n2019-05-04 09:40, Ann Example\nDG-1\n0.01\n0\nsign\n";
     assert!(enter(&loaded, store.clone(), sheet).ending.is_ok());
     shelf.put("paper", &store.bytes());
     shelf.year(1, "0.02");

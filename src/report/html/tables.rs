@@ -167,8 +167,8 @@ fn struck_parts(parts: &[StruckPart], was: impl Fn(&StruckPart) -> String) -> Ma
         @for struck in parts {
             p dir="auto" {
                 @if !struck.never && !struck.was.is_empty() { del { (said(&was(struck))) } " " }
-                (said(&struck.why()))
-                small { (said(&when(&struck.time))) ", line " (struck.seq) }
+                (said(&struck.why())) " "
+                span.about { "(" (said(&when(&struck.time))) ", line " (struck.seq) ")" }
             }
         }
     }
