@@ -30,11 +30,11 @@ pub fn fit_circle(points: &[Place]) -> Result<FittedCircle, Fault> {
     let raw: Vec<[f64; 2]> = points.iter().map(|(x, y)| [(x - &x0).to_f64(), (y - &y0).to_f64()]).collect();
     let scale = libm::sqrt(raw.iter().map(|[x, y]| x * x + y * y).sum::<f64>() / n);
     if !(scale > 0.0 && scale.is_finite()) {
-        return Err(Fault::OneLine);
+        return Err(Fault::NoCircle);
     }
     let xy: Vec<[f64; 2]> = raw.iter().map(|[x, y]| [x / scale, y / scale]).collect();
     let mut best: Option<CurveFit<3>> = None;
-    for start in starts(&xy).ok_or(Fault::OneLine)? {
+    for start in starts(&xy).ok_or(Fault::NoCircle)? {
         let found = least_squares(xy.len(), start, |place, [cx, cy, radius]| {
             let [x, y] = xy.get(place)?;
             let (dx, dy) = (x - cx, y - cy);
@@ -50,10 +50,10 @@ pub fn fit_circle(points: &[Place]) -> Result<FittedCircle, Fault> {
             best = Some(found);
         }
     }
-    let fit = best.ok_or(Fault::OneLine)?;
+    let fit = best.ok_or(Fault::NoCircle)?;
     // A radius thousands of times the spread is a straight line with noise.
     if fit.parameters[2] > 1e5 {
-        return Err(Fault::OneLine);
+        return Err(Fault::NoCircle);
     }
     let input = points.iter().map(|(x, y)| x.bound().max(y.bound())).fold(0.0, f64::max);
     let stiffness = fit.parameters[2] * fit.parameters[2];
@@ -133,8 +133,8 @@ mod tests {
 
     #[test]
     fn points_on_a_line_or_on_one_spot_have_no_circle() {
-        assert_eq!(fit_circle(&points(&[(0, 0), (1, 1), (2, 2), (7, 7)])), Err(Fault::OneLine));
-        assert_eq!(fit_circle(&points(&[(3, 3), (3, 3), (3, 3)])), Err(Fault::OneLine));
+        assert_eq!(fit_circle(&points(&[(0, 0), (1, 1), (2, 2), (7, 7)])), Err(Fault::NoCircle));
+        assert_eq!(fit_circle(&points(&[(3, 3), (3, 3), (3, 3)])), Err(Fault::NoCircle));
         assert_eq!(fit_circle(&points(&[(3, 3), (4, 3)])), Err(Fault::TooFew { needed: 3, found: 2 }));
     }
 

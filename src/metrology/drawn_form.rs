@@ -6,14 +6,14 @@
 //! costs, so that the contacts of one set meet the conditions for all others: each begins from those of the first, and
 //! mostly they are its own. A set that rounding leaves open goes the exact way.
 
-use super::guess::{Programme, Table};
-use super::plane::flatness;
-use super::roundness::roundness;
-use super::{CircleReference, Fault, Place, PlaneReference, Reference, straightness};
+use super::guess::{Programme, Table, product};
+use super::{
+    CircleReference, Fault, Place, PlaneReference, Reference, ordinates, plane_ordinates, roundness,
+};
 use crate::quantity::Real;
 
-/// Worked out exactly.
-type Exactly = Box<dyn Fn(&[Real]) -> Result<Real, Fault>>;
+/// What departs from the reference, worked out exactly.
+type Exactly = Box<dyn Fn(&[Real]) -> Result<Vec<Real>, Fault>>;
 
 /// The stations, and how a form is found at them.
 pub struct DrawnForm {
@@ -52,7 +52,10 @@ impl DrawnForm {
     pub fn round(angles: &[Real], reference: CircleReference) -> Option<Self> {
         let rows = angles.iter().map(|angle| vec![angle.cos().to_f64(), angle.sin().to_f64()]).collect();
         let angles = angles.to_vec();
-        let exactly = Box::new(move |readings: &[Real]| Ok(roundness(&angles, readings, reference)?.value));
+        let exactly = Box::new(move |readings: &[Real]| {
+            let found = roundness(&angles, readings, reference)?;
+            Ok(angles.iter().zip(readings).map(|(angle, own)| found.departure(angle, own)).collect())
+        });
         let touching = |sign| move |rows: &[Vec<f64>]| touching(rows, sign);
         match reference {
             CircleReference::LeastSquares => Self::new(rows, least_squares, exactly),
@@ -68,7 +71,7 @@ impl DrawnForm {
         let rows =
             places.iter().map(|place| vec![(&place.0 - x).to_f64(), (&place.1 - y).to_f64()]).collect();
         let places = places.to_vec();
-        let exactly = Box::new(move |heights: &[Real]| flatness(&places, heights, reference));
+        let exactly = Box::new(move |heights: &[Real]| plane_ordinates(&places, heights, reference));
         match reference {
             PlaneReference::LeastSquares => Self::new(rows, least_squares, exactly),
             PlaneReference::MinimumZone => Self::new(rows, minimum_zone, exactly),
@@ -81,8 +84,7 @@ impl DrawnForm {
         let from = places.first()?;
         let rows = places.iter().map(|place| vec![(place - from).to_f64()]).collect();
         let places = places.to_vec();
-        let exactly =
-            Box::new(move |heights: &[Real]| straightness(&places, heights, Reference::MinimumZone));
+        let exactly = Box::new(move |heights: &[Real]| ordinates(&places, heights, Reference::MinimumZone));
         Self::new(rows, minimum_zone, exactly)
     }
 
@@ -92,27 +94,46 @@ impl DrawnForm {
 
     /// The form of each set; `readings` holds of each station its reading in all sets.
     pub fn of_all(&self, readings: &[impl AsRef<[f64]>]) -> Option<Vec<f64>> {
-        let sets = readings.iter().map(|own| own.as_ref().len()).min()?;
-        let set = |at: usize| readings.iter().filter_map(move |own| own.as_ref().get(at).copied());
-        let mut begin: Option<Begin> = None;
-        let mut forms = Vec::with_capacity(sets);
-        let mut own: Vec<f64> = Vec::with_capacity(readings.len());
-        for at in 0..sets {
-            own.clear();
-            own.extend(set(at));
-            forms.push(self.of(&own, &mut begin).or_else(|| self.of_exactly(&own))?);
-        }
+        let mut forms = Vec::new();
+        self.each(readings, |departures| forms.push(range(departures.iter().copied())))?;
         Some(forms)
     }
 
-    fn of_exactly(&self, readings: &[f64]) -> Option<f64> {
-        let readings: Option<Vec<Real>> = readings.iter().map(|own| Real::approximate(*own, 0.0)).collect();
-        (self.exactly)(&readings?).ok().map(|form| form.to_f64())
+    /// What departs from a plane or a line, midway in the zone where it is one: of each station in all sets.
+    pub fn ordinates_of_all(&self, readings: &[impl AsRef<[f64]>]) -> Option<Vec<Vec<f64>>> {
+        let mut all = vec![Vec::new(); readings.len()];
+        self.each(readings, |departures| {
+            let (least, most) = ends(departures.iter().copied());
+            let middle = match self.way {
+                Way::LeastSquares(_) => 0.0,
+                Way::MinimumZone(_) | Way::Touching { .. } => 0.5 * (least + most),
+            };
+            all.iter_mut().zip(departures).for_each(|(all, own)| all.push(own - middle));
+        })?;
+        Some(all)
     }
 
-    fn of(&self, readings: &[f64], begin: &mut Option<Begin>) -> Option<f64> {
+    /// What departs from the reference in each set, up to its own height.
+    fn each(&self, readings: &[impl AsRef<[f64]>], mut take: impl FnMut(&[f64])) -> Option<()> {
+        let sets = readings.iter().map(|own| own.as_ref().len()).min()?;
+        let mut begin: Option<Begin> = None;
+        let mut own: Vec<f64> = Vec::with_capacity(readings.len());
+        for at in 0..sets {
+            own.clear();
+            own.extend(readings.iter().filter_map(|readings| readings.as_ref().get(at).copied()));
+            take(&self.of(&own, &mut begin).or_else(|| self.of_exactly(&own))?);
+        }
+        Some(())
+    }
+
+    fn of_exactly(&self, readings: &[f64]) -> Option<Vec<f64>> {
+        let readings: Option<Vec<Real>> = readings.iter().map(|own| Real::approximate(*own, 0.0)).collect();
+        (self.exactly)(&readings?).ok().map(|departures| departures.iter().map(Real::to_f64).collect())
+    }
+
+    fn of(&self, readings: &[f64], begin: &mut Option<Begin>) -> Option<Vec<f64>> {
         if let Way::LeastSquares(basis) = &self.way {
-            return Some(range(projected(basis, readings)));
+            return Some(projected(basis, readings).collect());
         }
         // About the middle, so that the digits go to the form.
         let (least, most) = ends(readings.iter().copied());
@@ -142,7 +163,7 @@ impl DrawnForm {
             }
         };
         let off = |(row, reading): (&Vec<f64>, &f64)| reading - middle - product(row, &slopes);
-        Some(range(self.rows.iter().zip(readings).map(off)))
+        Some(self.rows.iter().zip(readings).map(off).collect())
     }
 }
 
@@ -197,10 +218,6 @@ fn projected<'a>(basis: &'a [Vec<f64>], numbers: &'a [f64]) -> impl Iterator<Ite
     })
 }
 
-fn product(a: &[f64], b: &[f64]) -> f64 {
-    a.iter().zip(b).fold(0.0, |sum, (a, b)| sum + a * b)
-}
-
 fn ends(numbers: impl Iterator<Item = f64>) -> (f64, f64) {
     numbers.fold((f64::INFINITY, f64::NEG_INFINITY), |(least, most), own| (least.min(own), most.max(own)))
 }
@@ -213,6 +230,7 @@ fn range(numbers: impl Iterator<Item = f64>) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::metrology::{flatness, straightness};
     use crate::quantity::ratio;
     use proptest::prelude::*;
 
@@ -271,6 +289,30 @@ mod tests {
             let places: Vec<Place> = places.iter().map(|(x, y)| (Real::from(300 + 100 * x), Real::from(-7 * y))).collect();
             for reference in [PlaneReference::LeastSquares, PlaneReference::MinimumZone] {
                 agree(DrawnForm::flat(&places, reference), &sets, |heights| flatness(&places, heights, reference));
+            }
+        }
+
+        #[test]
+        fn a_zone_has_its_ordinates_about_its_middle(
+            (steps, sets) in (3usize..10).prop_flat_map(|n| (proptest::collection::vec(1i64..4, n), sets(n))),
+        ) {
+            let places: Vec<Real> = steps.iter().scan(0, |place, step| {
+                *place += step;
+                Some(Real::from(*place))
+            }).collect();
+            let columns: Vec<Vec<f64>> =
+                (0..places.len()).map(|at| sets.iter().map(|set| set[at] as f64).collect()).collect();
+            let found = DrawnForm::straight(&places).unwrap().ordinates_of_all(&columns).unwrap();
+            for (at, set) in sets.iter().enumerate() {
+                let width = straightness(&places, &real(set), Reference::MinimumZone).unwrap().to_f64();
+                let own: Vec<f64> = found.iter().map(|station| station[at]).collect();
+                let (least, most) = ends(own.iter().copied());
+                assert!((most - 0.5 * width).abs() < 1e-9 && (least + 0.5 * width).abs() < 1e-9, "{own:?}");
+                // What was taken off is a straight line.
+                let line: Vec<Real> = set.iter().zip(&own).map(|(set, own)| {
+                    Real::approximate(*set as f64 - own, 1e-9).unwrap()
+                }).collect();
+                assert!(straightness(&places, &line, Reference::Ends).unwrap().to_f64() < 1e-9);
             }
         }
 

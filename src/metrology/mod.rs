@@ -16,11 +16,13 @@
 mod area;
 mod arrow;
 mod bed;
+mod best_centre;
 mod circle;
 mod circle_zone;
 mod columns;
 mod decision;
 mod distribution;
+mod drawn_circle;
 mod drawn_form;
 mod guess;
 mod hull;
@@ -65,6 +67,7 @@ pub use distribution::{
     coverage_factor, normal_density, normal_probability, normal_quantile, student_probability,
     student_quantile,
 };
+pub use drawn_circle::{DrawnCircles, drawn_circles};
 pub use drawn_form::DrawnForm;
 pub use level::{Tilt, heights};
 pub use line::{Line, Reference, fit, gain, hollow, hump, interpolate, ordinates, slope, span, straightness};
@@ -121,6 +124,8 @@ pub enum Fault {
     NoDirection,
     #[error("the stations all lie on one line: a plane needs them spread over a surface")]
     OneLine,
+    #[error("the points all lie on one line or in one spot: no circle goes through them")]
+    NoCircle,
     #[error("a corner was not read: by three corners the ends of two sides are needed")]
     NoCorner,
     #[error("the lines are not an even number of feet long")]
@@ -150,9 +155,17 @@ pub enum Fault {
     #[error("the probability of a guarded decision is 50 % or more and less than 100 %")]
     NotGuarding,
     #[error(
-        "the points are too far from round to prove which centre is best: take more of them, or the circle by least squares"
+        "the points do not settle one centre: take them from more of the circle, or the circle by least squares"
     )]
     NoBestCentre,
+    #[error(
+        "no circle is the best: the larger it is, the narrower its zone, down to that between two straight lines"
+    )]
+    StraightZone,
+    #[error("the points do not hold a circle: it slips out between them; take points all around")]
+    NotHeld,
+    #[error("several circles are equally good, and they differ in this")]
+    SeveralCircles,
     #[error("all values are equal")]
     AllEqual,
     #[error("too ill-conditioned: the numbers do not settle a result")]

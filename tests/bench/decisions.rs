@@ -45,7 +45,24 @@ fn main() {
     drawn.judge(Effort::Decided, &kept);
     line("guarded, nothing changed", timed(|| drawn.judge(Effort::Decided, &kept)));
     line("30,000 trials in a bare loop", bare);
+    println!("{:>34} {:>11} {:>9}", "a turn of 10,000 readings, judged", "time", "plain, x");
+    for by in ["least_squares", "minimum_zone", "circumscribed", "inscribed"] {
+        let once = |decide: &str| {
+            let walked = Walked::turn(decide, by);
+            let start = Instant::now();
+            walked.judge(if decide == "simple" { Effort::Shown } else { Effort::Decided }, &Kept::default());
+            start.elapsed()
+        };
+        let plain = once("simple");
+        println!("{:>34} {plain:>11.2?} {:>9.2}", format!("{by}, plainly"), 1.0);
+        let guarded = once("guarded U");
+        let against = guarded.as_secs_f64() / plain.as_secs_f64();
+        println!("{:>34} {guarded:>11.2?} {against:>9.2}", format!("{by}, guarded by draws"));
+    }
 }
+
+/// A full turn.
+const TURN: usize = 10_000;
 
 struct Walked {
     program: Rc<Program>,
@@ -64,6 +81,30 @@ impl Walked {
             (STATIONS - 1) * 100,
             readings.join(", ")
         );
+        Self::walk(&text)
+    }
+
+    /// Two waves and nine, and something that has no pattern.
+    fn turn(decide: &str, by: &str) -> Self {
+        let mut generator = Generator::new(101);
+        let mut reading = |at: usize| {
+            let turn = at as f64 / TURN as f64 * std::f64::consts::TAU;
+            let form = 40.0 * (9.0 * turn).sin() + 25.0 * (2.0 * turn).cos() + 6.0 * generator.unit();
+            format!("{:.0}", form)
+        };
+        let readings: Vec<String> = (0..TURN).map(&mut reading).collect();
+        let rows: Vec<String> = readings.chunks(20).map(|row| row.join(", ")).collect();
+        Self::walk(&format!(
+            "language 1\nprocedure \"Judged\"\ndecide {decide}\n\
+             instrument probe \"Probe\"\n  resolution 1 um\n  uncertainty fresh 2 um k 2\n\
+             step A \"A\"\n  read r in um using probe\n    over turn 0 deg to 359.964 deg by 0.036 deg\n\
+             \x20   plus \"out\"\n    minus \"in\"\n  let form \"Form\" = roundness(r over turn by {by})\n\
+             \x20 tolerance form at most 1 mm\nexample \"one\"\n  enter A.r = {}\n",
+            rows.join(",\n    ")
+        ))
+    }
+
+    fn walk(text: &str) -> Self {
         let loaded = bedway::cli::load::check("judged.bedway", text.as_bytes());
         let program = loaded.program.unwrap_or_else(|| panic!("{:#?}", loaded.problems));
         let (machine, problems) = examples::walk_one(&program, &program.examples[0]);

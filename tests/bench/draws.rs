@@ -4,13 +4,17 @@
 //! `cargo bench --bench draws`
 #![allow(clippy::unwrap_used)]
 
-use std::time::{Duration, Instant};
+#[path = "../shared/fastest.rs"]
+mod fastest;
+
+use std::time::Duration;
 
 use bedway::metrology::{
-    CircleReference, DrawnForm, Generator, Place, PlaneReference, Reference, flatness, roundness,
-    straightness,
+    CircleReference, DrawnForm, Generator, Place, PlaneReference, Reference, drawn_circles, flatness,
+    points_roundness, roundness, straightness,
 };
 use bedway::quantity::{Real, ratio};
+use fastest::fastest;
 
 const SETS: usize = 2_000;
 
@@ -19,7 +23,7 @@ const EXACTLY: usize = 40;
 
 fn main() {
     println!(
-        "{:<26} {:>8} {:>12} {:>11} {:>11}",
+        "{:<32} {:>8} {:>12} {:>11} {:>11}",
         "2,000 sets of readings", "stations", "time", "exactly, x", "bare sum, x"
     );
     for stations in [8, 36] {
@@ -41,6 +45,7 @@ fn main() {
                 |own| flatness(&places, own, reference).unwrap(),
             );
         }
+        CircleReference::ALL.into_iter().for_each(|reference| points(reference, stations));
         let along: Vec<Real> = (0..stations).map(Real::from).collect();
         line("straight, MinimumZone", &DrawnForm::straight(&along).unwrap(), stations, |own| {
             straightness(&along, own, Reference::MinimumZone).unwrap()
@@ -48,39 +53,45 @@ fn main() {
     }
 }
 
+/// Of readings about one form, against the same set by set.
 fn line(name: &str, form: &DrawnForm, stations: i64, exactly: impl Fn(&[Real]) -> Real) {
+    let columns = columns(stations, |at| (at * 7 % 11) as f64);
+    let ours = fastest(|| form.of_all(&columns).unwrap());
+    let set = |at: usize| -> Vec<Real> { columns.iter().map(|column| real(column[at])).collect() };
+    row(name, stations, &columns, ours, |at| exactly(&set(at)));
+}
+
+/// Of points about a large form: two coordinates a point.
+fn points(reference: CircleReference, count: i64) {
+    let turn = |at: i64| at as f64 * std::f64::consts::TAU / count as f64;
+    let out = |at: i64| 1000.0 + 50.0 * (3.0 * turn(at)).cos() + (at * 7 % 11) as f64;
+    let xs = columns(count, |at| out(at) * turn(at).cos());
+    let ys = columns(count, |at| out(at) * turn(at).sin());
+    let points: Vec<(&Vec<f64>, &Vec<f64>)> = xs.iter().zip(&ys).collect();
+    let ours = fastest(|| drawn_circles(&points, reference).unwrap());
+    row(&format!("circle of points, {reference:?}"), count, &xs, ours, |at| {
+        let places: Vec<Place> = xs.iter().zip(&ys).map(|(x, y)| (real(x[at]), real(y[at]))).collect();
+        points_roundness(&places, reference).unwrap().value
+    });
+}
+
+fn real(value: f64) -> Real {
+    Real::approximate(value, 0.0).unwrap()
+}
+
+fn columns(stations: i64, about: impl Fn(i64) -> f64) -> Vec<Vec<f64>> {
     let mut generator = Generator::new(101);
-    let columns: Vec<Vec<f64>> = (0..stations)
-        .map(|at| generator.normals(SETS).iter().map(|own| (at * 7 % 11) as f64 + own).collect())
-        .collect();
-    let set = |at: usize| -> Vec<f64> { columns.iter().map(|column| column[at]).collect() };
-    let ours = fastest(|| drop(std::hint::black_box(form.of_all(&columns).unwrap())));
-    let theirs = fastest(|| {
-        for at in 0..EXACTLY {
-            let readings: Vec<Real> =
-                set(at).iter().map(|own| Real::approximate(*own, 0.0).unwrap()).collect();
-            std::hint::black_box(exactly(&readings));
-        }
-    });
-    let bare = fastest(|| {
-        for at in 0..SETS {
-            std::hint::black_box(set(at).iter().sum::<f64>());
-        }
-    });
+    (0..stations).map(|at| generator.normals(SETS).iter().map(|own| about(at) + own).collect()).collect()
+}
+
+fn row(name: &str, stations: i64, columns: &[Vec<f64>], ours: Duration, exactly: impl Fn(usize) -> Real) {
+    let theirs = fastest(|| (0..EXACTLY).map(&exactly).collect::<Vec<_>>());
+    let bare =
+        fastest(|| (0..SETS).map(|at| columns.iter().map(|column| column[at]).sum::<f64>()).sum::<f64>());
     let exactly = theirs.as_secs_f64() * SETS as f64 / EXACTLY as f64;
     println!(
-        "{name:<26} {stations:>8} {ours:>12.2?} {:>11.5} {:>11.1}",
+        "{name:<32} {stations:>8} {ours:>12.2?} {:>11.5} {:>11.1}",
         ours.as_secs_f64() / exactly,
         ours.as_secs_f64() / bare.as_secs_f64()
     );
-}
-
-/// The fastest of three runs.
-fn fastest(run: impl Fn()) -> Duration {
-    let once = |_| {
-        let start = Instant::now();
-        run();
-        start.elapsed()
-    };
-    (0..3).map(once).min().unwrap()
 }

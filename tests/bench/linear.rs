@@ -5,9 +5,13 @@
 //! `cargo bench --bench linear`
 #![allow(clippy::panic)]
 
+#[path = "../shared/fastest.rs"]
+mod fastest;
+
 use std::fmt::Write as _;
 use std::rc::Rc;
-use std::time::{Duration, Instant};
+
+use fastest::fastest;
 
 /// A stage that is measured: its name, and what it does with the text.
 struct Stage {
@@ -67,16 +71,6 @@ fn prove(text: &str) -> usize {
 fn program(text: &str) -> bedway::check::program::Program {
     let checked = bedway::check::check(&bedway::syntax::parse_text("bench", text));
     checked.program.unwrap_or_else(|| panic!("{:?}", checked.problems.first()))
-}
-
-/// The fastest of a few runs.
-fn fastest(run: impl Fn() -> usize) -> Duration {
-    let once = || {
-        let start = Instant::now();
-        std::hint::black_box(run());
-        start.elapsed()
-    };
-    (0..3).map(|_| once()).min().unwrap_or_default()
 }
 
 /// A procedure of at least that many bytes: one step after another, each with its example.

@@ -126,6 +126,11 @@ fn round_a_turn_and_through_points() {
             looked_at(fit_circle(&points));
             for reference in CircleReference::ALL {
                 number(points_roundness(&points, reference).map(|found| found.value));
+                let draws: Vec<(Vec<f64>, Vec<f64>)> =
+                    points.iter().map(|(x, y)| (vec![x.to_f64(); 2], vec![y.to_f64(); 2])).collect();
+                if let Some(found) = drawn_circles(&draws, reference) {
+                    assert!(found.form.len() == 2 && found.form.iter().all(|form| form.is_finite()));
+                }
             }
         }
     }

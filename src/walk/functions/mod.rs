@@ -15,7 +15,7 @@ mod timed;
 
 use std::rc::Rc;
 
-use crate::check::program::{Arithmetic, AxisId, By, Expr, Function, Kind};
+use crate::check::program::{Arithmetic, AxisId, By, Expr, Function, Kind, Stations};
 use crate::metrology::{self, Fault, Material, Place, Stretch, WithoutBackground};
 use crate::quantity::{Dimension, Real};
 
@@ -123,6 +123,31 @@ pub(super) fn places(
     over: &[AxisId],
 ) -> Option<Vec<Option<Place>>> {
     along(evaluator, laid, arguments, over).places().ok()
+}
+
+/// The lines of a survey, if that is what a function goes over.
+pub(super) fn surveyed<'e>(
+    evaluator: &'e Evaluator<'e>,
+    arguments: &'e [Expr],
+    over: &'e [AxisId],
+) -> Option<&'e metrology::Survey> {
+    let axes = arguments.first().map_or(&[][..], |argument| &argument.axes);
+    over.iter().chain(axes).find_map(|axis| match &evaluator.program.axes.get(axis.0)?.stations {
+        Stations::Survey(survey) => Some(survey.plan.as_ref()),
+        _ => None,
+    })
+}
+
+/// A function of one argument over its axes, with another value in the argument's place.
+pub(super) fn along_axes(
+    evaluator: &Evaluator<'_>,
+    function: Function,
+    laid: &Rc<Laid>,
+    arguments: &[Expr],
+    over: &[AxisId],
+    by: Option<By>,
+) -> Rc<Laid> {
+    along(evaluator, laid, arguments, over).call(function, by)
 }
 
 fn known_or(value: Option<Real>, reason: &str) -> Cell {

@@ -39,14 +39,17 @@ fn of_one(
     let of =
         |cells: &[&Cell]| numbers(&left.iter().filter_map(|at| cells.get(*at).copied()).collect::<Vec<_>>());
     let points: Vec<metrology::Place> = of(xs)?.into_iter().zip(of(ys)?).collect();
-    let found = metrology::points_roundness(&points, reference(by))
-        .map_err(|fault| Cell::invalid(fault.to_string()))?;
+    let invalid = |fault: metrology::Fault| Cell::invalid(fault.to_string());
+    let found = metrology::points_roundness(&points, reference(by)).map_err(invalid)?;
     Ok(match function {
         Function::CircleCentre => {
-            let (along, across) = found.centre;
+            let (along, across) = found.centre.map_err(invalid)?;
             Cell::Known(Scalar::Arrow(Box::new(Arrow { along, across })))
         }
-        Function::CircleDiameter => Cell::number(&found.radius + &found.radius),
+        Function::CircleDiameter => {
+            let radius = found.radius.map_err(invalid)?;
+            Cell::number(&radius + &radius)
+        }
         _ => Cell::number(found.value),
     })
 }

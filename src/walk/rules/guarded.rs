@@ -56,7 +56,10 @@ impl<'s> Guard<'s> {
             let smooth = smooth::is_smooth(self.evaluator.program, self.value)
                 && smooth::is_smooth_rule(self.evaluator.program, rule);
             let itself = |evaluator: &Evaluator<'_>| without_closing(&evaluator.value(self.value));
-            return self.of_margins(FigureOf::Margins(rule), rule, smooth, &itself);
+            let drawn = |block: &Block<'_>| {
+                block.value(self.value).filter(|it| it.axes.iter().all(|axis| !axis.closing))
+            };
+            return self.of_margins(FigureOf::Margins(rule), rule, smooth, &itself, &drawn);
         }
         self.of_cells().map(Known::of_cells)
     }
@@ -74,6 +77,7 @@ impl<'s> Guard<'s> {
         rule: &Rule,
         smooth: bool,
         judged: &dyn Fn(&Evaluator<'_>) -> Rc<Laid>,
+        judged_drawn: &dyn Fn(&Block<'_>) -> Option<Rc<Drawn>>,
     ) -> Option<Known> {
         let margins = |evaluator: &Evaluator<'_>| {
             let value = judged(evaluator);
@@ -93,7 +97,8 @@ impl<'s> Guard<'s> {
         };
         let mut roots = vec![Root::Value(self.value)];
         rule.inner(&mut |inner| roots.push(Root::Expr(inner)));
-        let figure = Figure { value: self.value, what, roots: &roots, of: &margins, drawn: &|_| None };
+        let drawn = |block: &Block<'_>| block.margins(&*judged_drawn(block)?, rule);
+        let figure = Figure { value: self.value, what, roots: &roots, of: &margins, drawn: &drawn };
         let both = uncertainty::of_figure(self.evaluator, &figure, smooth, self.effort())?;
         let wider = |pair: &[Result<Rc<Uncertain>, String>]| {
             let known = pair.iter().filter_map(|cell| cell.as_ref().ok());
@@ -136,7 +141,7 @@ impl<'s> Guard<'s> {
         drawn: &dyn Fn(&Block<'_>) -> Option<Rc<Drawn>>,
     ) -> Option<Known> {
         if self.is_of_margins(rule) {
-            return self.of_margins(what, rule, false, of);
+            return self.of_margins(what, rule, false, of, drawn);
         }
         let figure = Figure { value: self.value, what, roots: &[Root::Value(self.value)], of, drawn };
         uncertainty::of_figure(self.evaluator, &figure, false, self.effort()).map(Known::of_cells)

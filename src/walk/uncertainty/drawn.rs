@@ -17,8 +17,11 @@ use super::smooth::rests_on_readings;
 /// The axes that are kept, and of each of their elements the columns along the others.
 type Groups = (Vec<Rc<Stations>>, Vec<Vec<Column>>);
 
-/// The same of what was read: each column with its place among those of its element.
-type ReadGroups = (Vec<Rc<Stations>>, Vec<Vec<(usize, Column)>>);
+/// What was read of an element: each column with its place among those along the others.
+pub(super) type Placed = Vec<(usize, Column)>;
+
+/// The same of what was read.
+type ReadGroups = (Vec<Rc<Stations>>, Vec<Placed>);
 
 /// A laid-out value in all trials.
 #[derive(Clone)]
@@ -115,7 +118,7 @@ impl<'e> Block<'e> {
 
     // ---------------------------------------------------------------------------------------- layouts
 
-    fn column(&self, each: &Each) -> Option<Column> {
+    pub(super) fn column(&self, each: &Each) -> Option<Column> {
         match each {
             Each::Number(column) => Some(column.clone()),
             Each::Same(cell) => Some(vec![cell.as_number()?.to_f64(); self.trials].into()),
@@ -246,7 +249,7 @@ pub(super) fn numbered(value: &Drawn) -> Laid {
     Laid { axes: value.axes.clone(), cells: numbers.map(|at| Cell::number(Real::from(at))).collect() }
 }
 
-fn number(cell: &Cell) -> Option<usize> {
+pub(super) fn number(cell: &Cell) -> Option<usize> {
     cell.as_number().map(|at| at.to_f64() as usize)
 }
 
@@ -265,11 +268,15 @@ mod tests {
 
     const FILE: &str = "language 1\nprocedure \"Columns\"\ndecide simple\n\
         instrument dial \"Dial\"\n  resolution 1 um\n  uncertainty zero 2 um k 2\n  uncertainty scale 5 % k 2\n\
+        instrument level \"Level\"\n  resolution 1 um/m\n  uncertainty fresh 2 um/m k 2\n\
         step A \"A\"\n\
         \x20 read x in um using dial\n    over place 0 mm to 300 mm by 100 mm\n    over side left, right\n    plus \"a\"\n    minus \"b\"\n\
         \x20 read round in um using dial\n    over turn 0 deg to 315 deg by 45 deg\n    plus \"a\"\n    minus \"b\"\n    not read allowed\n\
         \x20 read full in um using dial\n    over along 0 mm, 100 mm\n    over across 0 mm to 300 mm by 100 mm\n    plus \"a\"\n    minus \"b\"\n\
         \x20 read grid in um using dial\n    over along 0 mm, 100 mm, 250 mm\n    over across 0 mm to 300 mm by 100 mm\n    plus \"a\"\n    minus \"b\"\n    not read allowed\n\
+        \x20 read tilt in um/m using level\n    survey eight lines 800 mm by 600 mm foot 100 mm\n    plus \"a\"\n    minus \"b\"\n\
+        \x20 read px in um using dial\n    over point a, b, c, d, e, f\n    plus \"a\"\n    minus \"b\"\n\
+        \x20 read py in um using dial\n    over point a, b, c, d, e, f\n    plus \"a\"\n    minus \"b\"\n\
         \x20 let spread \"\" = range(x over place)\n\
         \x20 let all \"\" = greatest(range(x over place) over side)\n\
         \x20 let least_ \"\" = mean(least(x over side) over place)\n\
@@ -288,13 +295,29 @@ mod tests {
         \x20 let ring \"\" = roundness(round over turn by minimum_zone)\n\
         \x20 let within_ \"\" = roundness(round over turn by inscribed)\n\
         \x20 let ring_around \"\" = roundness(round over turn by circumscribed)\n\
+        \x20 let zone_top \"\" = hump(x over place by minimum_zone)\n\
+        \x20 let zone_form \"\" = greatest(ordinates(x over place by minimum_zone) over place)\n\
+        \x20 let surface \"\" = ordinates(grid over along and across by minimum_zone)\n\
+        \x20 let risen \"\" = slope(abs(x) over place) in 1\n\
+        \x20 let gap \"\" = closure(tilt)\n\
+        \x20 let map \"\" = greatest(plate_map(tan(atan(tilt)) by closing))\n\
+        \x20 let out_of_round \"\" = circle_form(px, py over point by least_squares)\n\
+        \x20 let narrow \"\" = circle_form(px, py over point by minimum_zone)\n\
+        \x20 let held_ \"\" = circle_form(px, py over point by inscribed)\n\
+        \x20 let holding \"\" = circle_form(px, py over point by circumscribed)\n\
+        \x20 let across_ \"\" = circle_diameter(px, py over point by inscribed)\n\
+        \x20 let off_ \"\" = size(circle_centre(px, py over point by minimum_zone))\n\
         \x20 let flat \"\" = flatness(grid over along and across by least_squares)\n\
         \x20 let flattest \"\" = flatness(grid over along and across by minimum_zone)\n\
         \x20 let cornered \"\" = flatness(full over along and across by three_corners)\n\
         \x20 tolerance all at most 1 mm\n\
         example \"one\"\n  enter A.x = 0, 5, 3, -4, 8, 1, 2, 2\n  enter A.round = 3, 1, -4, 0, not read \"x\", 2, 5, 1\n\
         \x20 enter A.full = 0, 3, 1, 2; 4, 4, 3, -1\n\
-        \x20 enter A.grid = 0, 3, 1, 2; 4, 4, not read \"x\", -1; 0, 2, 2, 6\n";
+        \x20 enter A.grid = 0, 3, 1, 2; 4, 4, not read \"x\", -1; 0, 2, 2, 6\n\
+        \x20 enter A.tilt = 18, 14, 10, 6, 2, -2, -6, -10, -14, -18; 18, 14, 10, 6, 2, -2, -6, -10, -14, -18;\n\
+        \x20   14, 10, 6, 2, -2, -6, -10, -14; 14, 10, 6, 2, -2, -6, -10, -14; 10, 6, 2, -2, -6, -10;\n\
+        \x20   10, 6, 2, -2, -6, -10; 10, 6, 4, -2, -6, -10; 14, 10, 6, 2, -2, -6, -10, -14\n\
+        \x20 enter A.px = 21, 9, -8, -19, -7, 10\n  enter A.py = 1, 17, 18, 0, -17, -16\n";
 
     /// What comes by the column is what comes trial by trial, and all of the usual functions come by the column.
     #[test]
@@ -333,8 +356,12 @@ mod tests {
                 let laid = model.moved(&own);
                 assert_eq!(laid.cells.len(), drawn.cells.len(), "{name}");
                 for (at, number) in components(&laid).into_iter().step_by(2).enumerate() {
-                    let column = drawn.column(at).unwrap().unwrap();
-                    let wanted = number.unwrap().to_f64();
+                    // What was not read is no number in either.
+                    let (wanted, column) = (number.map(Real::to_f64), drawn.column(at));
+                    let Some((wanted, column)) = wanted.zip(column.flatten()) else {
+                        assert!(number.is_none() && drawn.column(at).is_none(), "{name}");
+                        continue;
+                    };
                     assert!((column[trial] - wanted).abs() < 1e-9, "{name}: {} {wanted}", column[trial]);
                 }
             }

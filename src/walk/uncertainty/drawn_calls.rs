@@ -5,10 +5,11 @@ use std::rc::Rc;
 use crate::check::program::{AxisId, By, Expr, Function, Kind};
 use crate::metrology::{self, DrawnForm, Place, PlaneReference, Reference};
 use crate::quantity::{Dimension, Real};
-use crate::walk::functions;
+use crate::walk::value::Cell;
+use crate::walk::{functions, layout};
 
 use super::column::{Column, combined, fold, matrix, negated, of_list};
-use super::drawn::{Block, Drawn, Each, numbered};
+use super::drawn::{Block, Drawn, Each, Placed, number, numbered};
 
 impl Block<'_> {
     pub(super) fn call(
@@ -27,6 +28,10 @@ impl Block<'_> {
             Function::Abs => return self.map(first, f64::abs),
             Function::Half => return self.map(first, |value| 0.5 * value),
             Function::Sqrt => return self.map(first, libm::sqrt),
+            Function::Sin => return self.map(first, libm::sin),
+            Function::Cos => return self.map(first, libm::cos),
+            Function::Tan => return self.map(first, libm::tan),
+            Function::Atan => return self.map(first, libm::atan),
             Function::Size => return size(first),
             Function::Rounded => {
                 let to = |value: f64, step: f64| libm::round(value / step) * step;
@@ -34,20 +39,21 @@ impl Block<'_> {
             }
             _ => {}
         }
+        if matches!(function, Function::CircleForm | Function::CircleDiameter | Function::CircleCentre) {
+            let positions = self.positions(first, over)?;
+            return self.circle(
+                function,
+                first,
+                further.first()?,
+                &positions,
+                functions::round::reference(by),
+            );
+        }
         if !further.is_empty() {
             let all: Vec<&Drawn> = values.iter().map(|it| &**it).collect();
             return self.meet(&all, |columns| of_list(function, columns));
         }
-        let positions: Vec<usize> = match over {
-            [] => (0..first.axes.len()).collect(),
-            _ => {
-                let at = |axis: &AxisId| {
-                    let name = self.evaluator.axis_name(*axis);
-                    first.axes.iter().position(|own| *own.axis == *name)
-                };
-                over.iter().map(at).collect::<Option<_>>()?
-            }
-        };
+        let positions = self.positions(first, over)?;
         match function {
             Function::Roundness => {
                 let reference = functions::round::reference(by);
@@ -74,6 +80,42 @@ impl Block<'_> {
                 let places = places_along(first, &positions)?;
                 self.form(first, &positions, &places, DrawnForm::straight)
             }
+            // Midway in the zone the highest stands as far above as the lowest below.
+            Function::Hump | Function::Hollow if by == Some(By::MinimumZone) => {
+                let places = places_along(first, &positions)?;
+                let width = self.form(first, &positions, &places, DrawnForm::straight)?;
+                self.map(&width, |width| 0.5 * width)
+            }
+            Function::Ordinates if by == Some(By::MinimumZone) && positions.len() == 1 => {
+                let places = places_along(first, &positions)?;
+                self.departures(first, &positions, &places, DrawnForm::straight)
+            }
+            Function::Ordinates if by == Some(By::MinimumZone) => {
+                let laid = Rc::new(numbered(first));
+                let places = functions::places(self.evaluator, &laid, arguments, over)?;
+                let flat = |places: &[Place]| DrawnForm::flat(places, PlaneReference::MinimumZone);
+                self.departures(first, &positions, &places, flat)
+            }
+            Function::Closure => match functions::surveyed(self.evaluator, arguments, over) {
+                Some(plan) => self.closure(first, &positions, plan),
+                None => self.linear(first, |laid| {
+                    functions::along_axes(self.evaluator, function, laid, arguments, over, by)
+                }),
+            },
+            Function::Heights
+            | Function::Ordinates
+            | Function::Slope
+            | Function::Eccentricity
+            | Function::PlateMap
+            | Function::Machine
+            | Function::Artefact
+            | Function::Taper
+                if by != Some(By::MinimumZone) =>
+            {
+                self.linear(first, |laid| {
+                    functions::along_axes(self.evaluator, function, laid, arguments, over, by)
+                })
+            }
             Function::Straightness | Function::Hump | Function::Hollow => {
                 let reference = match by {
                     None | Some(By::Ends) => Reference::Ends,
@@ -94,8 +136,68 @@ impl Block<'_> {
                     }
                 })
             }
-            _ => self.collapse(first, &positions, |columns| of_list(function, columns)),
+            Function::First | Function::Last | Function::Gain => {
+                self.collapse(first, &positions, |columns| of_list(function, columns))
+            }
+            _ => {
+                let (axes, groups) = self.read(first, &positions)?;
+                let of_one = |group: &Placed| {
+                    let columns: Vec<Column> = group.iter().map(|(_, column)| column.clone()).collect();
+                    of_list(function, &columns).map(Each::Number)
+                };
+                let cells = groups.iter().map(of_one).collect::<Option<_>>()?;
+                Some(Rc::new(Drawn { axes, cells }))
+            }
         }
+    }
+
+    /// Where the axes stand that a function goes over.
+    fn positions(&self, value: &Drawn, over: &[AxisId]) -> Option<Vec<usize>> {
+        if over.is_empty() {
+            return Some((0..value.axes.len()).collect());
+        }
+        let at = |axis: &AxisId| {
+            let name = self.evaluator.axis_name(*axis);
+            value.axes.iter().position(|own| *own.axis == *name)
+        };
+        over.iter().map(at).collect()
+    }
+
+    /// What departs from a line or a plane, at the places of what was read.
+    fn departures<P: Clone>(
+        &self,
+        value: &Drawn,
+        positions: &[usize],
+        places: &[Option<P>],
+        at: impl Fn(&[P]) -> Option<DrawnForm>,
+    ) -> Option<Rc<Drawn>> {
+        let groups = self.read(value, positions)?.1;
+        let of_one = |group: &Placed| -> Option<Placed> {
+            let own: Vec<P> = group.iter().map(|(at, _)| places.get(*at).cloned()?).collect::<Option<_>>()?;
+            let columns: Vec<&Column> = group.iter().map(|(_, column)| column).collect();
+            let found = at(&own)?.ordinates_of_all(&columns)?;
+            Some(group.iter().zip(found).map(|((at, _), own)| (*at, Column::from(own))).collect())
+        };
+        let found: Vec<Placed> = groups.iter().map(of_one).collect::<Option<_>>()?;
+        let mut groups = found.into_iter();
+        // Which cell of the value stands where, or, behind all of those, what was found.
+        let (count, mut new) = (value.cells.len(), Vec::new());
+        let placed = layout::replaced(&Rc::new(numbered(value)), positions, |group| {
+            let mut cells: Vec<Cell> = group.iter().map(|cell| (*cell).clone()).collect();
+            for (at, column) in groups.next().unwrap_or_default() {
+                let next = i64::try_from(count + new.len())
+                    .map_or_else(|_| Cell::Awaited, |next| Cell::number(next.into()));
+                cells.iter_mut().skip(at).take(1).for_each(|cell| *cell = next.clone());
+                new.push(Each::Number(column));
+            }
+            cells
+        });
+        let each = |cell: &Cell| {
+            let at = number(cell)?;
+            value.cells.get(at).or_else(|| new.get(at.checked_sub(count)?)).cloned()
+        };
+        let cells = placed.cells.iter().map(each).collect::<Option<_>>()?;
+        Some(Rc::new(Drawn { axes: placed.axes, cells }))
     }
 
     /// A form of what was read of each group.
@@ -107,7 +209,7 @@ impl Block<'_> {
         at: impl Fn(&[P]) -> Option<DrawnForm>,
     ) -> Option<Rc<Drawn>> {
         let (axes, groups) = self.read(value, positions)?;
-        let of_one = |group: &Vec<(usize, Column)>| {
+        let of_one = |group: &Placed| {
             let places: Vec<P> =
                 group.iter().map(|(at, _)| places.get(*at).cloned()?).collect::<Option<_>>()?;
             let columns: Vec<&Column> = group.iter().map(|(_, column)| column).collect();

@@ -8,7 +8,8 @@
 //! linear         which parts of a result are linear in them
 //! model          the result as a function of them: linear parts worked out once, the rest for each move
 //! propagation    u by sensitivities, exact where the result is linear in exact readings
-//! drawn, column  the result in all trials of a block at once; drawn_calls what functions make of it
+//! drawn, column  the result in all trials of a block at once; drawn_calls, drawn_linear what functions make of it,
+//!                drawn_margins what limits leave that were measured too
 //! monte_carlo    u by draws, for results that are not smooth; both are compared
 //! curved         whether a smooth result is straight enough for sensitivities
 //! arrow          what is meant by the u of an arrow
@@ -25,6 +26,8 @@ mod curved;
 pub mod decide;
 mod drawn;
 mod drawn_calls;
+mod drawn_linear;
+mod drawn_margins;
 pub mod foresee;
 mod kept;
 mod lent;

@@ -106,6 +106,17 @@ struct Part<'p> {
     binary_columns: Vec<Vec<(usize, f64)>>,
 }
 
+impl Part<'_> {
+    /// What is new at one reading moves that one alone: of very many readings nothing else may be gone through.
+    fn take_new_at(&mut self, reading: ValueId, at: usize) {
+        let moved = matches!(self.root, Root::Value(id) if id == reading)
+            && self.base.cells.get(at).is_some_and(|cell| cell.as_number().is_some());
+        let column: Column = moved.then(|| (2 * at, Real::from(1))).into_iter().collect();
+        self.binary_columns.push(column.iter().map(|(at, by)| (*at, by.to_f64())).collect());
+        self.columns.push(column);
+    }
+}
+
 pub struct Model<'m, 'p> {
     evaluator: &'m Evaluator<'p>,
     figure: &'m Figure<'m, 'p>,
@@ -164,7 +175,17 @@ impl<'m, 'p> Model<'m, 'p> {
             let number = |component: &Option<&Real>| component.map_or(0.0, Real::to_f64);
             part.binary = components(&part.base).iter().map(number).collect();
         }
+        let readings_only = self
+            .parts
+            .iter()
+            .all(|part| matches!(part.root, Root::Value(id) if is_reading(self.evaluator, id)));
         for movement in &self.movements {
+            if let (Movement::Fresh(reading, _, at), true) = (movement, readings_only) {
+                for part in &mut self.parts {
+                    part.take_new_at(*reading, *at);
+                }
+                continue;
+            }
             let moves: HashMap<ValueId, Vec<Real>> = movement.moves().into_iter().collect();
             let step = power_of_ten(&movement.variance(), 0);
             let by = moves.iter().map(|(id, by)| (*id, by.iter().map(|by| by * &step).collect()));
@@ -328,6 +349,9 @@ fn is_reading(evaluator: &Evaluator<'_>, id: ValueId) -> bool {
 
 /// What a movement does to values above the parts.
 fn directly(movement: &Movement<'_>, above: &[ValueId]) -> Vec<(ValueId, Vec<Real>)> {
+    if matches!(movement, Movement::Fresh(reading, ..) if !above.contains(reading)) {
+        return Vec::new();
+    }
     movement.moves().into_iter().filter(|(id, _)| above.contains(id)).collect()
 }
 
