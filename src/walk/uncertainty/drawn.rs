@@ -289,6 +289,8 @@ mod tests {
         \x20 let either \"\" = if 1 mm above 2 mm then all else -2 * all / 3\n\
         \x20 let scattered \"\" = greatest(stdev(x over place) over side)\n\
         \x20 let squared \"\" = sqrt(all ^ 2 + 4 * all * all)\n\
+        \x20 let steep \"\" = atan(all / 1 mm) + atan(all / 3 mm)\n    unsigned\n\
+        \x20 let turned \"\" = sin(atan(all / 1 mm)) + cos(steep) + tan(steep) in 1\n    unsigned\n\
         \x20 let coarse \"\" = rounded(all, 1 um)\n\
         \x20 let zone \"\" = straightness(x over place by minimum_zone)\n\
         \x20 let true_ \"\" = roundness(round over turn by least_squares)\n\

@@ -28,10 +28,11 @@ impl Block<'_> {
             Function::Abs => return self.map(first, f64::abs),
             Function::Half => return self.map(first, |value| 0.5 * value),
             Function::Sqrt => return self.map(first, libm::sqrt),
-            Function::Sin => return self.map(first, libm::sin),
-            Function::Cos => return self.map(first, libm::cos),
-            Function::Tan => return self.map(first, libm::tan),
-            Function::Atan => return self.map(first, libm::atan),
+            // Angles are in degrees.
+            Function::Sin => return self.map(first, |angle| libm::sin(angle.to_radians())),
+            Function::Cos => return self.map(first, |angle| libm::cos(angle.to_radians())),
+            Function::Tan => return self.map(first, |angle| libm::tan(angle.to_radians())),
+            Function::Atan => return self.map(first, |slope| libm::atan(slope).to_degrees()),
             Function::Size => return size(first),
             Function::Rounded => {
                 let to = |value: f64, step: f64| libm::round(value / step) * step;

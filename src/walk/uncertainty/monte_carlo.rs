@@ -6,7 +6,7 @@
 
 use std::sync::Arc;
 
-use crate::metrology::{Block, Draw, Fault, Outcome, Trials, monte_carlo_of_several};
+use crate::metrology::{Block, Draw, Fault, Outcome, Trials, few_trials, monte_carlo_of_several};
 use crate::quantity::Real;
 use crate::walk::value::Cell;
 
@@ -20,7 +20,7 @@ pub const SEED: u64 = 101;
 const TRIALS: Trials = Trials { seed: SEED, coverage: 0.95, digits: 1, most_blocks: 50, shortest: false };
 
 /// What the trials say of each cell. `Err`: why a cell has nothing. `closely`: until two digits stand, for a comparison
-/// with the law of propagation.
+/// with the law of propagation, if many trials can be worked out at once.
 pub fn simulate(model: &Model<'_, '_>, closely: bool) -> Vec<Result<Outcome, &'static str>> {
     let draws = Draws::of(model);
     let cells = &model.base.cells;
@@ -31,7 +31,11 @@ pub fn simulate(model: &Model<'_, '_>, closely: bool) -> Vec<Result<Outcome, &'s
         let columns = drawn.and_then(|drawn| numbers.iter().map(|at| drawn.column(*at)).collect());
         columns.unwrap_or_else(|| one_by_one(model, &numbers, &amounts, block.trials))
     };
-    let trials = Trials { digits: if closely { 2 } else { 1 }, ..TRIALS };
+    let at_once = || {
+        let few = few_trials(&draws.all, SEED, 2);
+        model.drawn(&draws.amounts(model, &few), few.trials).is_some()
+    };
+    let trials = Trials { digits: if closely && at_once() { 2 } else { 1 }, ..TRIALS };
     let mut outcomes = match monte_carlo_of_several(&draws.all, trials, numbers.len(), block) {
         Ok(outcomes) => outcomes.into_iter(),
         Err(_) => return vec![Err("it is too ill-conditioned"); cells.len()],

@@ -143,6 +143,9 @@ fn add(
     }
 }
 
+/// From so many on nobody can tell them from infinitely many.
+const MANY: f64 = 10_000.0;
+
 /// u squared and the effective degrees of freedom; None: infinitely many. Without a contribution u is zero.
 pub fn combined(contributions: &[Contribution]) -> (Real, Option<f64>) {
     let source = |own: &Contribution| Source {
@@ -152,7 +155,9 @@ pub fn combined(contributions: &[Contribution]) -> (Real, Option<f64>) {
     };
     let sources: Vec<Source> = contributions.iter().map(source).collect();
     match metrology::combined(&sources) {
-        Ok(combined) => (combined.variance, combined.freedom.map(|freedom| freedom.to_f64())),
+        Ok(combined) => {
+            (combined.variance, combined.freedom.map(|freedom| freedom.to_f64()).filter(|it| *it < MANY))
+        }
         Err(_) => (Real::zero(), None),
     }
 }
