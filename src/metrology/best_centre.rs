@@ -39,8 +39,8 @@ const SMALL: f64 = 64.0;
 
 const MOST_LEVELS: usize = 160;
 
-/// Above what any form takes that settles a centre to a few digits.
-const MOST_CELLS: usize = 100_000;
+/// A circle held by points that are almost opposite takes a hundred thousand.
+const MOST_CELLS: usize = 1_000_000;
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Goal {
