@@ -171,8 +171,8 @@ impl Machine {
         self.say(
             Tone::Notice,
             format!(
-                "No step that runs the machine goes on until this is cleared: see to the cause, then type altered {step} \
-                 \"what was done\", then again {step}. What does not run it goes on."
+                "No step that runs the machine goes on until this is cleared; the others do. See to the cause, then type \
+                 altered {step} \"what was done\", then again {step}."
             ),
         );
     }

@@ -74,12 +74,12 @@ fn text() -> impl Strategy<Value = Vec<u8>> {
 }
 
 /// As many as `PROPTEST_CASES` says, for a long run without a nightly compiler.
-fn cases() -> u32 {
-    std::env::var("PROPTEST_CASES").ok().and_then(|cases| cases.parse().ok()).unwrap_or(64)
+pub fn cases(else_so_many: u32) -> u32 {
+    std::env::var("PROPTEST_CASES").ok().and_then(|cases| cases.parse().ok()).unwrap_or(else_so_many)
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: cases(), failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: cases(64), failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
     fn no_bytes_upset_a_way_in(bytes in text()) {

@@ -15,6 +15,7 @@ use bedway::walk::question::Expects;
 use bedway::walk::replay::{self, Replayed};
 use proptest::prelude::*;
 
+use crate::any_input::cases;
 use crate::opened::opened;
 
 /// A walk by a made-up clock that goes on a minute at each look, with what it wrote down and when.
@@ -340,7 +341,7 @@ fn play(walk: &mut Walk, moves: &[Move], how: How) {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 15, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: cases(15), failure_persistence: None, ..ProptestConfig::default() })]
 
     /// A walk that is broken off anywhere goes on from its record as if it had not been: the same question stands,
     /// with the same lists, nothing is due, and every verdict follows from the entries.

@@ -12,6 +12,7 @@ use bedway::walk::examples::prove;
 use bedway::walk::machine::Machine;
 use proptest::prelude::*;
 
+use crate::any_input::cases;
 use crate::opened::opened;
 
 use super::any_walk::{Move, Walk, begun, hows, make, moves, program, type_line};
@@ -146,7 +147,7 @@ fn walked(text: &str, moves: &[Move], how: How, has_before: bool) -> Walk {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 4, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: cases(4), failure_persistence: None, ..ProptestConfig::default() })]
 
     /// Whatever was typed, left or finished: the example checks out, is tidy, and is the same walk, try by try, to the
     /// same verdict. Nothing is left that an example cannot say.
