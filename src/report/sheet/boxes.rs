@@ -83,7 +83,7 @@ pub fn of_series(item: &ItemForm, with: &[ItemForm]) -> Vec<Column> {
     let cells = |item: &ItemForm| {
         let stations = products(&item.axes);
         let name = |station: String| match station.is_empty() {
-            true => item.name.clone(),
+            true => crate::walk::spoken(&item.name),
             false => station,
         };
         stations

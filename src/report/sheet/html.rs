@@ -6,6 +6,7 @@ use maud::{Markup, html};
 use crate::report::frame::{self, Running};
 use crate::report::page::{clean, cut, width_of};
 use crate::walk::blank::{Answer, ItemForm, StepForm};
+use crate::walk::spoken;
 
 use super::boxes::{self, Boxes, Column};
 use super::{Sheet, words};
@@ -85,7 +86,7 @@ fn visit(sheet: &Sheet) -> Markup {
                     @for it in &form.instruments {
                         tr {
                             td { (tick()) }
-                            td dir="auto" { (clean(&it.title)) " " span.name { (it.name) } }
+                            td dir="auto" { (clean(&it.title)) }
                             td { (clean(&words::demands(it))) }
                             td { (it.steps.join(", ")) }
                             td.box {}
@@ -138,7 +139,7 @@ fn head(sheet: &Sheet) -> Markup {
                     tr { th scope="row" { "Operator, who answers for the readings" } td.box {} td {} }
                     @for fact in &form.facts {
                         tr {
-                            th scope="row" dir="auto" { (clean(&fact.label)) " " span.name { (fact.name) } }
+                            th scope="row" dir="auto" { (clean(&fact.label)) @if let Some(tag) = &fact.tag { " " span.name { "[" (tag) "]" } } }
                             @match &fact.value {
                                 Some(value) => { td.given dir="auto" { (clean(value)) } }
                                 None => { (cell(&fact.answer)) }
@@ -255,7 +256,7 @@ fn item_part(item: &ItemForm) -> Markup {
                 (small(&hints))
                 @if let Some(series) = &item.series {
                     p.line { (clean(&words::series(item).unwrap_or_default())) }
-                    @for other in &series.with { p.line dir="auto" { (other.name) ": " (clean(&other.label)) } }
+                    @for other in &series.with { p.line dir="auto" { (spoken(&other.name)) ": " (clean(&other.label)) } }
                     p.line { "Begun at ____:____" }
                     (series_table(&boxes::of_series(item, &series.with), &series.due))
                     @if series.more { p.line { "Further rows: print this page again." } }
@@ -344,8 +345,8 @@ fn tables(sheet: &Sheet) -> Markup {
         @if !sheet.form.tables.is_empty() {
             section.closely {
                 h2 { "Limits that hang on what is asked at the machine" }
-                @for (name, title, rows) in &sheet.form.tables {
-                    p.line dir="auto" { b { (name) } " " (clean(title)) }
+                @for (at, (title, rows)) in sheet.form.tables.iter().enumerate() {
+                    p.line dir="auto" { b { "Table " (at + 1) } ": " (clean(title)) }
                     ul { @for row in rows { li { (clean(row)) } } }
                 }
             }

@@ -2,6 +2,7 @@
 
 use crate::report::page::{Columns, clean, columns, cut, padded, width_of, wrapped};
 use crate::walk::blank::{Answer, ItemForm, StepForm};
+use crate::walk::spoken;
 
 use super::boxes::{self, Boxes, Column};
 use super::pages::{AROUND, Block, LINES, Pages, WIDTH};
@@ -58,14 +59,11 @@ fn visit(pages: &mut Pages, sheet: &Sheet) {
     pages.block(with_heading("Before the visit", wrap(&words::effort(&form.visit.effort), "", "")));
     pages.block(wrap(words::ESTIMATE, "", ""));
     let mut rows = vec![["", "bring", "it must do", "for"].map(str::to_owned).to_vec()];
-    rows.extend(form.instruments.iter().map(|it| {
-        vec![
-            "[ ]".to_owned(),
-            format!("{} ({})", clean(&it.title), it.name),
-            clean(&words::demands(it)),
-            it.steps.join(", "),
-        ]
-    }));
+    rows.extend(
+        form.instruments.iter().map(|it| {
+            vec!["[ ]".to_owned(), clean(&it.title), clean(&words::demands(it)), it.steps.join(", ")]
+        }),
+    );
     let fitted = Columns::fit(&rows, &[5, 30, 24], "");
     pages.block(heading("Instruments"));
     for (at, row) in rows.iter().enumerate() {
@@ -127,13 +125,13 @@ fn head(pages: &mut Pages, sheet: &Sheet) {
     for fact in &form.facts {
         let hint = words::fact_hint(fact);
         if let Some(value) = &fact.value {
-            let given = wrap(&format!("{} [{}]: {value}", fact.label, fact.name), "", "  ");
+            let given = wrap(&format!("{}: {value}", words::fact(fact)), "", "  ");
             pages.block(std::iter::once(String::new()).chain(given).collect());
             continue;
         }
         let answer = answer_line(&fact.answer, FACT, &hint);
         let room = WIDTH - 2 - width_of(&answer).max(FACT);
-        let label = wrapped(&clean(&format!("{} [{}]", fact.label, fact.name)), room, "", "  ");
+        let label = wrapped(&clean(&words::fact(fact)), room, "", "  ");
         let mut block = vec![String::new()];
         let last = label.len().saturating_sub(1);
         block.extend(label.into_iter().enumerate().map(|(index, words)| match index == last {
@@ -216,7 +214,7 @@ fn item_blocks(item: &ItemForm) -> Vec<Block> {
             if let Answer::Words(words) = &other.answer {
                 hints.insert(0, words.join(", "));
             }
-            let text = format!("{}: {}; {}", other.name, other.label, hints.join("; "));
+            let text = format!("{}: {}; {}", spoken(&other.name), other.label, hints.join("; "));
             head.extend(wrap(text.trim_end_matches("; "), "  ", "    "));
         }
         head.extend([String::new(), "  Begun at __:__".to_owned()]);
@@ -420,11 +418,11 @@ fn series_rows(columns: &[Column], due: &[String]) -> Vec<Block> {
 
 fn tables(pages: &mut Pages, sheet: &Sheet) {
     let mut first = true;
-    for (name, title, rows) in &sheet.form.tables {
+    for (at, (title, rows)) in sheet.form.tables.iter().enumerate() {
         let mut block =
             if first { heading("Limits that hang on what is asked at the machine") } else { Vec::new() };
         first = false;
-        block.extend(wrap(&format!("{name}: {title}"), "", "  "));
+        block.extend(wrap(&format!("Table {}: {title}", at + 1), "", "  "));
         block.extend(rows.iter().flat_map(|row| wrap(row, "    ", "      ")));
         pages.block(block);
     }

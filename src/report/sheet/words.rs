@@ -30,7 +30,8 @@ pub fn how_to(sheet: &Sheet) -> Vec<String> {
     ];
     if brackets(sheet) {
         lines.push(
-            "Words in brackets [ ] stand for what is asked at the machine, or for the station of the box."
+            "A word in brackets [ ] stands for what is written beside it under The machine; quotes, for what is read or \
+             worked out under that name."
                 .to_owned(),
         );
     }
@@ -49,13 +50,16 @@ pub fn how_to(sheet: &Sheet) -> Vec<String> {
 }
 
 fn brackets(sheet: &Sheet) -> bool {
-    let texts = |step: &StepForm| {
-        let labels = step.items.iter().map(|item| item.label.clone());
-        let stations = step.items.iter().flat_map(|item| &item.axes).flat_map(|axis| &axis.stations);
-        let texts = labels.chain(stations.map(|station| station.words()));
-        texts.chain(step.setup.clone()).any(|text| text.contains('['))
-    };
-    sheet.steps().any(texts)
+    sheet.form.facts.iter().any(|fact| fact.tag.is_some())
+}
+
+/// What a fact is called, with the word that stands for it elsewhere.
+pub fn fact(fact: &FactForm) -> String {
+    match &fact.tag {
+        // No line breaks within it.
+        Some(tag) => format!("{} [{}]", fact.label, tag.replace(' ', "\u{a0}")),
+        None => fact.label.clone(),
+    }
 }
 
 /// `under 1 h`, `about 3 h 40 min`: an estimate is not known to the minute.

@@ -93,7 +93,7 @@ pub struct Group {
 #[derive(Clone, Debug)]
 pub enum StationForm {
     Named(String),
-    /// As the file has it: what it comes to is not known yet.
+    /// What it comes to is not known yet: in brackets.
     Written(String),
     /// To be filled in on the spot.
     Blank,
@@ -170,7 +170,7 @@ impl Blank<'_> {
             usual: reading.and_then(|it| it.usual.as_ref()).map(|(from, to)| {
                 format!("{} to {}", self.quantity(from, value.unit), self.quantity(to, value.unit))
             }),
-            only_when: condition.map(|condition| self.written(condition.span)),
+            only_when: condition.map(|condition| self.spelled(condition, Some(step))),
             not_read_allowed: reading.is_some_and(|it| it.not_read_allowed),
             open_ended_allowed: reading.is_some_and(|it| it.open_ended_allowed),
             axes: value
@@ -189,7 +189,7 @@ impl Blank<'_> {
                     every: times::name(&series.every),
                     at_most: times::name(&series.at_most),
                     at_most_seconds: u64::try_from(series.at_most.to_integer()).unwrap_or(u64::MAX),
-                    until: series.until.as_ref().map(|until| self.written(until.span)),
+                    until: series.until.as_ref().map(|until| self.spelled(until, Some(step))),
                     due: (0..=rows.min(MOST_ROWS)).map(due).collect(),
                     more: rows > MOST_ROWS,
                     with: series.with.iter().map(|value| self.item(step, *value)).collect(),
@@ -204,14 +204,14 @@ impl Blank<'_> {
         let cell = Evaluator::new(self.program, &view).single(expr);
         match cell.is_known() {
             true => text::cell(&cell, unit),
-            false => format!("[{}]", self.written(expr.span)),
+            false => self.unknown(expr, None),
         }
     }
 
     fn picked(&self, axis: AxisId, pick: &StationPick) -> String {
-        let name = &self.program.axes[axis.0].name;
+        let name = spoken(&self.program.axes[axis.0].name);
         match pick {
-            StationPick::Word(word) => format!("{name} {word}"),
+            StationPick::Word(word) => format!("{name} {}", spoken(word)),
             StationPick::Value(expr) => format!("{name} {}", self.quantity(expr, None)),
         }
     }
@@ -246,7 +246,7 @@ impl Blank<'_> {
                     let cell = Evaluator::new(self.program, &view).single(value);
                     match cell.as_number() {
                         Some(number) => named(&text::name(number, *unit)),
-                        None => StationForm::Written(self.written(value.span)),
+                        None => StationForm::Written(self.unknown(value, None)),
                     }
                 })
                 .collect(),
@@ -271,7 +271,7 @@ impl Blank<'_> {
             };
             stations.push(named(&format!("{first} again")));
         }
-        AxisForm { name: axis.name.clone(), stations, laid_out, groups }
+        AxisForm { name: spoken(&axis.name), stations, laid_out, groups }
     }
 
     /// How many stations there are at most: with every fact that is not known at the upper end of what it may be.
@@ -303,7 +303,7 @@ impl StationForm {
     pub fn words(&self) -> String {
         match self {
             StationForm::Named(name) => spoken(name),
-            StationForm::Written(name) => format!("[{name}]"),
+            StationForm::Written(name) => name.clone(),
             StationForm::IfWanted(name) => format!("({name})"),
             StationForm::Blank => String::new(),
         }

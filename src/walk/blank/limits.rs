@@ -1,12 +1,13 @@
-//! The rules of a step as they are written, with what they come to under the facts that are known.
+//! The rules of a step in words, with what they come to under the facts that are known.
 
 use crate::check::program::{Expr, Judged, Node, Reach, StepId, TableId, Test};
 use crate::quantity::Unit;
 use crate::walk::eval::Evaluator;
 use crate::walk::rules;
-use crate::walk::text;
 use crate::walk::verdict::Limit;
+use crate::walk::{asked_words, spoken, text};
 
+use super::spelled::Speller;
 use super::{Blank, LimitForm};
 
 impl Blank<'_> {
@@ -19,12 +20,15 @@ impl Blank<'_> {
             if holds == Some(false) {
                 continue;
             }
-            let when = when.filter(|_| holds.is_none()).map(|when| self.written(when.span));
+            let speller = Speller { blank: self, step: Some(step) };
+            let when = when.filter(|_| holds.is_none()).map(|when| speller.expr(when));
             let (what, rule, here) = match &judgement.of {
-                Judged::Require(condition) => (None, self.written(condition.span), None),
+                Judged::Require(condition) => {
+                    let asked = asked_words::judged(self.program, judgement);
+                    let is_written = asked == judgement.name;
+                    (None, if is_written { speller.expr(condition) } else { asked }, None)
+                }
                 Judged::Tolerance { value, rule, .. } => {
-                    let label = &self.program.values[value.0].label;
-                    let label = judgement.label.as_ref().unwrap_or(label);
                     let view = self.view();
                     let evaluator = Evaluator::new(self.program, &view).of_step(step);
                     let unit = evaluator.shown_in(*value);
@@ -35,7 +39,8 @@ impl Blank<'_> {
                     );
                     let here = band.filter(|_| !is_plain && worked_out(rule));
                     let here = here.map(|(lower, upper)| in_words(lower.as_ref(), upper.as_ref(), unit));
-                    (Some(self.say(label, Some(step))), self.written(rule.span), here)
+                    let what = asked_words::judged(self.program, judgement);
+                    (Some(spoken(&what)), speller.rule(rule), here)
                 }
             };
             limits.push(LimitForm { what, rule, here, when });
@@ -43,46 +48,31 @@ impl Blank<'_> {
         limits
     }
 
-    /// Tables that the limits of the steps that are taken name, and that cannot be looked up yet.
-    pub(super) fn open_tables(&self, taken: &[bool]) -> Vec<(String, String, Vec<String>)> {
-        let mut found: Vec<TableId> = Vec::new();
-        let view = self.view();
-        let evaluator = Evaluator::new(self.program, &view);
-        let steps = self.program.steps.iter().zip(taken).filter(|(_, taken)| **taken);
-        for judgement in steps.flat_map(|(step, _)| &step.judgements) {
-            let Judged::Tolerance { rule, .. } = &judgement.of else { continue };
-            rule.each(&mut |expr: &Expr| {
-                if let Node::Table { table, .. } = &expr.node
-                    && !found.contains(table)
-                    && !evaluator.expr(expr).cells.iter().all(|cell| cell.is_known())
-                {
-                    found.push(*table);
-                }
-            });
-        }
-        found.sort();
+    /// Tables that were named by their number, in words.
+    pub(super) fn open_tables(&self) -> Vec<(String, Vec<String>)> {
+        let found: Vec<TableId> = self.numbered.borrow().clone();
         let table = |id: &TableId| {
             let table = &self.program.tables[id.0];
             let rows = table.rows.iter().map(|row| {
-                let values: Vec<String> = row.values.iter().map(|value| self.written(value.span)).collect();
-                let when = row.when.as_ref().map(|when| format!("{}, ", self.written(when.span)));
+                let values: Vec<String> = row.values.iter().map(|value| self.spelled(value, None)).collect();
+                let when = row.when.as_ref().map(|when| format!("{}, ", self.spelled(when, None)));
                 let when = when.unwrap_or_default();
                 match &row.reach {
                     Reach::Whole => format!("{when}{}", values.join(", ")),
                     Reach::UpTo(length) => {
-                        format!("{when}up to {}: {}", self.written(length.span), values.join(", "))
+                        format!("{when}up to {}: {}", self.spelled(length, None), values.join(", "))
                     }
                     Reach::EveryFurther(length) => {
-                        let length = self.written(length.span);
+                        let length = self.spelled(length, None);
                         format!("{when}every further {length} or part of it adds {}", values.join(", "))
                     }
                 }
             });
             let columns = match table.columns.is_empty() {
                 true => String::new(),
-                false => format!(" ({})", table.columns.join(", ")),
+                false => format!(" ({})", spoken(&table.columns.join(", "))),
             };
-            (table.name.clone(), format!("{}{columns}", self.say(&table.title, None)), rows.collect())
+            (format!("{}{columns}", self.say(&table.title, None)), rows.collect())
         };
         found.iter().map(table).collect()
     }

@@ -1,15 +1,18 @@
 //! What a procedure will ask for, before anything is read: for a sheet of paper, and for a list of what to bring.
 //!
-//! Facts that are known are put in; what hangs on others keeps the words of the file, in brackets. Nothing is judged.
+//! Facts that are known are put in; for others stands a word in brackets that is beside them on the sheet too. Nothing is
+//! judged.
 
 mod items;
 mod limits;
+mod spelled;
 mod visit;
 
+use std::cell::RefCell;
 use std::collections::HashSet;
 use std::rc::Rc;
 
-use crate::check::program::{Expr, InstrumentId, Node, Part, Program, Role, StepId, Text, ValueId};
+use crate::check::program::{Expr, InstrumentId, Node, Part, Program, Role, StepId, TableId, Text, ValueId};
 use crate::source::{SourceFile, Span};
 
 use super::directory::item_value;
@@ -21,6 +24,7 @@ use super::state::State;
 use super::text;
 use super::view::View;
 use super::wording;
+use spelled::Speller;
 
 pub use items::{Answer, AxisForm, Group, ItemForm, SeriesForm, StationForm};
 pub use visit::{Effort, SetUp, Visit};
@@ -40,14 +44,16 @@ pub struct Form {
     pub steps: Vec<StepForm>,
     /// Steps whose results must agree, and why.
     pub crosschecks: Vec<(String, String)>,
-    /// Tables that limits name and that facts still settle: name, title, rows as written.
-    pub tables: Vec<(String, String, Vec<String>)>,
+    /// Tables that are named by their number, in this order, as facts still settle them: title, rows.
+    pub tables: Vec<(String, Vec<String>)>,
     pub visit: Visit,
 }
 
 #[derive(Clone, Debug)]
 pub struct FactForm {
     pub name: String,
+    /// The word that stands for it elsewhere on the sheet; none where it is named nowhere.
+    pub tag: Option<String>,
     pub label: String,
     pub answer: Answer,
     /// As given.
@@ -100,12 +106,12 @@ pub struct StepForm {
     pub limits: Vec<LimitForm>,
     pub adjustments: Vec<ItemForm>,
     pub unsettles: Vec<String>,
-    /// What to do where it does not pass: the condition as written, if it has one, and the text.
+    /// What to do where it does not pass: the condition, if it has one, and the text.
     pub remedies: Vec<(Option<String>, String)>,
     pub tries: Option<u32>,
 }
 
-/// A rule: what is judged, as it is written, and what that comes to here if it is known.
+/// A rule: what is judged, in words, and what that comes to here if it is known.
 #[derive(Clone, Debug)]
 pub struct LimitForm {
     /// None: a condition that is required.
@@ -128,7 +134,14 @@ pub fn form(
     for (fact, typed) in facts {
         machine.give(*fact, typed)?;
     }
-    let blank = Blank { program, source, state: machine.state(), machine: &machine };
+    let blank = Blank {
+        program,
+        source,
+        state: machine.state(),
+        machine: &machine,
+        tagged: RefCell::default(),
+        numbered: RefCell::default(),
+    };
     Ok(blank.form())
 }
 
@@ -137,6 +150,10 @@ struct Blank<'a> {
     source: &'a SourceFile,
     state: &'a State,
     machine: &'a Machine,
+    /// Facts that were named somewhere by their word in brackets.
+    tagged: RefCell<HashSet<ValueId>>,
+    /// Tables that were named by their number, in this order.
+    numbered: RefCell<Vec<TableId>>,
 }
 
 impl Blank<'_> {
@@ -151,7 +168,6 @@ impl Blank<'_> {
             scope: texts(&program.scope),
             basis: texts(&program.basis),
             notes: texts(&program.notes),
-            facts: program.facts.iter().map(|fact| self.fact(*fact)).collect(),
             instruments: self.instruments(&taken),
             parties: program
                 .parties
@@ -159,9 +175,11 @@ impl Blank<'_> {
                 .map(|party| (party.name.clone(), self.say(&party.who, None)))
                 .collect(),
             crosschecks: self.crosschecks(&taken),
-            tables: self.open_tables(&taken),
             visit: self.visit(&steps, &taken),
             steps,
+            tables: self.open_tables(),
+            // Last: by now it is known which of them are named elsewhere.
+            facts: program.facts.iter().map(|fact| self.fact(*fact)).collect(),
         }
     }
 
@@ -180,7 +198,36 @@ impl Blank<'_> {
         words.flat_map(str::split_whitespace).collect::<Vec<_>>().join(" ")
     }
 
-    /// A text with the values that are known; what is not known in brackets, as the file has it.
+    /// A condition or a formula in words.
+    fn spelled(&self, expr: &Expr, step: Option<StepId>) -> String {
+        Speller { blank: self, step }.expr(expr)
+    }
+
+    /// The word for a fact that is not known.
+    fn tag(&self, fact: ValueId) -> String {
+        self.tagged.borrow_mut().insert(fact);
+        wording::spoken(&self.program.values[fact.0].name)
+    }
+
+    /// The number by which a table is named on the sheet.
+    fn table_number(&self, table: TableId) -> usize {
+        let mut numbered = self.numbered.borrow_mut();
+        match numbered.iter().position(|known| *known == table) {
+            Some(at) => at + 1,
+            None => {
+                numbered.push(table);
+                numbered.len()
+            }
+        }
+    }
+
+    /// A quantity that is not known, in brackets.
+    fn unknown(&self, expr: &Expr, step: Option<StepId>) -> String {
+        let words = self.spelled(expr, step);
+        if words.starts_with('[') && words.ends_with(']') { words } else { format!("[{words}]") }
+    }
+
+    /// A text with the values that are known; what is not known in brackets.
     fn say(&self, words: &Text, step: Option<StepId>) -> String {
         let view = self.view();
         let evaluator = Evaluator::new(self.program, &view);
@@ -189,11 +236,12 @@ impl Blank<'_> {
             None => evaluator,
         };
         let mut said = String::new();
+        let mut stations = Vec::new();
         for part in &words.parts {
             match part {
                 Part::Plain(plain) => said.push_str(plain),
                 Part::Value(expr, unit) => match station_named(self.program, expr) {
-                    Some(axis) => said.push_str(&format!("[{axis}]")),
+                    Some(axis) => stations.push((said.len(), axis)),
                     None => {
                         let value = evaluator.expr(expr);
                         let is_known = !value.cells.is_empty() && value.cells.iter().all(|it| it.is_known());
@@ -202,13 +250,30 @@ impl Blank<'_> {
                                 let unit = unit.or_else(|| text::unit_of(&evaluator, expr));
                                 said.push_str(&text::show_laid(&value, unit, expr.sense.as_ref(), None));
                             }
-                            false => said.push_str(&format!("[{}]", self.written(expr.span))),
+                            false => said.push_str(&self.unknown(expr, step)),
                         }
                     }
                 },
             }
         }
-        said.split_whitespace().collect::<Vec<_>>().join(" ")
+        // "at the {foot} foot" is said once.
+        let axes: Vec<String> = stations.iter().map(|(_, axis)| wording::spoken(axis)).collect();
+        for (at, axis) in stations.into_iter().rev() {
+            let axis = wording::spoken(axis);
+            let (before, behind) = (said[..at].trim_end(), said[at..].trim_start());
+            if !before.ends_with(&axis) && !behind.starts_with(&axis) {
+                said.insert_str(at, &axis);
+            }
+        }
+        let said = said.split_whitespace().collect::<Vec<_>>().join(" ");
+        // "Level of the bed, direction": the boxes say which.
+        let mut said = said.as_str();
+        while let Some((before, _)) =
+            said.rsplit_once(", ").filter(|(_, last)| axes.iter().any(|axis| axis == last))
+        {
+            said = before;
+        }
+        said.to_owned()
     }
 
     /// Those of which all steps are taken.
@@ -232,6 +297,7 @@ impl Blank<'_> {
         let given = self.state.facts.get(&fact);
         FactForm {
             name: value.name.clone(),
+            tag: self.tagged.borrow().contains(&fact).then(|| wording::spoken(&value.name)),
             label: wording::plain(&value.label),
             answer: Answer::of(value),
             value: given.map(|it| text::cell(&it.cell, value.unit)),
@@ -255,7 +321,7 @@ impl Blank<'_> {
                         steps.push(step.name.clone());
                     }
                     for other in reading.instruments.iter().filter(|other| **other != id) {
-                        let name = program.instruments[other.0].name.clone();
+                        let name = self.say(&program.instruments[other.0].title, None);
                         if !or_else.contains(&name) {
                             or_else.push(name);
                         }
@@ -283,7 +349,7 @@ impl Blank<'_> {
         let texts = |texts: &[Text]| texts.iter().map(|text| self.say(text, Some(id))).collect::<Vec<_>>();
         let condition = step.only_when.as_ref();
         let holds = condition.and_then(|condition| self.truth(condition));
-        let words = condition.map(|condition| self.written(condition.span));
+        let words = condition.map(|condition| self.spelled(condition, Some(id)));
         let name = |step: &StepId| self.program.steps[step.0].name.clone();
         let mut instruments: Vec<String> = Vec::new();
         for value in step.items.iter().filter_map(item_value) {
@@ -342,12 +408,12 @@ impl Blank<'_> {
             stops: step
                 .stops
                 .iter()
-                .map(|(when, what)| (self.written(when.span), self.say(what, Some(id))))
+                .map(|(when, what)| (self.spelled(when, Some(id)), self.say(what, Some(id))))
                 .collect(),
             valid: step
                 .valid
                 .iter()
-                .map(|(when, what)| (self.written(when.span), self.say(what, Some(id))))
+                .map(|(when, what)| (self.spelled(when, Some(id)), self.say(what, Some(id))))
                 .collect(),
             limits: self.limits(id),
             adjustments: step.adjustments.iter().map(|value| self.item(id, *value)).collect(),
@@ -355,7 +421,7 @@ impl Blank<'_> {
                 .remedies
                 .iter()
                 .map(|it| {
-                    let when = it.when.as_ref().map(|when| self.written(when.span));
+                    let when = it.when.as_ref().map(|when| self.spelled(when, Some(id)));
                     (when, self.say(&it.text, Some(id)))
                 })
                 .collect(),
