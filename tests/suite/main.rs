@@ -27,6 +27,7 @@ mod including;
 mod kept;
 mod lent;
 mod limits;
+mod looked_over;
 #[allow(clippy::duplicate_mod)]
 #[path = "../shared/opened.rs"]
 mod opened;
