@@ -53,10 +53,14 @@ pub fn render(source: &SourceFile, problems: &[Problem], width: usize, colour: b
     text
 }
 
-/// Control characters of a file must not work on the terminal that its faults are shown on: each byte of one becomes a
-/// question mark, so that all places stay what they are.
+/// Control characters of a file must not work on the terminal that its faults are shown on, nor those that turn the
+/// direction of what is shown round: each byte of one becomes a question mark, so that all places stay what they are.
 fn without_controls(source: &SourceFile) -> Cow<'_, SourceFile> {
-    let works = |letter: char| letter.is_control() && !matches!(letter, '\n' | '\r' | '\t');
+    let works = |letter: char| match letter {
+        '\n' | '\r' | '\t' => false,
+        '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' => true,
+        _ => letter.is_control(),
+    };
     if !source.text().contains(works) {
         return Cow::Borrowed(source);
     }
@@ -232,10 +236,10 @@ mod tests {
 
     #[test]
     fn control_characters_of_a_file_do_not_reach_the_terminal() {
-        let source = SourceFile::new("f", "one\n\u{1b}[31m\u{9b}red\n");
+        let source = SourceFile::new("f", "one\n\u{1b}[31m\u{9b}red\u{202e}\n");
         let text = render(&source, &[not_text(4, 5)], 80, false);
         assert!(text.contains("?[31m??red"), "{text}");
-        assert!(!text.contains(['\u{1b}', '\u{9b}']), "{text}");
+        assert!(!text.contains(['\u{1b}', '\u{9b}', '\u{202e}']), "{text}");
     }
 
     #[test]

@@ -31,7 +31,7 @@ pub fn read_back(table: &str) -> Vec<std::collections::HashMap<String, String>> 
 }
 
 /// A text without the apostrophe that keeps a spreadsheet from working it out.
-fn unguarded(cell: &str) -> &str {
+pub fn unguarded(cell: &str) -> &str {
     match cell.strip_prefix('\'') {
         Some(rest) if rest.starts_with(['=', '+', '-', '@', '\'']) => rest,
         _ => cell,

@@ -28,6 +28,7 @@ mod kept;
 mod lent;
 mod limits;
 mod looked_over;
+mod odd_procedures;
 #[allow(clippy::duplicate_mod)]
 #[path = "../shared/opened.rs"]
 mod opened;

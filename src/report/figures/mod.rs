@@ -58,7 +58,13 @@ pub fn of_try(machine: &Machine, step: &str, attempt: &Try) -> Vec<Figure> {
     let results = attempts[index].results.as_deref();
     let walked = Walked { program, plan, evaluator, attempt, results };
     let mut shown = Shown::default();
-    let mut figures = profile::figures(&walked, &mut shown);
+    let mut figures = Vec::new();
+    // A line through the ends, a turn or a plane that was not read to its end would be another one.
+    if attempt.state.is_none() {
+        figures.extend(timed::figures(&walked, &mut shown));
+        return figures;
+    }
+    figures.extend(profile::figures(&walked, &mut shown));
     figures.extend(slope::figures(&walked, &mut shown));
     figures.extend(fitted::figures(&walked, &mut shown));
     figures.extend(turns::figures(&walked, &mut shown));

@@ -50,10 +50,11 @@ fn decision(report: &Report) -> Markup {
 
 fn table(name: &str, rows: &[&Row], report: &Report, proof: &Proof) -> Markup {
     let measured = rows.iter().any(|row| !row.required);
-    let heads: &[&str] = match measured {
-        true => &["Step", "What is judged", "As found", "As left", "Limit", "U"],
-        false => &["Step", "What is judged", "As found", "As left"],
-    };
+    let known = |held: &Option<Held>| held.as_ref().is_some_and(|it| it.rule.uncertainty.is_some());
+    let uncertain = measured && rows.iter().any(|row| known(&row.found) || known(&row.left));
+    let mut heads = vec!["Step", "What is judged", "As found", "As left"];
+    heads.extend(measured.then_some("Limit"));
+    heads.extend(uncertain.then_some("U"));
     wide(
         name,
         html! {
@@ -75,7 +76,7 @@ fn table(name: &str, rows: &[&Row], report: &Report, proof: &Proof) -> Markup {
                             @if measured {
                                 @let last = row.left.as_ref().or(row.found.as_ref());
                                 td role="cell" data-head="Limit" { @if let Some(last) = last { (said(&last.limit())) } }
-                                td role="cell" data-head="Uncertainty" { @if let Some(last) = last { (uncertainty(last, &report.decision)) } }
+                                @if uncertain { td role="cell" data-head="Uncertainty" { @if let Some(last) = last { (uncertainty(last, &report.decision)) } } }
                             }
                         }
                     }

@@ -43,8 +43,9 @@ pub fn page(sheet: &Sheet) -> String {
             }
             @if all { (signatures(sheet)) }
         }
+        footer { p { (words::END) } }
     };
-    let version = form.revision.as_ref().map(|it| format!("revision {it}, ")).unwrap_or_default();
+    let version = form.revision.as_ref().map(|it| format!("revision {}, ", cut(it, 24))).unwrap_or_default();
     let version = format!("{version}text {}", sheet.digest.get(..8).unwrap_or_default());
     let foot = "Machine No. ________________   Day ____-__-__";
     let running = Running { left: &cut(&title, 60), right: &version, foot }.style();
@@ -79,7 +80,7 @@ fn visit(sheet: &Sheet) -> Markup {
             h3 { "Instruments" }
             table.list.bring {
                 thead { tr {
-                    th scope="col" {} th scope="col" { "Bring" } th scope="col" { "It must do" } th scope="col" { "For" }
+                    th scope="col" { "Ready" } th scope="col" { "Bring" } th scope="col" { "It must do" } th scope="col" { "For" }
                     th scope="col" { "Its number" } th scope="col" { "Calibrated until" }
                 } }
                 tbody {
@@ -98,7 +99,7 @@ fn visit(sheet: &Sheet) -> Markup {
             h3 { "Order of the set-ups" }
             @if form.visit.other_order { p { (words::OTHER_ORDER) } }
             table.list.order {
-                thead { tr { th scope="col" {} th scope="col" { "Set-up" } th scope="col" { "Steps" } th scope="col" { "Time" } th scope="col" {} } }
+                thead { tr { th scope="col" { "No." } th scope="col" { "Set-up" } th scope="col" { "Steps" } th scope="col" { "Time" } th scope="col" { "Power" } } }
                 tbody {
                     @for (index, it) in form.visit.set_ups.iter().enumerate() {
                         tr {
@@ -279,12 +280,13 @@ fn boxes_part(boxes: &Boxes) -> Markup {
             div.tables { @for rows in boxes::side_by_side(columns, rows) { table.boxes {
                 thead { tr {
                     th scope="col" { (clean(corner)) }
-                    @for column in columns { th scope="col" dir="auto" { (clean(&column.title)) } }
+                    @for column in columns { (title(&column.title)) }
                 } }
                 tbody {
                     @for row in rows {
                         tr {
                             @if row.is_empty() && boxes::is_open(rows) { td.box.label {} }
+                            @else if row.is_empty() { td {} }
                             @else { th scope="row" dir="auto" { (clean(row)) } }
                             @for column in columns { (cell(&column.answer)) }
                         }
@@ -313,7 +315,7 @@ fn series_table(columns: &[Column], due: &[String]) -> Markup {
         table.boxes {
             thead { tr {
                 th scope="col" { "Due" } th scope="col" { "Read at" }
-                @for column in columns { th scope="col" dir="auto" { (clean(&column.title)) } }
+                @for column in columns { (title(&column.title)) }
             } }
             tbody {
                 @for time in due {
@@ -378,18 +380,22 @@ fn remedies(sheet: &Sheet) -> Markup {
     }
 }
 
+/// Over a column; one that needs none has an empty cell, as a head that says nothing is read out as a head.
+fn title(words: &str) -> Markup {
+    html! { @if words.is_empty() { td {} } @else { th scope="col" dir="auto" { (clean(words)) } } }
+}
+
 fn signatures(sheet: &Sheet) -> Markup {
     html! {
         section.step {
             h2 { "Read as it stands on these pages" }
             table.facts.used.signatures {
-                thead { tr { th scope="col" {} th scope="col" { "Name and signature" } th scope="col" { "Day" } } }
+                thead { tr { th scope="col" { "Who" } th scope="col" { "Name and signature" } th scope="col" { "Day" } } }
                 tbody {
                     tr { th scope="row" { "Operator" } td.box {} td.box {} }
                     @for (_, who) in &sheet.form.parties { tr { th scope="row" dir="auto" { (clean(who)) } td.box {} td.box {} } }
                 }
             }
-            p { (words::END) }
         }
     }
 }

@@ -1,6 +1,6 @@
 //! Blocks of lines onto pages of a printer: what belongs together stays together, each page says what it belongs to.
 
-use crate::report::page::{clean, cut, padded, width_of};
+use crate::report::page::{clean, cut, padded, width_of, wrapped};
 
 use super::Sheet;
 
@@ -63,7 +63,8 @@ impl Pages {
         if let Some(title) = self.heading.take()
             && let Some(first) = blocks.first_mut()
         {
-            first.splice(0..0, [String::new(), title.to_uppercase()]);
+            let title = wrapped(&title.to_uppercase(), WIDTH, "", "");
+            first.splice(0..0, std::iter::once(String::new()).chain(title));
         }
         let all: usize = blocks.iter().map(Vec::len).sum();
         let first: usize = blocks.iter().take(2).map(Vec::len).sum();
@@ -81,9 +82,12 @@ impl Pages {
         self.turn();
         let count = self.done.len();
         let form = &sheet.form;
-        let revision = form.revision.as_ref().map(|it| format!("revision {}, ", clean(it)));
-        let digest = sheet.digest.get(..8).unwrap_or_default();
-        let version = cut(&format!("{}text {digest}", revision.unwrap_or_default()), 34);
+        let number = "Machine No. ____________________  Day ____-__-__";
+        let digest = format!("text {}", sheet.digest.get(..8).unwrap_or_default());
+        // The digest says which text it is; a long name of its revision gives way.
+        let room = (WIDTH - number.len() - digest.len()).saturating_sub("  revision , ".len());
+        let revision = form.revision.as_ref().map(|it| format!("revision {}, ", cut(&clean(it), room)));
+        let version = revision.unwrap_or_default() + &digest;
         let mut text = String::new();
         for (index, page) in self.done.iter().enumerate() {
             if index > 0 {
@@ -92,7 +96,6 @@ impl Pages {
             let place = format!("page {} of {count}", index + 1);
             let title = cut(&clean(&form.title), WIDTH - place.len() - 2);
             text.push_str(&format!("{}{place}\n", padded(&title, WIDTH - place.len())));
-            let number = "Machine No. ____________________  Day ____-__-__";
             text.push_str(&format!("{}{version}\n", padded(number, WIDTH - width_of(&version))));
             text.push_str(&"=".repeat(WIDTH));
             text.push('\n');
