@@ -30,8 +30,8 @@ pub fn how_to(sheet: &Sheet) -> Vec<String> {
     ];
     if brackets(sheet) {
         lines.push(
-            "A word in brackets [ ] stands for what is written beside it under The machine; quotes, for what is read or \
-             worked out under that name."
+            "A word in brackets [ ] stands for the station of the box, or for what is written beside it under The \
+             machine; quotes, for what is read or worked out under that name."
                 .to_owned(),
         );
     }
@@ -50,7 +50,8 @@ pub fn how_to(sheet: &Sheet) -> Vec<String> {
 }
 
 fn brackets(sheet: &Sheet) -> bool {
-    sheet.form.facts.iter().any(|fact| fact.tag.is_some())
+    let labels = || sheet.steps().flat_map(|step| &step.items).map(|item| &item.label);
+    sheet.form.facts.iter().any(|fact| fact.tag.is_some()) || labels().any(|label| label.contains('['))
 }
 
 /// What a fact is called, with the word that stands for it elsewhere.

@@ -236,12 +236,16 @@ impl Blank<'_> {
             None => evaluator,
         };
         let mut said = String::new();
-        let mut stations = Vec::new();
+        let mut axes: Vec<String> = Vec::new();
         for part in &words.parts {
             match part {
                 Part::Plain(plain) => said.push_str(plain),
                 Part::Value(expr, unit) => match station_named(self.program, expr) {
-                    Some(axis) => stations.push((said.len(), axis)),
+                    Some(axis) => {
+                        let name = format!("[{}]", wording::spoken(axis));
+                        said.push_str(&name);
+                        axes.push(name);
+                    }
                     None => {
                         let value = evaluator.expr(expr);
                         let is_known = !value.cells.is_empty() && value.cells.iter().all(|it| it.is_known());
@@ -254,15 +258,6 @@ impl Blank<'_> {
                         }
                     }
                 },
-            }
-        }
-        // "at the {foot} foot" is said once.
-        let axes: Vec<String> = stations.iter().map(|(_, axis)| wording::spoken(axis)).collect();
-        for (at, axis) in stations.into_iter().rev() {
-            let axis = wording::spoken(axis);
-            let (before, behind) = (said[..at].trim_end(), said[at..].trim_start());
-            if !before.ends_with(&axis) && !behind.starts_with(&axis) {
-                said.insert_str(at, &axis);
             }
         }
         let said = said.split_whitespace().collect::<Vec<_>>().join(" ");
