@@ -303,7 +303,9 @@ mod tests {
                 };
                 prop_assert!(zone.is_at_most(&found));
                 let moved = points_roundness(&at(x), reference).unwrap().value;
-                prop_assert!((moved.to_f64() - found.to_f64()).abs() < 1e-9);
+                // Contacts that are almost opposite leave more open.
+                let open = 1e-9 + moved.bound() + found.bound();
+                prop_assert!((moved.to_f64() - found.to_f64()).abs() < open);
                 if reference == CircleReference::MinimumZone || reference == CircleReference::LeastSquares {
                     let dial = super::super::roundness::roundness(&angles, &readings, reference).unwrap().value;
                     prop_assert!((dial.to_f64() - found.to_f64()).abs() < 5e-6);
