@@ -59,16 +59,16 @@ mod tests {
     fn a_value_has_no_more_digits_than_its_u_unless_they_settled_the_verdict() {
         let simple =
             |value, expanded, upper| of(value, expanded, upper, "simple").unwrap_or(value.to_owned());
-        assert_eq!(simple("0.0062471", "0.00141421", "0.010"), "0.0062");
+        assert_eq!(simple("0.0062471", "0.00141421", "0.01"), "0.0062");
         assert_eq!(simple("1/3", "0.02", "1"), "0.333");
         assert_eq!(simple("503.26", "12", "600"), "503");
-        assert_eq!(simple("0.006", "0.00141421", "0.010"), "0.006", "nothing is added");
-        assert_eq!(simple("0.01016", "0.002", "0.010"), "0.0102");
-        assert_eq!(simple("0.010004", "0.002", "0.010"), "0.010004", "0.0100 would have passed");
+        assert_eq!(simple("0.006", "0.00141421", "0.01"), "0.006", "nothing is added");
+        assert_eq!(simple("0.01016", "0.002", "0.01"), "0.0102");
+        assert_eq!(simple("0.010004", "0.002", "0.01"), "0.010004", "0.0100 would have passed");
         // 0.0080 and U = 0.0020 would have passed under 0.010.
-        let guarded = |value| of(value, "0.002", "0.010", "guarded U (ISO 14253-1:1998)");
+        let guarded = |value| of(value, "0.002", "0.01", "guarded U (ISO 14253-1:1998)");
         assert_eq!(guarded("0.00801"), None);
         assert_eq!(guarded("0.00812").as_deref(), Some("0.0081"));
-        assert_eq!(simple("0.004", "0", "0.010"), "0.004");
+        assert_eq!(simple("0.004", "0", "0.01"), "0.004");
     }
 }
