@@ -135,7 +135,7 @@ pub struct Walk {
     /// Where to write the record; without it NAME-DATE.record.jsonl in this folder. Nothing is ever overwritten
     #[arg(long, value_name = "PATH", conflicts_with = "resume")]
     pub record: Option<PathBuf>,
-    /// Take the answers from a file, one a line; lines that begin with `# ` are passed over
+    /// Take the answers from a file, one a line; lines that begin with `# ` are passed over, and a refused one ends it
     #[arg(long, value_name = "FILE")]
     pub answers: Option<PathBuf>,
     /// Go on with a walk that was left, under the procedure frozen in its record
@@ -221,7 +221,7 @@ pub struct Enter {
     /// Where to write the record; without it NAME-DATE.record.jsonl in this folder. Nothing is ever overwritten
     #[arg(long, value_name = "PATH")]
     pub record: Option<PathBuf>,
-    /// Take the answers from a file, one a line; lines that begin with `# ` are passed over
+    /// Take the answers from a file, one a line; lines that begin with `# ` are passed over, and a refused one ends it
     #[arg(long, value_name = "FILE")]
     pub answers: Option<PathBuf>,
     #[command(flatten)]

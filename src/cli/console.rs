@@ -116,4 +116,10 @@ pub trait Console: Debug {
 
     /// Whether a person sits there, who can be asked again.
     fn is_interactive(&self) -> bool;
+
+    /// The line of the file of answers that was read last. Nobody saw the questions: after a line that is refused, the
+    /// next ones would meet questions they were not meant for.
+    fn line_of_answers(&self) -> Option<u64> {
+        None
+    }
 }

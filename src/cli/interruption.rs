@@ -4,9 +4,10 @@
 use super::console::Typed;
 use super::failure::Failure;
 use super::layout;
-use super::session::Session;
+use super::session::{OUT_OF_STEP, Session};
 use crate::record::Store;
 use crate::walk::event::Answer;
+use crate::walk::question::Refusal;
 
 /// An answer, or why the walk is left instead.
 pub(super) enum RoomAsked {
@@ -20,14 +21,16 @@ impl<S: Store> Session<'_, S> {
     pub(super) fn ask_room(&mut self, ask: &str) -> Result<RoomAsked, Failure> {
         let width = self.console.width();
         loop {
+            if self.is_out_of_step() {
+                return Ok(RoomAsked::Left(OUT_OF_STEP));
+            }
             let text = format!("{ask}\nin degC; Enter alone: not measured");
             self.console.show(&[super::console::Shown::blank()])?;
             self.console.show(&layout::plain(&text, width, "", "  "))?;
             let typed = match self.console.read_keys()? {
                 Typed::Line(line) => line,
                 Typed::Unreadable(reason) => {
-                    let text = format!("{reason}. Type it again.");
-                    self.console.show(&layout::plain(&text, width, "! ", "  "))?;
+                    self.refused(Refusal::new(format!("{reason}.")).help("Type it again."))?;
                     continue;
                 }
                 Typed::End => return Ok(RoomAsked::Left("end of input")),
@@ -39,7 +42,7 @@ impl<S: Store> Session<'_, S> {
                 "pause" => return Ok(RoomAsked::Left("asked for")),
                 typed => match self.machine.temperature(typed) {
                     Ok(answer) => return Ok(RoomAsked::Measured(answer)),
-                    Err(refusal) => self.console.show(&layout::refusal(&refusal, width))?,
+                    Err(refusal) => self.refused(refusal)?,
                 },
             }
         }

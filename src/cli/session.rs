@@ -33,7 +33,12 @@ pub enum Ending {
     Closed,
     /// It goes on later.
     Paused,
+    /// A line of a file of answers was refused; it goes on later.
+    OutOfStep,
 }
+
+/// Why a walk was left whose file of answers no longer fits what is asked.
+pub(super) const OUT_OF_STEP: &str = "an answer of the file was refused";
 
 /// Answers in place of a keyboard that look at the machine: a rehearsal. None: nothing more to say.
 pub type Script<'a> = &'a mut dyn FnMut(&mut Machine) -> Option<String>;
@@ -65,6 +70,8 @@ pub struct Session<'a, S> {
     answered: Option<Question>,
     /// The two lists of the exit, as last shown.
     status: Option<Status>,
+    /// What was refused last.
+    pub(super) refusal: Option<Refusal>,
 }
 
 impl<S> fmt::Debug for Session<'_, S> {
@@ -105,6 +112,7 @@ impl<'a, S: Store> Session<'a, S> {
             section: None,
             answered: None,
             status: None,
+            refusal: None,
         }
     }
 
@@ -137,6 +145,9 @@ impl<'a, S: Store> Session<'a, S> {
             return self.pause(reason);
         }
         loop {
+            if self.is_out_of_step() {
+                return self.pause(OUT_OF_STEP);
+            }
             self.tick();
             let question = self.machine.question();
             self.show_question(&question)?;
@@ -144,7 +155,7 @@ impl<'a, S: Store> Session<'a, S> {
                 Typed::Line(line) => line,
                 Typed::Unreadable(reason) => {
                     let refusal = Refusal::new(format!("{reason}.")).help("Type it again.");
-                    self.refused(&refusal)?;
+                    self.refused(refusal)?;
                     continue;
                 }
                 Typed::End => return self.pause("end of input"),
@@ -200,7 +211,7 @@ impl<'a, S: Store> Session<'a, S> {
 
     fn take(&mut self, question: &Question, typed: &str) -> Result<Step, Failure> {
         if let Some(refusal) = bare_word(question, typed, &self.machine) {
-            self.refused(&refusal)?;
+            self.refused(refusal)?;
             return Ok(Step::GoOn);
         }
         let word = command_word(question, typed);
@@ -221,7 +232,7 @@ impl<'a, S: Store> Session<'a, S> {
                 let refusal = Refusal::new("The walk is not at its end: something is still asked.").help(
                     "Answer it, or leave the step out with its reason: skip \"why\". pause leaves the walk.",
                 );
-                self.refused(&refusal)?;
+                self.refused(refusal)?;
                 return Ok(Step::GoOn);
             }
             _ => {}
@@ -229,7 +240,7 @@ impl<'a, S: Store> Session<'a, S> {
         let typed = match self.take_key(typed) {
             Ok(typed) => typed,
             Err(refusal) => {
-                self.refused(&refusal)?;
+                self.refused(refusal)?;
                 return Ok(Step::GoOn);
             }
         };
@@ -248,7 +259,7 @@ impl<'a, S: Store> Session<'a, S> {
                 self.ask_key(&reply)?;
                 self.commit(reply, typed)?;
             }
-            Err(refusal) => self.refused(&refusal)?,
+            Err(refusal) => self.refused(refusal)?,
         }
         self.witness = None;
         Ok(Step::GoOn)
@@ -260,7 +271,7 @@ impl<'a, S: Store> Session<'a, S> {
             "" => show::walk(&self.machine, width),
             name => match show::named(&self.machine, name, width) {
                 Ok(lines) => lines,
-                Err(refusal) => return self.refused(&refusal),
+                Err(refusal) => return self.refused(refusal),
             },
         };
         Ok(self.console.show(&lines)?)
@@ -304,7 +315,7 @@ impl<'a, S: Store> Session<'a, S> {
                 Ok(Step::End(Ending::Closed))
             }
             Err(refusal) => {
-                self.refused(&refusal)?;
+                self.refused(refusal)?;
                 Ok(Step::GoOn)
             }
         }
@@ -312,8 +323,9 @@ impl<'a, S: Store> Session<'a, S> {
 
     /// Leaves the walk in good order. That it was left is worth a line, but nothing rests on it.
     fn pause(&mut self, reason: &str) -> Result<Ending, Failure> {
+        let ending = if reason == OUT_OF_STEP { Ending::OutOfStep } else { Ending::Paused };
         if self.machine.state().closed.is_some() {
-            return Ok(if reason == "end of input" { Ending::Closed } else { Ending::Paused });
+            return Ok(if reason == "end of input" { Ending::Closed } else { ending });
         }
         self.tick();
         if self.machine.question().expects == Expects::TakeOrRetype {
@@ -333,7 +345,7 @@ impl<'a, S: Store> Session<'a, S> {
         self.tick();
         let reply = self.machine.paused(reason, temperature);
         self.commit(reply, "pause")?;
-        Ok(Ending::Paused)
+        Ok(ending)
     }
 
     /// A press of the gauge answers the question that stood when it came, or none.
@@ -342,13 +354,13 @@ impl<'a, S: Store> Session<'a, S> {
         if late && self.answered.as_ref() != Some(question) {
             let message =
                 format!("The gauge sent \"{}\" while the answer before was being typed.", clean(line.trim()));
-            return self.refused(&Refusal::new(message).help("If it belongs here, press again."));
+            return self.refused(Refusal::new(message).help("If it belongs here, press again."));
         }
         self.time = self.clock.stamp();
         self.machine.set_answer_time(&self.time);
         match self.machine.gauge(line, unit) {
             Ok(reply) => self.commit(reply, line),
-            Err(refusal) => self.refused(&refusal),
+            Err(refusal) => self.refused(refusal),
         }
     }
 
@@ -357,9 +369,16 @@ impl<'a, S: Store> Session<'a, S> {
         Ok(self.console.show(&layout::plain(text, width, mark, "  "))?)
     }
 
-    fn refused(&mut self, refusal: &Refusal) -> Result<(), Failure> {
+    pub(super) fn refused(&mut self, refusal: Refusal) -> Result<(), Failure> {
         let width = self.console.width();
-        Ok(self.console.show(&layout::refusal(refusal, width))?)
+        self.console.show(&layout::refusal(&refusal, width))?;
+        self.refusal = Some(refusal);
+        Ok(())
+    }
+
+    /// Whether the next line of a file of answers may meet a question that it was not meant for.
+    pub(super) fn is_out_of_step(&self) -> bool {
+        self.refusal.is_some() && self.console.line_of_answers().is_some()
     }
 
     /// Puts a reply on the record, event by event, then shows what is said.

@@ -66,7 +66,7 @@ pub fn console_for(
     if let Some(path) = answers {
         let fault = |source| StoreFault::new("could not read", path.display().to_string(), source);
         let file = File::open(path).map_err(fault)?;
-        return Ok(Box::new(LinesConsole::with_remarks(BufReader::new(file), io::stdout())));
+        return Ok(Box::new(LinesConsole::of_answers(BufReader::new(file), io::stdout())));
     }
     if io::stdin().is_terminal() && io::stdout().is_terminal() {
         let moves = std::env::var_os("TERM").is_none_or(|term| term != "dumb");
@@ -388,7 +388,7 @@ fn finish(
     let (console, clock, mut writer) = (session.console, session.clock, session.writer);
     let width = console.width();
     let status = match ending {
-        Ending::Paused => {
+        Ending::Paused | Ending::OutOfStep => {
             let place = session.machine.question().place;
             let place = place.map(|it| format!(" at {} {}", it.name, it.title)).unwrap_or_default();
             let text =
@@ -397,12 +397,32 @@ fn finish(
                 console.show(&layout::exit_for_now(&status, width))?;
                 console.show(&[Shown::blank()])?;
             }
-            console.show(&layout::plain(&text, width, "", "  "))?;
             let command = match session.machine.is_from_paper() {
                 true => "enter",
                 false => "walk --resume",
             };
-            console.show(&layout::command(&format!("bedway {command} {}", path.display()), width))?;
+            let command = format!("bedway {command} {}", path.display());
+            if let (Some(line), Some(refusal)) = (console.line_of_answers(), &session.refusal)
+                && ending == Ending::OutOfStep
+            {
+                let text = format!(
+                    "Line {line} of the file of answers was refused: {} Neither it nor what comes after it is taken: that \
+                     could meet other questions than it was meant for.",
+                    refusal.message
+                );
+                console.show(&layout::plain(&text, width, "! ", "  "))?;
+            }
+            console.show(&layout::plain(&text, width, "", "  "))?;
+            console.show(&layout::command(&command, width))?;
+            if ending == Ending::OutOfStep {
+                let room = match session.machine.has_readings() && !session.machine.is_from_paper() {
+                    true => "; its first line is the temperature of the room, or empty",
+                    false => "",
+                };
+                let text = format!("Or with the rest of the answers, put right, in a file REST{room}:");
+                console.show(&layout::plain(&text, width, "", "  "))?;
+                console.show(&layout::command(&format!("{command} --answers REST"), width))?;
+            }
             Status::NotAccepted
         }
         Ending::Closed => {

@@ -40,6 +40,13 @@ impl Folder {
         said(self.command(arguments).output().unwrap())
     }
 
+    /// With what somebody types who sees what is asked, and what is refused.
+    pub fn typed(&self, arguments: &[&str], keys: &str) -> (i32, String) {
+        std::fs::write(self.path("keys"), keys).unwrap();
+        let keys = std::fs::File::open(self.path("keys")).unwrap();
+        said(self.command(arguments).stdin(keys).output().unwrap())
+    }
+
     /// A walk from a file of answers, closed and not signed.
     pub fn walked(&self) -> &'static str {
         let (status, said) =
@@ -393,4 +400,51 @@ fn the_report_does_not_hold_on_to_what_a_correction_or_a_skip_has_overtaken() {
     assert!(!report.contains("outside the usual"), "{report}");
     let row = report.lines().find(|line| line.starts_with("    Run-out of the bore")).unwrap_or("");
     assert!(row.contains("STALE"), "{report}");
+}
+
+/// Nobody sits at a file of answers: behind a line that is refused, the next ones would meet other questions.
+#[test]
+fn a_file_of_answers_ends_at_the_first_refusal_and_its_rest_is_taken_once_it_is_put_right() {
+    let folder = Folder::new();
+    let good = std::fs::read_to_string(folder.path("answers")).unwrap();
+    // A remark counts as a line of the file. The row behind the slip would fit the question just as well.
+    let (before, rest) = good.split_once("again R1\n").unwrap();
+    let slip = format!("# the arbor\n{before}again R1\n0.o2 0.00\n{}", rest.split_once('\n').unwrap().1);
+    std::fs::write(folder.path("slip"), &slip).unwrap();
+    let line = slip.lines().position(|line| line.contains("0.o2")).unwrap() + 1;
+    let walk = ["walk", "drill.bedway", "--record", "r.record.jsonl", "--answers", "slip"];
+    let (status, said) = folder.run(&walk);
+    let words = said.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert_eq!(status, 1, "{said}");
+    assert!(words.contains(&format!("Line {line} of the file of answers was refused: ")), "{said}");
+    assert!(words.contains("bedway walk --resume r.record.jsonl --answers REST"), "{said}");
+    assert_eq!(said.lines().rfind(|line| line.starts_with("> ")), Some("> 0.o2 0.00"), "{said}");
+
+    std::fs::write(folder.path("rest"), format!("\n{rest}")).unwrap();
+    let resume = ["walk", "--resume", "r.record.jsonl", "--answers", "rest"];
+    let (status, said) = folder.run(&resume);
+    assert_eq!(status, 0, "{said}");
+    folder.walked();
+    let entered = |name: &str| {
+        let record = bedway::record::read(&std::fs::read(folder.path(name)).unwrap()).unwrap();
+        let read = record.lines.into_iter().filter_map(|line| match line.event {
+            bedway::walk::event::Event::Entered(entry) => Some((entry.name, entry.stations, entry.answer)),
+            _ => None,
+        });
+        read.collect::<Vec<_>>()
+    };
+    assert_eq!(entered("r.record.jsonl"), entered("walk.record.jsonl"));
+}
+
+/// At every question that may come first, the temperature of the room among them.
+#[test]
+fn the_rest_of_a_file_of_answers_that_does_not_begin_with_what_is_asked_changes_nothing() {
+    let folder = Folder::new();
+    std::fs::write(folder.path("few"), "Ann Example\nDP-0031\n150\nbelt\nDG-4\n0.02\n").unwrap();
+    folder.run(&["walk", "drill.bedway", "--record", "r.record.jsonl", "--answers", "few"]);
+    std::fs::write(folder.path("rest"), "yes\n20\n0.01\n").unwrap();
+    let (status, said) = folder.run(&["walk", "--resume", "r.record.jsonl", "--answers", "rest"]);
+    let words = said.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(status == 1 && words.contains("Line 1 of the file of answers was refused: "), "{said}");
+    assert_eq!(said.lines().filter(|line| line.starts_with("> ")).collect::<Vec<_>>(), ["> yes"], "{said}");
 }

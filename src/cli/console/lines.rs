@@ -29,6 +29,8 @@ pub struct LinesConsole<S, W> {
     out: W,
     /// Lines that begin with `# ` are remarks: in a file of answers, not in what is typed.
     remarks: bool,
+    /// The line of a file of answers that was read last.
+    line: Option<u64>,
 }
 
 impl<S, W> fmt::Debug for LinesConsole<S, W> {
@@ -39,12 +41,17 @@ impl<S, W> fmt::Debug for LinesConsole<S, W> {
 
 impl<S: LineSource, W: Write> LinesConsole<S, W> {
     pub fn new(source: S, out: W) -> Self {
-        Self { source, out, remarks: false }
+        Self { source, out, remarks: false, line: None }
     }
 
-    /// For a file of answers.
+    /// What somebody types who sees the questions, with remarks between: a transcript.
     pub fn with_remarks(source: S, out: W) -> Self {
-        Self { source, out, remarks: true }
+        Self { source, out, remarks: true, line: None }
+    }
+
+    /// A file of answers, written before anything was asked.
+    pub fn of_answers(source: S, out: W) -> Self {
+        Self { source, out, remarks: true, line: Some(0) }
     }
 
     pub fn into_output(self) -> W {
@@ -54,6 +61,7 @@ impl<S: LineSource, W: Write> LinesConsole<S, W> {
     fn next(&mut self) -> io::Result<Typed> {
         loop {
             let typed = self.source.next_line()?;
+            self.line = self.line.map(|line| line + 1);
             match &typed {
                 Typed::Line(line) if self.remarks && line.starts_with("# ") => {}
                 _ => return Ok(typed),
@@ -97,6 +105,10 @@ impl<S: LineSource, W: Write> Console for LinesConsole<S, W> {
 
     fn is_interactive(&self) -> bool {
         false
+    }
+
+    fn line_of_answers(&self) -> Option<u64> {
+        self.line
     }
 }
 
