@@ -340,6 +340,7 @@ impl Fold<'_> {
         self.state.current = Some(step);
         // What is read again was read later.
         self.state.page = None;
+        self.state.page_before = None;
     }
 
     fn corrected(&mut self, of: u64, answer: &Answer, sequence: u64) {

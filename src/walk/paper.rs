@@ -130,6 +130,7 @@ impl Fold<'_> {
         // The page that is typed in stays that, whichever earlier one is corrected.
         if !corrects || here {
             self.state.current = Some(step);
+            self.state.page_before = Some(page.clone());
             self.state.page = Some(page);
         }
     }
@@ -174,7 +175,7 @@ impl Machine {
                 }];
                 hints.extend(
                     self.state
-                        .page
+                        .page_before
                         .as_ref()
                         .map(|page| format!("Enter alone: as the sheet before, {}", page.in_words())),
                 );
@@ -224,7 +225,7 @@ impl Machine {
     // -------------------------------------------------------------------------------------------- answers
 
     pub(super) fn answer_page(&mut self, step: StepId, typed: &str, of: Option<u64>) -> Taken {
-        let before = self.state.page.clone();
+        let before = self.state.page_before.clone();
         let (when, by) = match typed.split_once(',') {
             Some((when, by)) => (when.trim(), Some(entry::unquoted(by))),
             None => (typed, None),

@@ -34,6 +34,8 @@ pub struct State {
     pub local: Option<jiff::civil::DateTime>,
     /// The page of paper that is being typed in.
     pub page: Option<Page>,
+    /// The page before, also where the walk was left since: its day is that of a time alone.
+    pub page_before: Option<Page>,
     /// Who read the sheet that was typed in last.
     pub reader: Option<String>,
     pub rehearsal: bool,

@@ -101,8 +101,15 @@ fn typing_in_can_be_left_and_gone_on_with() {
         store.clone(),
         "Ann Example\nDP-0031\n150\nbelt\n2026-03-01 09:40, Ann Example\nDG-4\n0.02\npause\n",
     );
-    let resumed = resume_entering(store.clone(), "2026-03-01 09:45\n0\npause\n");
+    // A time alone is one of the day of the sheet before.
+    let resumed = resume_entering(store.clone(), "09:45\n0\npause\n");
     assert!(resumed.screen.contains("The sheet of R1: when was it read?"), "{}", resumed.screen);
+    assert!(
+        resumed.screen.contains("Enter alone: as the sheet before, read 2026-03-01 09:40"),
+        "{}",
+        resumed.screen
+    );
+    assert!(resumed.screen.contains("R1 read 2026-03-01 09:45"), "{}", resumed.screen);
     assert!(resumed.screen.contains("R1 PASSED"), "{}", resumed.screen);
     verified(&store, program_of(&loaded)).unwrap();
 }
