@@ -168,7 +168,7 @@ pub fn frozen(opened: Option<&Event>) -> Result<Rc<Program>, FrozenFault> {
     };
     for file in files {
         if Digest::of(file.text.as_bytes()).to_string() != file.sha256 {
-            return Err(FrozenFault::Digest(file.name.clone()));
+            return Err(FrozenFault::Digest(crate::report::file_name(&file.name)));
         }
     }
     let Some(main) = files.first() else { return Err(FrozenFault::NotOpened) };

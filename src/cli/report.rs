@@ -10,7 +10,7 @@ use super::output::{Form, to_file};
 use crate::check::program::{Arithmetic, CrosscheckId, Expr, Node, Program};
 use crate::quantity::{Sense, Unit};
 use crate::record::signature::{Signatures, Standing};
-use crate::report::{Labels, Proof, Report, build, export, html, plain, render};
+use crate::report::{Labels, Proof, Report, build, export, file_name, html, plain, render};
 use crate::walk::event::Event;
 use crate::walk::machine::Machine;
 use crate::walk::value::Laid;
@@ -67,7 +67,7 @@ pub fn html(examined: &Examined, path: &Path, budgets: bool) -> String {
     report.budgets = budgets;
     let texts = match examined.opened() {
         Some(Event::Opened { files, .. }) => {
-            files.iter().map(|file| (file.name.clone(), file.text.clone())).collect()
+            files.iter().map(|file| (file_name(&file.name), file.text.clone())).collect()
         }
         _ => Vec::new(),
     };
@@ -90,11 +90,19 @@ fn proof(examined: &Examined, path: &Path) -> Proof {
     }
     warnings.extend(wrongly_signed(&examined.signatures));
     let states = examined.replayed.as_ref().map(|machine| machine.status().steps).unwrap_or_default();
+    let untold = match (&examined.damage, &examined.replayed) {
+        (Some(_), _) => {
+            Some("the record is damaged, and what stands behind the damage is not shown".to_owned())
+        }
+        (None, Err(_)) => Some("the walk could not be reckoned again, see above".to_owned()),
+        (None, Ok(_)) => None,
+    };
     Proof {
         record: path.file_name().unwrap_or(path.as_os_str()).to_string_lossy().into_owned(),
         end: examined.record.end.to_string(),
         warnings,
         damaged: examined.damage.is_some(),
+        untold,
         signatures: examined.signatures.findings.iter().map(|it| standing_words(&it.standing)).collect(),
         missing: examined.signatures.missing.clone(),
         crosschecks: examined.replayed.as_ref().map(crosschecks).unwrap_or_default(),

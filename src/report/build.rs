@@ -11,13 +11,13 @@ use crate::walk::event::{Answer, Entry, Event, JudgedStep, ResultLine, RuleLine}
 use crate::walk::machine::Machine;
 use crate::walk::uncertainty;
 
-use super::labels::{Labels, plain};
+use super::labels::{Labels, plain, with_gaps};
 use super::model::{
     AmendmentLine, Closed, DefectLine, EntryLine, FactLine, Held, Kept, Readings, Report, ResultPart,
     SignatureLine, StepPart, Struck, StruckPart, Try,
 };
 use super::put_right::{Righted, righted};
-use super::said::when;
+use super::said::{file_name, when};
 
 /// Builds the report of the lines of a record, in one pass.
 ///
@@ -112,7 +112,7 @@ impl Builder<'_> {
         if let Some(index) = self.steps.get(name) {
             return *index;
         }
-        let texts = |texts: &[crate::check::program::Text]| texts.iter().map(plain).collect::<Vec<_>>();
+        let texts = |texts: &[crate::check::program::Text]| texts.iter().map(with_gaps).collect::<Vec<_>>();
         let part = match self.labels.step(name) {
             Some(step) => StepPart {
                 name: name.to_owned(),
@@ -161,7 +161,8 @@ impl Builder<'_> {
                 report.title.clone_from(title);
                 report.rehearsal = *rehearsal;
                 report.program.clone_from(program);
-                report.files = files.iter().map(|file| (file.name.clone(), file.sha256.clone())).collect();
+                report.files =
+                    files.iter().map(|file| (file_name(&file.name), file.sha256.clone())).collect();
                 report.previous.clone_from(previous);
                 report.expected =
                     std::iter::once("operator".to_owned()).chain(parties.iter().cloned()).collect();

@@ -208,6 +208,15 @@ pub fn plain(text: &Text) -> String {
     words.flat_map(str::split_whitespace).collect::<Vec<_>>().join(" ")
 }
 
+/// A text of a walk that could not be reckoned again: what it puts in is not known.
+pub(super) fn with_gaps(text: &Text) -> String {
+    let words = text.parts.iter().map(|part| match part {
+        Part::Plain(text) => text.as_str(),
+        Part::Value(..) => "(not known)",
+    });
+    words.collect::<String>().split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
 /// A number of the record with its unit: `+0.015 mm`; a quotient as a decimal; words as they are.
 pub fn shown(value: &str, unit: Option<&str>, signed: bool) -> String {
     let Some(exact) = parse_exact(value) else {

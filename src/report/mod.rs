@@ -42,6 +42,6 @@ pub use model::{
     Readings, Report, ResultPart, Row, SignatureLine, StationPart, StepPart, Struck, StruckPart, Try,
 };
 pub use page::{clean, columns, cut, padded, width_of, wrapped};
-pub use said::{answer_text, when};
+pub use said::{answer_text, file_name, when};
 pub use summary::{exceptions, is_well, left_out, loud, state, warnings};
 pub use text::render;

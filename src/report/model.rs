@@ -353,6 +353,8 @@ pub struct Proof {
     pub warnings: Vec<String>,
     /// Lines of it cannot be believed: what stands behind the damage is not there.
     pub damaged: bool,
+    /// Why not all of its exceptions and of what was not tested can be told.
+    pub untold: Option<String>,
     /// How far each signature can be relied on, in their order.
     pub signatures: Vec<String>,
     /// Expected parties without a signature.

@@ -8,6 +8,11 @@ use crate::walk::event::{Answer, How, RuleLine, UncertaintyLine};
 pub(super) use crate::walk::spoken;
 use crate::walk::uncertainty::wording::{self, chance, percent};
 
+/// A file without its folders: whose computer it lay on is nobody else's business. Folders are parted as on any system.
+pub fn file_name(typed: &str) -> String {
+    typed.rsplit(['/', '\\']).next().unwrap_or(typed).to_owned()
+}
+
 impl Held {
     /// The value with its unit, what its sign says, and where it stands; empty where there is none.
     pub fn value(&self) -> String {

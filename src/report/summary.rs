@@ -65,6 +65,8 @@ pub fn exceptions(report: &Report, proof: &Proof) -> Vec<String> {
         })
         .collect();
     said.extend(states);
+    let known = if said.is_empty() { "What they are" } else { "Whether that is all" };
+    said.extend(proof.untold.iter().map(|why| format!("{known} is not known: {why}.")));
     said
 }
 

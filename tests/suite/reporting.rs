@@ -135,3 +135,61 @@ fn a_record_held_against_itself_has_changed_in_nothing_but_what_its_own_work_did
     let (status, page) = folder.run(&["compare", record, record]);
     assert!(status == 0 && page.contains("Two records compared"), "{page}");
 }
+
+/// What does not follow from the entries proves nothing about the steps: "None" under the exceptions would be a pass.
+#[test]
+fn of_a_walk_that_cannot_be_reckoned_again_the_report_says_what_is_not_known() {
+    let folder = Folder::new();
+    let text = std::fs::read_to_string(folder.path("drill.bedway")).unwrap();
+    let text = text.replace("at the radius of the sweep.", "at {reach}.");
+    std::fs::write(folder.path("drill.bedway"), text).unwrap();
+    let record = folder.walked();
+    let (_, sound) = folder.run(&["report", record]);
+    assert!(sound.contains("its tip at 150 mm.") && !sound.contains("not known"), "{sound}");
+
+    let lines = bedway::record::read(&std::fs::read(folder.path(record)).unwrap()).unwrap().lines;
+    let (mut bytes, mut before) = (Vec::new(), Digest::ZERO);
+    for line in lines.into_iter().take_while(|line| !matches!(line.event, Event::Closed { .. })) {
+        let mut event = line.event;
+        if let Event::Judged(judged) = &mut event {
+            judged.state = "passed".into();
+        }
+        let (_, sealed) = Line::seal(line.seq, &line.time, &line.who, event, before).unwrap();
+        before = Digest::of(&sealed);
+        bytes.extend(sealed);
+    }
+    std::fs::write(folder.path("forged.record.jsonl"), &bytes).unwrap();
+    let torn = String::from_utf8(bytes).unwrap().replacen("Ann Example", "Eve Example", 1);
+    std::fs::write(folder.path("spoilt.record.jsonl"), torn).unwrap();
+    for (record, why) in [
+        ("forged.record.jsonl", "is not known: the walk could not be reckoned again"),
+        ("spoilt.record.jsonl", "is not known: the record is damaged"),
+    ] {
+        assert_eq!(folder.run(&["report", record, "--html", "page.html"]).0, 5);
+        let page = std::fs::read_to_string(folder.path("page.html")).unwrap();
+        let forms = ["--text", "--markdown", "--json"].map(|form| folder.run(&["report", record, form]).1);
+        for said in forms.iter().chain([&page]) {
+            let words = said.split_whitespace().collect::<Vec<_>>().join(" ");
+            assert!(words.contains(why), "{record}: {said}");
+        }
+    }
+    let (_, forged) = folder.run(&["report", "forged.record.jsonl"]);
+    let words = forged.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(words.contains("its tip at (not known). Turn the spindle by hand."), "{forged}");
+}
+
+/// A report goes to the customer: whose computer the procedure lay on does not.
+#[test]
+fn a_report_names_the_file_of_the_procedure_without_its_folders() {
+    let folder = Folder::new();
+    std::fs::create_dir_all(folder.path("home/cy")).unwrap();
+    std::fs::copy(folder.path("drill.bedway"), folder.path("home/cy/drill.bedway")).unwrap();
+    folder.run(&["walk", "home/cy/drill.bedway", "--record", "r.record.jsonl", "--answers", "answers"]);
+    folder.run(&["report", "r.record.jsonl", "--html", "page.html"]);
+    let page = std::fs::read_to_string(folder.path("page.html")).unwrap();
+    let forms =
+        ["--text", "--markdown", "--json"].map(|form| folder.run(&["report", "r.record.jsonl", form]).1);
+    for said in forms.iter().chain([&page]) {
+        assert!(said.contains("drill.bedway") && !said.contains("home/cy"), "{said}");
+    }
+}
