@@ -62,6 +62,10 @@ pub struct Sheet {
     signed: Vec<(String, String, String, String)>,
     /// The same, of what was signed before the last amendment.
     signed_before: Vec<(String, String, String, String)>,
+    /// The same, of who has signed only what they added, and not the verdict.
+    amended: Vec<(String, String, String, String)>,
+    /// Something was added, and who added it has not signed yet.
+    amending: bool,
     /// The same, of the witnesses who have signed at a hold.
     witnessed: Vec<(String, String, String, String)>,
 }
@@ -89,7 +93,7 @@ impl Sheet {
                     sheet.closed = false;
                     sheet.witnessed.push((party.clone(), name.clone(), identity.clone(), key.clone()));
                 }
-                Event::Signed { .. } => sheet.signed.extend(pending.take()),
+                Event::Signed { .. } => sheet.take(pending.take()),
                 Event::Amended { .. } => sheet = sheet.of_amendment(),
                 // What is added to a closed walk opens it again.
                 Event::Person { .. } | Event::Resumed { .. } | Event::Paused { .. } | Event::Noted { .. } => {
@@ -103,7 +107,18 @@ impl Sheet {
     /// For an amendment: whoever has signed the walk may sign that too.
     pub fn of_amendment(mut self) -> Self {
         self.signed_before.append(&mut self.signed);
+        self.amending = true;
         self
+    }
+
+    /// The first signature under an amendment is that of who added it: one who has not signed the verdict still may.
+    fn take(&mut self, signed: Option<(String, String, String, String)>) {
+        let Some(signed) = signed else { return };
+        let has_signed = self.signed_before.iter().any(|(role, ..)| *role == signed.0);
+        match std::mem::take(&mut self.amending) && !has_signed {
+            true => self.amended.push(signed),
+            false => self.signed.push(signed),
+        }
     }
 
     pub fn is_closed(&self) -> bool {
@@ -117,7 +132,8 @@ impl Sheet {
     /// Roles that are expected to sign and have not, the operator first.
     pub fn missing(&self) -> Vec<String> {
         let roles = std::iter::once(OPERATOR.to_owned()).chain(self.parties.iter().cloned());
-        roles.filter(|role| !self.signed.iter().any(|(signed, ..)| signed == role)).collect()
+        let on_the_verdict = || self.signed.iter().chain(&self.signed_before);
+        roles.filter(|role| !on_the_verdict().any(|(signed, ..)| signed == role)).collect()
     }
 
     /// Why this person may not sign so.
@@ -221,7 +237,8 @@ pub fn ready(
     let key = source.key(&identity, console)?;
     let print = key.fingerprint();
     let same_key = |line: &str| fingerprint(line).is_ok_and(|other| other == print);
-    let mut before = sheet.signed.iter().chain(&sheet.signed_before).chain(&sheet.witnessed);
+    let mut before =
+        sheet.signed.iter().chain(&sheet.signed_before).chain(&sheet.amended).chain(&sheet.witnessed);
     if let Some((role, name, ..)) = before.find(|(_, name, _, line)| same_key(line) && *name != signer.name) {
         return Err(Failure::usage(format!(
             "that key has signed as {name}, {role}; each person signs with a key of their own. Nothing was signed"

@@ -118,6 +118,28 @@ fn a_walk_signed_by_all_verifies_and_one_that_nobody_signed_does_not() {
     assert!(!report.contains("***") && report.contains("ACCEPTED"), "{report}");
 }
 
+/// Their name stands under what they added; that they take the verdict too is another signature, which stays open.
+#[test]
+fn who_signs_an_amendment_is_still_expected_to_sign_the_verdict_and_may() {
+    let folder = Folder::new();
+    let record = folder.walked();
+    let well = |arguments: &[&str]| {
+        let (status, said) = folder.run(arguments);
+        assert_eq!(status, 0, "{said}");
+    };
+    well(&["sign", record, "--as", "Ann Example, operator"]);
+    well(&["amend", record, "the serial number ends in 7", "--as", "Bo Example, owner"]);
+    let (status, said) = folder.run(&["verify", record]);
+    let said = said.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert_eq!(status, 1, "{said}");
+    assert!(said.contains("Bo Example, owner, of what was added"), "{said}");
+    assert!(said.contains("Expected to sign and has not: owner"), "{said}");
+    well(&["sign", record, "--as", "Bo Example, owner"]);
+    well(&["verify", record]);
+    let (status, said) = folder.run(&["sign", record, "--as", "Bo Example, owner"]);
+    assert!(status == 2 && said.contains("has signed it as owner already"), "{said}");
+}
+
 /// What became known after the signing is added, signed for itself, told in the report; what was signed stays proved.
 #[test]
 fn an_amendment_is_added_to_a_signed_record_with_a_signature_of_its_own() {

@@ -393,6 +393,33 @@ fn an_amendment_needs_a_signature_of_its_own() {
     assert!(found.hold() && found.uncovered.is_none());
 }
 
+/// They signed what they added, whatever stands before it; the verdict waits for them, and a second signature is on it.
+#[test]
+fn who_signs_an_amendment_has_not_signed_the_verdict() {
+    let store = MemoryStore::default();
+    let mut writer = Writer::begin(store.clone()).unwrap();
+    let folder = tempfile::tempdir().unwrap();
+    let key = |name: &str| SigningKey::make(&folder.path().join(name), "", None, &mut OsRng).unwrap();
+    let (ann, bo) = (key("ann"), key("bo"));
+    for event in [opened(&["witness"]), closed()] {
+        writer.append(&time(0), OPERATOR, event).unwrap();
+    }
+    let by_ann = || statement(OPERATOR, "Ann Example");
+    let by_bo = || statement("witness", "Bo Example");
+    sign_record(&mut writer, &ann, &time(1), OPERATOR, "ann-example", by_ann()).unwrap();
+    for (at, text) in [(2, "the serial number ends in 7"), (3, "the bed is of 1962")] {
+        writer.append(&time(at), OPERATOR, Event::Amended { text: text.to_owned() }).unwrap();
+        sign_record(&mut writer, &bo, &time(at), "witness", "bo-example", by_bo()).unwrap();
+        let found = check(&store.bytes(), None);
+        assert_eq!(found.missing, ["witness"]);
+        assert!(found.hold() && found.uncovered.is_none());
+    }
+    sign_record(&mut writer, &bo, &time(4), "witness", "bo-example", by_bo()).unwrap();
+    let found = check(&store.bytes(), None);
+    assert!(found.missing.is_empty());
+    assert_eq!(found.findings.iter().map(|it| it.amends).collect::<Vec<_>>(), [false, true, true, false]);
+}
+
 #[test]
 fn who_is_missing_and_what_was_only_begun_is_said() {
     let store = MemoryStore::default();

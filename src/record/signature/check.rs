@@ -25,6 +25,8 @@ pub struct SignatureFinding {
     pub exceptions: Vec<String>,
     /// The step, where it is the signature of a witness at a hold; verdict and exceptions are empty then.
     pub hold: Option<String>,
+    /// The first under what was added after the signing: of who added it, and no word on the verdict.
+    pub amends: bool,
     pub standing: Standing,
 }
 
@@ -52,9 +54,10 @@ impl Standing {
 
 impl fmt::Display for SignatureFinding {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let Self { line, time, party, name, identity, fingerprint, standing, .. } = self;
+        let Self { line, time, party, name, identity, fingerprint, standing, amends, .. } = self;
         let hold = self.hold.as_ref().map(|step| format!(", witness of {step}")).unwrap_or_default();
-        write!(f, "line {line}, {time}: {name}, {party}{hold} ({identity}, key {fingerprint}): ")?;
+        let amends = if *amends { ", of what was added" } else { "" };
+        write!(f, "line {line}, {time}: {name}, {party}{hold}{amends} ({identity}, key {fingerprint}): ")?;
         match standing {
             Standing::Proved { line } => {
                 write!(f, "signature good, and line {line} of the signers file says that this is their key")
@@ -80,7 +83,7 @@ pub struct Signatures {
     pub holds: Vec<SignatureFinding>,
     /// Line and step of those on an early record that do not cover their own line.
     pub unbound_holds: Vec<(u64, String)>,
-    /// Parties that are expected and have no signature that fits: `operator` and those of the procedure.
+    /// Parties that are expected and have no signature on the verdict that fits: `operator` and those of the procedure.
     pub missing: Vec<String>,
     /// Lines (first, last) after the last signature that fits: covered by none.
     pub uncovered: Option<(u64, u64)>,
@@ -154,11 +157,14 @@ pub fn check_signatures(bytes: &[u8], record: &Record, signers: Option<&AllowedS
                 if let Event::Signing { party, key, .. } = &signing.event {
                     note_key(&mut keys, &mut found.shared_keys, line.seq, key, party);
                 }
+                let amends = !found.unsigned_amendments.is_empty();
                 if standing.fits() {
                     last_fitting = Some(line.seq);
                     found.unsigned_amendments.clear();
                 }
-                found.findings.extend(finding(signing, line, standing));
+                found
+                    .findings
+                    .extend(finding(signing, line, standing).map(|it| SignatureFinding { amends, ..it }));
             }
             Event::Amended { .. } => found.unsigned_amendments.push(line.seq),
             Event::Held { step, party, name, signed: Some(signed) } => {
@@ -181,6 +187,7 @@ pub fn check_signatures(bytes: &[u8], record: &Record, signers: Option<&AllowedS
                     verdict: String::new(),
                     exceptions: Vec::new(),
                     hold: Some(step.clone()),
+                    amends: false,
                     standing,
                 });
             }
@@ -190,7 +197,8 @@ pub fn check_signatures(bytes: &[u8], record: &Record, signers: Option<&AllowedS
     if let Some(begun) = pending {
         found.findings.extend(finding(begun, begun, Standing::NotSigned));
     }
-    let signed = |party: &String| found.findings.iter().any(|f| f.party == *party && f.standing.fits());
+    let on_the_verdict = |it: &&SignatureFinding| it.standing.fits() && !it.amends;
+    let signed = |party: &String| found.findings.iter().filter(on_the_verdict).any(|it| it.party == *party);
     found.missing = expected.into_iter().filter(|party| !signed(party)).collect();
     let last = record.lines.len() as u64;
     found.uncovered = last_fitting.filter(|fitting| *fitting < last).map(|fitting| (fitting + 1, last));
@@ -265,6 +273,7 @@ fn finding(signing: &Line, at: &Line, standing: Standing) -> Option<SignatureFin
         verdict: verdict.clone(),
         exceptions: exceptions.clone(),
         hold: None,
+        amends: false,
         standing,
     })
 }
