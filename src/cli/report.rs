@@ -7,16 +7,9 @@ use super::args;
 use super::examine::{Examined, examine, read_bytes};
 use super::failure::{Failure, Status};
 use super::output::{Form, to_file};
-use crate::check::program::{Arithmetic, CrosscheckId, Expr, Node, Program};
-use crate::quantity::{Sense, Unit};
 use crate::record::signature::{Signatures, Standing};
-use crate::report::{Labels, Proof, Report, build, export, file_name, html, plain, render};
+use crate::report::{Labels, Proof, Report, build, export, file_name, html, render};
 use crate::walk::event::Event;
-use crate::walk::machine::Machine;
-use crate::walk::value::Laid;
-use crate::walk::verdict::Agreement;
-use crate::walk::view::View;
-use crate::walk::{self, judge};
 
 pub fn run(arguments: &args::Report, out: &mut dyn Write) -> Result<Status, Failure> {
     let output = &arguments.output;
@@ -105,7 +98,7 @@ fn proof(examined: &Examined, path: &Path) -> Proof {
         untold,
         signatures: examined.signatures.findings.iter().map(|it| standing_words(&it.standing)).collect(),
         missing: examined.signatures.missing.clone(),
-        crosschecks: examined.replayed.as_ref().map(crosschecks).unwrap_or_default(),
+        crosschecks: examined.replayed.as_ref().map(|it| it.standing().agreements()).unwrap_or_default(),
         states: states.into_iter().map(|step| (step.name, step.stand.to_string())).collect(),
     }
 }
@@ -129,55 +122,6 @@ fn wrongly_signed(signatures: &Signatures) -> Vec<String> {
         signatures.contradictions.iter().map(|(line, how)| format!("CONTRADICTED: line {line}: {how}.")),
     );
     said
-}
-
-/// Results that must agree, and whether they do.
-fn crosschecks(machine: &Machine) -> Vec<String> {
-    let program = machine.program();
-    let view = View::latest(program, machine.state());
-    let said = program.crosschecks.iter().enumerate().filter_map(|(index, plan)| {
-        let result = judge::crosscheck(program, CrosscheckId(index), &view);
-        let unit = unit_of(program, &plan.left).or_else(|| unit_of(program, &plan.right));
-        // What is held against it may have lost its words on the way; it is of the same kind.
-        let sense = sense_of(program, &plan.left).or_else(|| sense_of(program, &plan.right));
-        let shown = |laid: &Laid| walk::text::show_laid(laid, unit, sense, None);
-        let verdict = match machine.standing().crosscheck(CrosscheckId(index)) {
-            Agreement::NotApplicable => return None,
-            Agreement::Agree => "they agree".to_owned(),
-            Agreement::LookAgain => "LOOK AGAIN".to_owned(),
-            Agreement::Waiting => {
-                return Some(format!("{}: not compared, a result is missing", plain(&plan.why)));
-            }
-            Agreement::Invalid(reason) => {
-                return Some(format!("{}: not compared, {reason}", plain(&plan.why)));
-            }
-        };
-        let (left, right) = (shown(&result.left), shown(&result.right));
-        let within = walk::text::cell(&result.within, unit);
-        Some(format!("{}: {left}; against {right}; within {within}: {verdict}", plain(&plan.why)))
-    });
-    said.collect()
-}
-
-/// What plus and minus mean of an expression that is one value.
-fn sense_of<'p>(program: &'p Program, expr: &Expr) -> Option<&'p Sense> {
-    match &expr.node {
-        Node::Value(value) => program.values.get(value.0)?.sense.as_ref(),
-        _ => None,
-    }
-}
-
-/// The unit that an expression is shown in.
-fn unit_of(program: &Program, expr: &Expr) -> Option<Unit> {
-    match &expr.node {
-        Node::Value(value) => program.values.get(value.0)?.unit,
-        Node::Pick(of, _) | Node::Negate(of) => unit_of(program, of),
-        Node::Arithmetic(Arithmetic::Add | Arithmetic::Subtract, left, right) => {
-            unit_of(program, left).or_else(|| unit_of(program, right))
-        }
-        Node::Call { arguments, .. } => arguments.first().and_then(|of| unit_of(program, of)),
-        _ => None,
-    }
 }
 
 fn standing_words(standing: &Standing) -> String {

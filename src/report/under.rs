@@ -75,6 +75,10 @@ pub struct Of {
 pub fn under(of: &Of, recorded: &Machine, carried: &Carried) -> Under {
     let (was, is) = (Side::new(recorded, ""), Side::new(&carried.machine, ""));
     let status = carried.machine.status();
+    let verdict = match recorded.state().closed {
+        Some(_) => status.verdict_if_closed(),
+        None => status.verdict,
+    };
     let (states, states_under) = (was.states(), is.states());
     let mut rows = Vec::new();
     for (index, step) in is.program().steps.iter().enumerate() {
@@ -112,7 +116,7 @@ pub fn under(of: &Of, recorded: &Machine, carried: &Carried) -> Under {
         warnings,
         machine: of.machine.clone(),
         recorded: of.recorded.clone(),
-        under: Walk { verdict: status.verdict.words().to_owned(), ..of.under.clone() },
+        under: Walk { verdict: verdict.words().to_owned(), ..of.under.clone() },
         rows,
         remarks: carried.remarks.clone(),
         exceptions: status.exceptions,

@@ -161,6 +161,10 @@ impl Machine {
                     }
                 });
                 let mut hints: Vec<String> = hints.collect();
+                if self.state.closed.is_none() {
+                    let standing = self.standing();
+                    hints.extend(standing.apart().into_iter().flat_map(|it| standing.look_again(it)));
+                }
                 if self.state.closed.is_some() && !self.state.signed {
                     hints.push("Enter asks for the signatures".to_owned());
                     hints.push(

@@ -7,14 +7,15 @@ use super::machine::{Machine, Reply, Status};
 use super::question::{Refusal, Tone};
 
 impl Machine {
-    /// Ends the walk with its verdict. Refused while something is open or stale and not waived.
+    /// Ends the walk with its verdict. Refused while something is to be done, or stale and not waived.
     pub fn close(&mut self) -> Result<Reply, Refusal> {
         if self.state.closed.is_some() {
             return Err(Refusal::new("The walk is closed already."));
         }
         let status = self.status();
-        if !status.open.is_empty() || !status.stale.is_empty() {
-            let list: Vec<String> = status.open.iter().chain(&status.stale).cloned().collect();
+        if !status.may_be_closed() {
+            let to_do = status.open.iter().take(status.open.len() - status.apart);
+            let list: Vec<String> = to_do.chain(&status.stale).cloned().collect();
             return Err(Refusal::new(format!("Not everything is finished: {}.", list.join("; "))).help(
                 "Finish it, take what is stale once more (again STEP), or say why it is left out: skip STEP \
                      \"reason\", or waive STEP \"reason\" by PARTY.",
@@ -66,7 +67,7 @@ pub(super) fn reopening(typed: &str) -> Option<&str> {
 
 pub(super) fn closing(status: &Status) -> Event {
     Event::Closed {
-        verdict: status.verdict.words().to_owned(),
+        verdict: status.verdict_if_closed().words().to_owned(),
         exceptions: status.exceptions.clone(),
         open: status.open.clone(),
         stale: status.stale.clone(),

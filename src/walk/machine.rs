@@ -34,12 +34,30 @@ pub struct Reply {
 pub struct Status {
     pub verdict: WalkVerdict,
     pub open: Vec<String>,
+    /// How many of what is open, the last of it, are results that do not agree: the walk can be closed with them.
+    pub apart: usize,
     pub stale: Vec<String>,
     pub exceptions: Vec<String>,
     pub defects: Vec<String>,
     /// Series that run by the clock, whether or not anybody is there.
     pub going_on: Vec<String>,
     pub steps: Vec<StepStatus>,
+}
+
+impl Status {
+    /// All is done that can be demanded. That results do not agree may be nobody's fault, and no further reading may
+    /// mend it.
+    pub fn may_be_closed(&self) -> bool {
+        self.open.len() == self.apart && self.stale.is_empty()
+    }
+
+    /// What it comes to with nothing more done: results that do not agree are accepted by nobody.
+    pub fn verdict_if_closed(&self) -> WalkVerdict {
+        match self.verdict {
+            WalkVerdict::Unfinished if self.may_be_closed() => WalkVerdict::NotAccepted,
+            verdict => verdict,
+        }
+    }
 }
 
 /// Where one step stands.
@@ -272,6 +290,7 @@ impl Machine {
         Status {
             verdict: standing.verdict(),
             open: standing.open(),
+            apart: standing.apart().len(),
             stale: standing.stale(),
             exceptions: standing.exceptions(),
             defects: open_defects.map(|defect| format!("{}: {}", defect.number, defect.in_words())).collect(),

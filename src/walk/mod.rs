@@ -2,6 +2,7 @@
 
 mod acts;
 mod adjusting;
+mod agreeing;
 mod alteration;
 mod answer;
 mod arrows;

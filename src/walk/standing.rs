@@ -202,6 +202,19 @@ impl Standing<'_> {
         judge::crosscheck(self.program, crosscheck, &View::latest(self.program, self.state)).agreement
     }
 
+    /// Results that do not agree, and the step among those compared that a party accepts or that was left out.
+    fn disagreements(&self) -> impl Iterator<Item = (CrosscheckId, Option<StepId>)> {
+        let ids = (0..self.program.crosschecks.len()).map(CrosscheckId);
+        let apart = ids.filter(|id| self.crosscheck(*id) == Agreement::LookAgain);
+        let is_left = |step: &StepId| matches!(self.state_of(*step), StateWord::Waived | StateWord::Skipped);
+        apart.map(move |id| (id, self.program.crosschecks[id.0].steps.iter().copied().find(is_left)))
+    }
+
+    /// Results that do not agree, of steps that all count.
+    pub fn apart(&self) -> Vec<CrosscheckId> {
+        self.disagreements().filter(|(_, left)| left.is_none()).map(|(it, _)| it).collect()
+    }
+
     // -------------------------------------------------------------------------------------------- the whole walk
 
     fn steps(&self) -> impl Iterator<Item = StepId> {
@@ -229,12 +242,10 @@ impl Standing<'_> {
                 open.push(format!("{} {}: {stand}{why}", definition.name, title(definition)));
             }
         }
-        for index in 0..self.program.crosschecks.len() {
-            if matches!(self.crosscheck(CrosscheckId(index)), Agreement::LookAgain) {
-                open.push(format!("{}: look again", self.program.crosschecks[index].name));
-            }
-        }
         open.extend(self.state.unconfirmed());
+        open.extend(
+            self.apart().iter().map(|it| format!("{}: look again", self.program.crosschecks[it.0].name)),
+        );
         open
     }
 
@@ -266,6 +277,10 @@ impl Standing<'_> {
                 _ => {}
             }
         }
+        exceptions.extend(self.disagreements().filter_map(|(it, left)| {
+            let (step, stand) = left.map(|step| (&self.program.steps[step.0].name, self.state_of(step)))?;
+            Some(format!("{}: look again; {step} is {}", self.program.crosschecks[it.0].name, stand.words()))
+        }));
         exceptions.extend(self.state.defects.iter().filter(|defect| defect.mended.is_none()).map(|defect| {
             match &defect.accepted {
                 Some(by) => format!("defect {}: {}: accepted by {by}", defect.number, defect.in_words()),
@@ -308,10 +323,13 @@ impl Standing<'_> {
         let unfinished = stands.iter().any(|(it, optional)| {
             it.stale || matches!(it.state, NotReached | Invalid) || (it.state == ToDo && !optional)
         });
-        let look_again = (0..self.program.crosschecks.len())
-            .any(|index| matches!(self.crosscheck(CrosscheckId(index)), Agreement::LookAgain));
-        if unfinished || look_again {
+        if unfinished {
             return WalkVerdict::Unfinished;
+        }
+        if !self.apart().is_empty() {
+            // To look again is all that is left to do; where that was done and nothing came of it, nobody accepts it.
+            let is_closed = self.state.closed.is_some();
+            return if is_closed { WalkVerdict::NotAccepted } else { WalkVerdict::Unfinished };
         }
         match self.exceptions().is_empty() {
             true => WalkVerdict::Accepted,

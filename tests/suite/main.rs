@@ -1,6 +1,7 @@
 //! The one test binary: each module tests what a user cares about.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::unreachable)]
 
+mod agreeing;
 mod any_input;
 mod any_walk;
 mod as_example;
