@@ -5,6 +5,7 @@ use std::collections::HashSet;
 
 use scraper::{ElementRef, Html, Selector};
 
+use crate::commands::Folder;
 use crate::html::{all, everything, text};
 
 /// What is wrong with a page, in words; nothing if it is well.
@@ -229,6 +230,18 @@ fn colours(html: &Html, found: &mut Vec<String>) {
     }
     for element in all(html, "svg text[fill], font, [bgcolor], [color]") {
         found.push(format!("contrast: a colour outside the rules: {}", element.html()));
+    }
+}
+
+#[test]
+fn pages_of_two_walks_have_no_fault_either() {
+    let folder = Folder::new();
+    let record = folder.walked();
+    for arguments in [vec!["judge", record, "--under", "drill.bedway"], vec!["compare", record, record]] {
+        let (status, said) = folder.run(&[arguments.as_slice(), &["--html", "out.html"]].concat());
+        assert_eq!(status, 0, "{said}");
+        let page = std::fs::read_to_string(folder.path("out.html")).unwrap();
+        assert_eq!(faults(&page), Vec::<String>::new(), "{arguments:?}");
     }
 }
 

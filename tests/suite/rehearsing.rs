@@ -11,6 +11,7 @@ use bedway::cli::console::LinesConsole;
 use bedway::cli::load::{self, Loaded};
 use bedway::cli::rehearse::play;
 use bedway::record::{MemoryStore, Writer};
+use bedway::report::{Labels, Proof, build, export};
 use bedway::walk::as_example::as_example;
 use bedway::walk::event::Event;
 use bedway::walk::examples::{touched, walk_one};
@@ -18,6 +19,7 @@ use bedway::walk::rehearsal::Player;
 use bedway::walk::replay;
 
 use crate::commands::Folder;
+use crate::exports::valid;
 use crate::walking::{lines, procedure, program, resume_asked, transcript, walk};
 use crate::whole_day;
 
@@ -33,6 +35,15 @@ impl Rehearsed {
         let lines = lines(&self.store);
         let events = lines.iter().map(|line| (line.time.as_str(), &line.event));
         replay::verify(Rc::clone(program), events).unwrap().machine.status().verdict.words()
+    }
+
+    /// What `report --json` gives of it.
+    fn document(&self, program: &Rc<Program>) -> String {
+        let lines = lines(&self.store);
+        let events = lines.iter().map(|line| (line.time.as_str(), &line.event));
+        let machine = replay::verify(Rc::clone(program), events).unwrap().machine;
+        let report = build(&lines, &Labels::new(Some(program)), Some(&machine));
+        export::json(&export::document(&report, &Proof::default()))
     }
 
     fn has(&self, of: fn(&Event) -> bool) -> bool {
@@ -82,7 +93,9 @@ fn refused(screen: &str) -> usize {
 #[test]
 fn every_example_is_rehearsed_to_its_own_verdict() {
     let mut compared = 0;
+    let schema = export::schema::<export::Document>();
     for path in files() {
+        let mut documents = 0;
         let loaded = load::load(&path).unwrap();
         let Some(program) = &loaded.program else { continue };
         for example in &program.examples {
@@ -99,6 +112,11 @@ fn every_example_is_rehearsed_to_its_own_verdict() {
             let to_be_refused = expected(example).filter(|it| matches!(it, Expect::Refused)).count();
             assert!(refused <= to_be_refused, "{what}: {refused} refused, not {to_be_refused}:\n{screen}");
             compared += 1;
+            // Of each file one, as a document that keeps to its schema.
+            if documents == 0 {
+                valid(&schema, &rehearsed.document(program));
+            }
+            documents += 1;
         }
     }
     assert!(compared > 100, "{compared}");

@@ -7,6 +7,7 @@ use bedway::report::trend::KINDS;
 use bedway::walk::event::Event;
 
 use crate::commands::Folder;
+use crate::looked_over::faults;
 use crate::walking::{enter, lines, walk_at};
 
 const FIRST: &str = r#"language  1
@@ -272,7 +273,9 @@ fn the_page_draws_what_has_more_than_one_visit() {
     let shelf = Shelf::new();
     let charts = || {
         assert_eq!(shelf.run(&["--html", "out.html"]).0, 0);
-        std::fs::read_to_string(shelf.0.path("out.html")).unwrap().matches("class=\"plot-frame\"").count()
+        let page = std::fs::read_to_string(shelf.0.path("out.html")).unwrap();
+        assert_eq!(faults(&page), Vec::<String>::new());
+        page.matches("class=\"plot-frame\"").count()
     };
     shelf.year(1, "0.01");
     assert_eq!(charts(), 0);

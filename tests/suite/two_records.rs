@@ -5,6 +5,7 @@ use bedway::report::compare::{Change, Comparison, Kind, Taken, Walked, compare, 
 use bedway::report::under::walk;
 use bedway::report::{Labels, build, export, width_of};
 
+use crate::looked_over::faults;
 use crate::two_revisions::{ANSWERS, FIRST, Walk, under, walked};
 
 fn side<'a>(file: &str, walked: &'a Walk, text: &'a str) -> Walked<'a> {
@@ -165,6 +166,7 @@ fn the_same_is_said_in_every_form() {
     let page = export::comparison_page(&found);
     assert!(page.contains("CHANGED by -0.012 mm, away from the operator"), "{page}");
     assert!(page.contains("not the verdict that was signed"), "{page}");
+    assert_eq!(faults(&export::comparison_html(&found)), Vec::<String>::new());
 }
 
 #[test]

@@ -42,8 +42,14 @@ pub(super) fn figures(walked: &Walked<'_>, shown: &mut Shown) -> Vec<Figure> {
 fn figure(walked: &Walked<'_>, members: &[Use<'_>], laying: &Laying, along: &Along) -> Option<Figure> {
     let first = members.first()?;
     let line = metrology::fit(&along.stations, &along.values, Reference::LeastSquares).ok()?;
-    let asked: Vec<Real> =
-        members.iter().filter_map(|of| walked.evaluator.single(of.place?).as_number().cloned()).collect();
+    // Several figures may ask the line at one place.
+    let asked = members.iter().filter_map(|of| walked.evaluator.single(of.place?).as_number().cloned());
+    let asked: Vec<Real> = asked.fold(Vec::new(), |mut kept, place| {
+        if !kept.contains(&place) {
+            kept.push(place);
+        }
+        kept
+    });
     let all = || along.stations.iter().chain(&asked);
     let least = all().min_by(|a, b| a.to_f64().total_cmp(&b.to_f64()))?;
     let most = all().max_by(|a, b| a.to_f64().total_cmp(&b.to_f64()))?;

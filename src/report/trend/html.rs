@@ -37,6 +37,7 @@ pub fn page(trend: &Trend) -> String {
             }
             @for (index, series) in trend.series.iter().enumerate() { (part(index, series)) }
         }
+        footer { p { "The records are only read. What was signed stands in them." } }
     };
     let running =
         Running { left: &cut(&title, 60), right: "no proof", foot: "made from records, see verify" }.style();
