@@ -42,6 +42,9 @@ const MOST_LEVELS: usize = 160;
 /// A circle held by points that are almost opposite takes a hundred thousand.
 const MOST_CELLS: usize = 1_000_000;
 
+/// Of one size. Around a best centre there are hundreds; where they are more and more, all along a line is as good.
+const MOST_AT_ONCE: usize = 8_000;
+
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Goal {
     /// Greatest less least distance is least.
@@ -289,7 +292,7 @@ pub(super) fn best_centre(
     let (mut total, mut least) = (0, Vec::new());
     for _ in 0..MOST_LEVELS {
         total += cells.len();
-        if total > MOST_CELLS {
+        if total > MOST_CELLS || cells.len() > MOST_AT_ONCE {
             return Err(Fault::NoBestCentre);
         }
         let looked: Vec<(Cell, Seen)> =

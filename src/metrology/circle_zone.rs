@@ -302,7 +302,11 @@ mod tests {
                     continue;
                 };
                 prop_assert!(zone.is_at_most(&found));
-                let moved = points_roundness(&at(x), reference).unwrap().value;
+                // Held by points almost opposite there may be too many centres that are nearly as good.
+                let Ok(PointsRoundness { value: moved, .. }) = points_roundness(&at(x), reference) else {
+                    prop_assert_eq!(reference, CircleReference::Inscribed);
+                    continue;
+                };
                 // Contacts that are almost opposite leave more open.
                 let open = 1e-9 + moved.bound() + found.bound();
                 prop_assert!((moved.to_f64() - found.to_f64()).abs() < open);
