@@ -118,9 +118,10 @@ impl<'a> Evaluator<'a> {
     pub fn shown_in(&self, id: ValueId) -> Option<Unit> {
         let value = self.program.values.get(id.0)?;
         match (&value.kind, value.unit) {
-            // A reading in div is judged as what it means.
+            // A reading in div is judged as what it means; without a scale it stays a number of divisions.
             (_, Some(Unit::Div)) => {
-                self.instrument(id).and_then(|instrument| Some(instrument.scale.as_ref()?.unit))
+                let scale = self.instrument(id).and_then(|instrument| instrument.scale.as_ref());
+                Some(scale.map_or(Unit::Div, |scale| scale.unit))
             }
             (_, Some(unit)) => Some(unit),
             (Kind::Quantity(dimension) | Kind::Arrow(dimension), None) => Unit::usual(*dimension),

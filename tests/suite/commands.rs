@@ -6,6 +6,8 @@ use std::process::{Command, Output, Stdio};
 
 use tempfile::TempDir;
 
+use crate::exports::valid;
+
 const BEDWAY: &str = env!("CARGO_BIN_EXE_bedway");
 
 pub struct Folder {
@@ -315,6 +317,10 @@ fn the_machines_of_the_library_are_rehearsed_to_their_end() {
         assert_eq!(status, 0, "{name}: {shown}");
         assert!(!shown.contains("Not taken"), "{name}: {shown}");
         assert!(shown.contains("Verdict of the walk: accepted"), "{name}: {shown}");
+        let record = format!("rehearsal/{name}/{name}.record.jsonl");
+        let (status, document) = folder.run(&["report", &record, "--json"]);
+        assert_eq!(status, 0, "{name}: {document}");
+        valid(&folder.run(&["report", "--json-schema"]).1, &document);
     }
 }
 

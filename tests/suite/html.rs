@@ -161,7 +161,7 @@ fn every_drawing_says_in_words_with_its_figures_what_it_shows() {
     }
     let words: Vec<String> = figures.iter().map(|figure| text(*figure)).collect();
     let expected = [
-        "highest +0.010 mm, hump at 250 mm, lowest 0.000 mm at 0 mm",
+        "Highest +0.010 mm, hump at 250 mm, lowest 0.000 mm at 0 mm",
         "allowed at most 0.0075 mm",
         "worst window, In any 250 mm",
         "Eccentricity 0.00977 mm, high at 89\u{b0}",

@@ -13,6 +13,7 @@ mod commands;
 mod defects;
 mod degenerate;
 mod documents;
+mod drawings;
 mod entering;
 mod evaluation;
 mod evaluation_rules;

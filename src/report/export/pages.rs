@@ -193,6 +193,16 @@ fn under_blocks(page: &mut impl Blocks, found: &Under) {
     remarks(page, &found.remarks);
 }
 
+fn heading(kind: Kind) -> &'static str {
+    match kind {
+        Kind::Changed => "Changed",
+        Kind::Within => "No change that can be told",
+        Kind::Unknown => "Uncertainty not known",
+        Kind::Same => "The same",
+        Kind::NotCompared => "Not compared",
+    }
+}
+
 /// Two records compared, as Markdown.
 pub fn comparison_page(found: &Comparison) -> String {
     let mut page = Markdown::default();
@@ -256,7 +266,7 @@ fn comparison_blocks(page: &mut impl Blocks, found: &Comparison) {
         if rows.is_empty() {
             continue;
         }
-        page.heading(2, kind.words());
+        page.heading(2, heading(kind));
         page.table(
             &["test", "what", "then, as left", "now, as found", "now, as left", "between", "work"],
             &rows,

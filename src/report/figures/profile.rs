@@ -7,7 +7,7 @@ use crate::quantity::{Real, Unit};
 use crate::report::plot::{Axis, Chart, Edge, Ends, Form, Level, Line, Marks, Stretch, Tint, Zone};
 use crate::walk::text;
 
-use super::walked::{Laying, MOST_LINES, Rule, Use, Walked, drawn, ends, grouped, joined, with_unit};
+use super::walked::{Laying, MOST_LINES, Rule, Use, Walked, begun, drawn, ends, grouped, joined, with_unit};
 use super::{Figure, Shown};
 
 const OF_A_LINE: [Function; 4] =
@@ -107,13 +107,10 @@ fn figure(walked: &Walked<'_>, members: &[Use<'_>], laying: &Laying) -> Option<F
     chart.stretches.extend(walked.seams(laying));
     let said = |value: &Real| walked.said(value, unit, sense, first.result);
     let described = departures.iter().map(|it| {
-        let name = if it.name.is_empty() { String::new() } else { format!("{}: ", it.name) };
-        format!(
-            "{name}highest {} at {}, lowest {} at {}.",
-            said(&it.greatest.0),
-            it.greatest.1,
-            said(&it.least.0),
-            it.least.1
+        let (highest, lowest) = (said(&it.greatest.0), said(&it.least.0));
+        begun(
+            &it.name,
+            &format!("highest {highest} at {}, lowest {lowest} at {}.", it.greatest.1, it.least.1),
         )
     });
     let words = joined(

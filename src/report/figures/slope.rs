@@ -7,7 +7,7 @@ use crate::report::plot::{Axis, Chart, Edge, Form, Line, Marks, Tint, Zone};
 use crate::walk::value::Cell;
 
 use super::profile::reach;
-use super::walked::{Along, Laying, MOST_LINES, Use, Walked, drawn, ends, grouped, joined, with_unit};
+use super::walked::{Along, Laying, MOST_LINES, Use, Walked, begun, drawn, ends, grouped, joined, with_unit};
 use super::{Figure, Shown};
 
 pub(super) fn figures(walked: &Walked<'_>, shown: &mut Shown) -> Vec<Figure> {
@@ -86,9 +86,9 @@ fn figure(walked: &Walked<'_>, members: &[Use<'_>], laying: &Laying) -> Option<F
     }
     let described = laying.lines.iter().take(MOST_LINES).filter_map(|along| {
         let change = along.values.last()? - along.values.first()?;
-        let name = if along.name.is_empty() { String::new() } else { format!("{}: ", along.name) };
         let (from, to) = (along.places.first()?, along.places.last()?);
-        Some(format!("{name}from {from} to {to} {}.", walked.said(&change, unit, sense, titled.result)))
+        let said = walked.said(&change, unit, sense, titled.result);
+        Some(begun(&along.name, &format!("from {from} to {to} {said}.")))
     });
     let rules = members.iter().flat_map(|of| walked.rules_on(of.result));
     let mut words: Vec<String> = vec![format!("Change from the first place on, {}.", reach(laying))];

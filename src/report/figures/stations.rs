@@ -7,7 +7,7 @@ use crate::report::plot::{Axis, Chart, Edge, Form, Line, Marks, Tint, Zone};
 
 use super::profile::reach;
 use super::slope::names;
-use super::walked::{Along, Laying, MOST_LINES, Rule, Walked, drawn, ends, joined, with_unit};
+use super::walked::{Along, Laying, MOST_LINES, Rule, Walked, begun, drawn, ends, joined, with_unit};
 use super::{Figure, Shown};
 
 /// A reading at fewer places than this is told well enough by its numbers.
@@ -146,12 +146,11 @@ fn said(
     one_by_one: bool,
     (unit, sense, of): (Option<Unit>, Option<&Sense>, ValueId),
 ) -> String {
-    let name = if along.name.is_empty() { String::new() } else { format!("{}: ", along.name) };
     let one = |value: &Real| walked.said(value, unit, sense, of);
     if one_by_one && along.values.len() <= 4 {
         let values =
             along.places.iter().zip(&along.values).map(|(place, value)| format!("{place} {}", one(value)));
-        return format!("{name}{}.", values.collect::<Vec<_>>().join("; "));
+        return begun(&along.name, &format!("{}.", values.collect::<Vec<_>>().join("; ")));
     }
     match (metrology::least(&along.values), metrology::greatest(&along.values)) {
         (Ok(least), Ok(greatest)) => {
@@ -160,7 +159,8 @@ fn said(
                 at.and_then(|at| along.places.get(at)).cloned().unwrap_or_default()
             };
             let (low, high) = (at(&least), at(&greatest));
-            format!("{name}least {} at {low}, greatest {} at {high}.", one(&least), one(&greatest))
+            let ends = format!("least {} at {low}, greatest {} at {high}.", one(&least), one(&greatest));
+            begun(&along.name, &ends)
         }
         _ => String::new(),
     }

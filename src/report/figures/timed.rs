@@ -8,7 +8,7 @@ use crate::quantity::{Real, Unit};
 use crate::report::plot::{Axis, Chart, Form, Level, Line, Marks, Stretch, Tint};
 use crate::walk::text;
 
-use super::walked::{Along, Laying, MOST_LINES, Walked, drawn, ends, joined, with_unit};
+use super::walked::{Along, Laying, MOST_LINES, Walked, begun, drawn, ends, joined, with_unit};
 use super::{Figure, Shown};
 
 pub(super) fn figures(walked: &Walked<'_>, shown: &mut Shown) -> Vec<Figure> {
@@ -58,10 +58,12 @@ fn figure(walked: &Walked<'_>, id: ValueId, time: AxisId) -> Option<Figure> {
     let mut words = vec![format!("{} rows, {}.", rows(&laying), span(&laying))];
     for along in laying.lines.iter().take(MOST_LINES) {
         let (Some(first), Some(last)) = (along.values.first(), along.values.last()) else { continue };
-        let name = if along.name.is_empty() { String::new() } else { format!("{}: ", along.name) };
         let said = |value: &Real| walked.said(value, unit, sense, id);
         let most = metrology::greatest(&along.values).map(|most| said(&most)).unwrap_or_default();
-        words.push(format!("{name}first {}, last {}, highest {most}.", said(first), said(last)));
+        words.push(begun(
+            &along.name,
+            &format!("first {}, last {}, highest {most}.", said(first), said(last)),
+        ));
     }
     steady(walked, id, &laying, &mut chart, &mut words);
     fits(walked, id, &laying, unit, &mut chart, &mut words);

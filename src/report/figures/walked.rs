@@ -273,6 +273,15 @@ pub(super) fn ends(sense: Option<&Sense>) -> Option<Ends> {
     sense.map(|sense| Ends { plus: sense.plus.clone(), minus: sense.minus.clone() })
 }
 
+/// What is said of a row of readings, behind its name; a sentence of its own where it has none.
+pub(super) fn begun(name: &str, said: &str) -> String {
+    let mut letters = said.chars();
+    match (name.is_empty(), letters.next()) {
+        (true, Some(first)) => first.to_uppercase().chain(letters).collect(),
+        _ => format!("{name}: {said}"),
+    }
+}
+
 /// Sentences one behind the other.
 pub(super) fn joined(sentences: impl IntoIterator<Item = String>) -> String {
     sentences.into_iter().filter(|it| !it.is_empty()).collect::<Vec<_>>().join(" ")
