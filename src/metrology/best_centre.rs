@@ -42,8 +42,9 @@ const MOST_LEVELS: usize = 160;
 /// A circle held by points that are almost opposite takes a hundred thousand.
 const MOST_CELLS: usize = 1_000_000;
 
-/// Of one size. Around a best centre there are hundreds; where they are more and more, all along a line is as good.
-const MOST_AT_ONCE: usize = 8_000;
+/// Of one size. A circle held by points almost opposite takes ten thousand; where they are more and more, all along a
+/// line is as good.
+const MOST_AT_ONCE: usize = 40_000;
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Goal {

@@ -243,6 +243,26 @@ mod tests {
         assert_eq!(points_roundness(&arc, CircleReference::Inscribed), Err(Fault::NotHeld));
     }
 
+    /// The points at 0 and 180 degrees almost hold it alone: thousands of places have to be told apart. Where the part
+    /// lies changes nothing but the rounding.
+    #[test]
+    fn a_circle_held_by_points_almost_opposite_is_proved() {
+        let form = [-43, -6, -9, 3, 21, 1, -11, -1, 20, 0, 17, -24_i64];
+        let of = |off: i64| {
+            let at = |(k, r): (i64, &i64)| {
+                let (angle, radius) = (Real::from(k * 30), &Real::from(30) + &Real::Exact(ratio(*r, 10_000)));
+                (
+                    &(&radius * &angle.cos()) + &Real::from(off),
+                    &(&radius * &angle.sin()) - &Real::from(2 * off),
+                )
+            };
+            let points: Vec<Place> = (0..).zip(&form).map(at).collect();
+            points_roundness(&points, CircleReference::Inscribed).unwrap().value
+        };
+        let (here, there) = (of(0), of(6));
+        assert!((here.to_f64() - there.to_f64()).abs() <= here.bound() + there.bound(), "{here:?} {there:?}");
+    }
+
     #[test]
     fn where_there_is_no_circle_it_is_said() {
         let found = |list: &[(i64, i64)]| ALL.map(|by| points_roundness(&points(list), by).err());
