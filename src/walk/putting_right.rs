@@ -56,7 +56,15 @@ impl Machine {
                 PutRight { of: saying.line, part, now: None, answer, reason: reason.to_owned() }
             }
         };
-        if by.part != SaidPart::Whole && sayings::put_right(&saying.event, &by) == saying.event {
+        let says_so = match (&by.now, &saying.event) {
+            // Where it was moved; whether that was advised may be seen otherwise by now.
+            (Some(now), Event::Adjusted(moved)) if part == SaidPart::Which => {
+                (&now.step, &now.adjustment, &now.stations)
+                    == (&moved.step, &moved.adjustment, &moved.stations)
+            }
+            _ => by.part != SaidPart::Whole && sayings::put_right(&saying.event, &by) == saying.event,
+        };
+        if says_so {
             return Err(Refusal::new(format!("{} says so already.", saying.target(part))));
         }
         if by.part == SaidPart::Whole && saying.never.is_some() {
