@@ -76,7 +76,7 @@ pub fn under(of: &Of, recorded: &Machine, carried: &Carried) -> Under {
     let (was, is) = (Side::new(recorded, ""), Side::new(&carried.machine, ""));
     let status = carried.machine.status();
     let verdict = match recorded.state().closed {
-        Some(_) => status.verdict_if_closed(),
+        Some(_) => status.verdict_if_closed,
         None => status.verdict,
     };
     let (states, states_under) = (was.states(), is.states());

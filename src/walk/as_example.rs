@@ -91,7 +91,7 @@ pub fn as_example(events: &[(&str, &Event)], title: &str) -> Result<Written, NoE
         }
         differences.extend(otherwise(&machine, &came, StepId(step)));
     }
-    let verdicts = (machine.standing().verdict(), came.standing().verdict());
+    let verdicts = (machine.standing().verdict_if_closed(), came.standing().verdict_if_closed());
     if verdicts.0 != verdicts.1 {
         let (was, is) = (verdicts.0.words(), verdicts.1.words());
         differences.push(format!("the walk is {was}, the example {is}"));
@@ -191,7 +191,7 @@ fn expectations(machine: &Machine) -> Vec<String> {
     if exceptions > 0 {
         lines.push(format!("expect exceptions {exceptions}"));
     }
-    lines.push(format!("expect verdict {}", standing.verdict().words()));
+    lines.push(format!("expect verdict {}", standing.verdict_if_closed().words()));
     lines
 }
 

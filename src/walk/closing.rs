@@ -67,7 +67,7 @@ pub(super) fn reopening(typed: &str) -> Option<&str> {
 
 pub(super) fn closing(status: &Status) -> Event {
     Event::Closed {
-        verdict: status.verdict_if_closed().words().to_owned(),
+        verdict: status.verdict_if_closed.words().to_owned(),
         exceptions: status.exceptions.clone(),
         open: status.open.clone(),
         stale: status.stale.clone(),

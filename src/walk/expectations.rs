@@ -333,7 +333,7 @@ impl Walker {
 
     pub(super) fn expect_verdict(&self, verdict: WalkVerdict, span: Span) -> Result<(), Problem> {
         let standing = self.machine.standing();
-        let came = standing.verdict();
+        let came = standing.verdict_if_closed();
         if came == verdict {
             return Ok(());
         }

@@ -33,6 +33,8 @@ pub struct Reply {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Status {
     pub verdict: WalkVerdict,
+    /// What it comes to with nothing more done: results that do not agree are accepted by nobody.
+    pub verdict_if_closed: WalkVerdict,
     pub open: Vec<String>,
     /// How many of what is open, the last of it, are results that do not agree: the walk can be closed with them.
     pub apart: usize,
@@ -49,14 +51,6 @@ impl Status {
     /// mend it.
     pub fn may_be_closed(&self) -> bool {
         self.open.len() == self.apart && self.stale.is_empty()
-    }
-
-    /// What it comes to with nothing more done: results that do not agree are accepted by nobody.
-    pub fn verdict_if_closed(&self) -> WalkVerdict {
-        match self.verdict {
-            WalkVerdict::Unfinished if self.may_be_closed() => WalkVerdict::NotAccepted,
-            verdict => verdict,
-        }
     }
 }
 
@@ -289,6 +283,7 @@ impl Machine {
         let open_defects = self.state.defects.iter().filter(|defect| defect.mended.is_none());
         Status {
             verdict: standing.verdict(),
+            verdict_if_closed: standing.verdict_if_closed(),
             open: standing.open(),
             apart: standing.apart().len(),
             stale: standing.stale(),

@@ -314,6 +314,15 @@ impl Standing<'_> {
     }
 
     pub fn verdict(&self) -> WalkVerdict {
+        self.verdict_when(self.state.closed.is_some())
+    }
+
+    /// What it comes to with nothing more done.
+    pub fn verdict_if_closed(&self) -> WalkVerdict {
+        self.verdict_when(true)
+    }
+
+    fn verdict_when(&self, is_closed: bool) -> WalkVerdict {
         use StateWord::{Blocked, Fails, Invalid, NotReached, Stopped, ToDo, Undecided};
         let stands: Vec<(Stand, bool)> =
             self.steps().map(|step| (self.stand_of(step), self.program.steps[step.0].optional)).collect();
@@ -328,7 +337,6 @@ impl Standing<'_> {
         }
         if !self.apart().is_empty() {
             // To look again is all that is left to do; where that was done and nothing came of it, nobody accepts it.
-            let is_closed = self.state.closed.is_some();
             return if is_closed { WalkVerdict::NotAccepted } else { WalkVerdict::Unfinished };
         }
         match self.exceptions().is_empty() {

@@ -194,7 +194,7 @@ example "further apart"
   enter  A.twist = 0.012 mm/m
   enter  B.twist = 0.0029 mm/m
   expect both look again
-  expect verdict unfinished"#,
+  expect verdict not accepted"#,
     );
 }
 
