@@ -11,6 +11,7 @@ use crate::syntax;
 
 use super::alteration::{parted, put};
 use super::correct_said;
+use super::own_quotes::has_own_quotes;
 use super::question::{Expects, Refusal};
 
 #[derive(Clone, Debug, PartialEq)]
@@ -132,7 +133,7 @@ fn is_choice(first: &str, rest: &str, expects: &Expects) -> bool {
 }
 
 /// A command as it is called across the shop, put as the grammar has it: quotes round its words, and the reading that
-/// stands where `break` names none. A line that has quotes stays as it was typed.
+/// stands where `break` names none. A line that has quotes stays as it was typed, unless they are part of its words.
 pub(super) fn completed(program: &Program, line: &str, reading: Option<&str>) -> String {
     let line = addressed(program, line);
     let line = line.as_str();
@@ -185,12 +186,13 @@ pub(super) fn completed(program: &Program, line: &str, reading: Option<&str>) ->
         }
         _ => return line.to_owned(),
     };
+    let words = words.trim();
+    let stays = words.is_empty() || (words.contains('"') && !has_own_quotes(&lower, head, words));
     let head = match (lower.as_str(), head, reading) {
         ("break", "", Some(reading)) if !rest.is_empty() => reading,
         _ => head,
     };
-    let words = words.trim();
-    if words.is_empty() || words.contains('"') {
+    if stays {
         return [lower.as_str(), head, words]
             .into_iter()
             .filter(|it| !it.is_empty())
@@ -405,6 +407,7 @@ mod tests {
         let program = program();
         let put = |line: &str| completed(&program, line, Some("L3.tilt"));
         assert_eq!(put("note lamp moved"), r#"note "lamp moved""#);
+        assert_eq!(put(r#"note the "rear" foot"#), r#"note "the \"rear\" foot""#);
         assert_eq!(put("list L3.foot front, tail rear"), r#"list L3.foot = "front", "tail rear""#);
         assert_eq!(put("Skip L3 no bar here"), r#"skip L3 "no bar here""#);
         assert_eq!(put("skip no bar"), r#"skip "no bar""#);

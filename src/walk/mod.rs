@@ -52,6 +52,7 @@ mod leaving_out;
 mod lines;
 pub mod machine;
 mod off;
+mod own_quotes;
 pub mod paper;
 mod preliminaries;
 mod putting_right;
