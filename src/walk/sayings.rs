@@ -150,7 +150,6 @@ pub fn parts(event: &Event) -> Vec<(SaidPart, String)> {
 /// The word for a part behind `move 1`; empty for the chief one.
 pub fn word_of(event: &Event, part: SaidPart) -> &'static str {
     let is_named = matches!(event, Event::Adjusted(Alteration { adjustment: Some(_), .. }));
-    let is_move = matches!(event, Event::Adjusted(_));
     match part {
         SaidPart::Amount if is_named => "",
         SaidPart::Amount => "moved",
@@ -161,7 +160,6 @@ pub fn word_of(event: &Event, part: SaidPart) -> &'static str {
         SaidPart::Toward => "toward",
         SaidPart::Torque => "torque",
         SaidPart::By => "by",
-        SaidPart::Whole | SaidPart::Words | SaidPart::Name if is_move => "",
         SaidPart::Whole | SaidPart::Words | SaidPart::Name => "",
     }
 }
