@@ -247,7 +247,7 @@ impl Commands {
         }
     }
 
-    fn instrument(&self, name: &ast::Name) -> Found<InstrumentId> {
+    pub(super) fn instrument(&self, name: &ast::Name) -> Found<InstrumentId> {
         self.instruments.get(&name.text).copied().ok_or_else(|| {
             unknown(
                 Code::NameUnknownInstrument,

@@ -3,7 +3,7 @@
 use crate::diagnostic::{Code, Problem};
 use crate::syntax::ast;
 
-use super::answers::{count, entries, plain, typed, which_entry};
+use super::answers::{count, day, entries, plain, properties, typed, which_entry};
 use super::command::{Commands, Found, Standing};
 use super::program::{Act, PutTo, SaidKind};
 
@@ -45,6 +45,16 @@ impl Commands {
         let to = match to {
             ast::PutTo::Never => PutTo::Never,
             ast::PutTo::Answer(answer) => PutTo::Typed(typed(answer)),
+            ast::PutTo::Card(card) => {
+                let instrument = self.instrument(&card.instrument)?;
+                let known = at.program.instruments.get(instrument.0).map(|of| properties(of, &card.lines));
+                PutTo::Card {
+                    instrument,
+                    number: plain(&card.number),
+                    until: card.calibrated_until.as_ref().map(day).transpose()?,
+                    known: known.transpose()?.unwrap_or_default(),
+                }
+            }
             ast::PutTo::Which(target) => {
                 let (value, picks) = self.target(at, target)?;
                 self.is_adjustment(at, value, target.span)?;

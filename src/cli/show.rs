@@ -156,9 +156,13 @@ fn words(machine: &Machine, width: usize) -> Vec<Shown> {
     let mut lines: Vec<Shown> = Vec::new();
     let mut under = None;
     for saying in said {
-        if saying.step() != under {
-            under = saying.step();
-            lines.extend(under.map(|step| plain(step, width, "  ", "  ")).unwrap_or_default());
+        let of = match &saying.event {
+            Event::Instrument(card) => Some(card.name.as_str()),
+            _ => saying.step(),
+        };
+        if of != under {
+            under = of;
+            lines.extend(under.map(|name| plain(name, width, "  ", "    ")).unwrap_or_default());
         }
         lines.extend(parts(saying, width));
     }

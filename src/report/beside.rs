@@ -3,7 +3,9 @@
 use crate::check::program::Role;
 use crate::quantity::{Rational, parse_exact};
 use crate::record::Line;
+use crate::walk::brought::Card;
 use crate::walk::event::{Alteration, Event, InstrumentCard};
+use crate::walk::machine::Machine;
 
 use super::build::Builder;
 use super::labels::plain;
@@ -32,7 +34,8 @@ impl AmendmentLine {
 }
 
 impl Builder<'_> {
-    pub(super) fn instrument(&mut self, card: &InstrumentCard, time: &str) {
+    pub(super) fn instrument(&mut self, card: &InstrumentCard, line: &Line) {
+        let time = line.time.as_str();
         let instruments =
             self.labels.program().map(|program| program.instruments.as_slice()).unwrap_or_default();
         let title = instruments.iter().find(|it| it.name == card.name).map(|it| plain(&it.title));
@@ -62,7 +65,9 @@ impl Builder<'_> {
             until: card.calibrated_until.clone(),
             // Dates written year first compare as text.
             past: card.calibrated_until.as_deref().is_some_and(|until| until < day),
+            line: line.seq,
             details,
+            struck: self.struck.get(&line.seq).cloned().unwrap_or_default(),
         });
     }
 
@@ -80,6 +85,13 @@ impl Builder<'_> {
             if let Some(line) = self.report.instruments.iter_mut().rev().find(|it| it.name == name) {
                 line.past |= line.until.as_deref().is_some_and(|until| until < day);
             }
+        }
+    }
+
+    /// What was typed in from paper was read on the day of its sheet: the walk knows.
+    pub(super) fn past_their_dates(&mut self, machine: &Machine) {
+        for it in &mut self.report.instruments {
+            it.past = machine.state().card(it.line).map_or(it.past, Card::is_expired);
         }
     }
 

@@ -39,6 +39,7 @@ pub fn build(lines: &[Line], labels: &Labels, machine: Option<&Machine>) -> Repo
     }
     if let Some(machine) = machine {
         builder.prose(machine);
+        builder.past_their_dates(machine);
         builder.lay_out(machine);
         builder.counted(machine);
     }
@@ -188,7 +189,7 @@ impl Builder<'_> {
                     struck: Vec::new(),
                 });
             }
-            Event::Instrument(card) => self.instrument(card, &line.time),
+            Event::Instrument(card) => self.instrument(card, line),
             Event::InUse { instrument, resolution, uncertainty } => {
                 let mut text = format!("{instrument} in use");
                 for part in resolution.iter().map(|it| format!("resolution {it}")).chain(uncertainty.clone())

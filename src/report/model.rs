@@ -302,9 +302,13 @@ pub struct InstrumentLine {
     pub title: String,
     pub number: String,
     pub until: Option<String>,
-    /// The walk began after that date.
+    /// It was chosen or read after that date.
     pub past: bool,
+    /// The line that said so.
+    pub line: u64,
     pub details: Vec<String>,
+    /// What was struck out of it, oldest first.
+    pub struck: Vec<StruckPart>,
 }
 
 #[derive(Clone, Debug, Serialize)]

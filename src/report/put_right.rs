@@ -36,14 +36,7 @@ pub(super) fn righted(lines: &[Line]) -> Righted<'_> {
     let mut own = lines.to_vec();
     for (line, by) in corrections {
         let Some(said) = at.get(&by.of).and_then(|index| own.get_mut(*index)) else { continue };
-        let was = match by.part {
-            SaidPart::Which => sayings::which_in_words(&said.event),
-            part => sayings::parts(&said.event)
-                .into_iter()
-                .find(|(other, _)| *other == part)
-                .map(|(_, text)| text)
-                .unwrap_or_default(),
-        };
+        let was = sayings::was(&said.event, by);
         let answer = match (&said.event, by.part) {
             (Event::Adjusted(moved), SaidPart::Amount) => moved.amount.clone(),
             _ => None,
@@ -64,7 +57,10 @@ pub(super) fn righted(lines: &[Line]) -> Righted<'_> {
 
 /// Moves and defects show what was struck out beside them, names of people in the history.
 fn mark(event: &mut Event, parts: &[StruckPart]) {
-    if matches!(event, Event::Adjusted(_) | Event::Defect { .. } | Event::Person { .. }) {
+    if matches!(
+        event,
+        Event::Adjusted(_) | Event::Defect { .. } | Event::Person { .. } | Event::Instrument(_)
+    ) {
         return;
     }
     for (part, text) in sayings::parts(event) {
@@ -77,7 +73,8 @@ fn mark(event: &mut Event, parts: &[StruckPart]) {
                 value: format!("{text}{was}"),
                 sha256: None,
             };
-            let by = PutRight { of: 0, part, now: None, answer: Some(answer), reason: String::new() };
+            let by =
+                PutRight { of: 0, part, now: None, card: None, answer: Some(answer), reason: String::new() };
             *event = sayings::put_right(event, &by);
         }
     }
@@ -93,6 +90,8 @@ fn part_in_words(event: &Event, part: SaidPart) -> String {
         (SaidPart::Torque, _) => "torque",
         (SaidPart::By | SaidPart::Name, _) => "who",
         (SaidPart::Photo, _) => "photo",
+        (SaidPart::Number, _) => "number",
+        (SaidPart::Until, _) => "calibrated until",
         (SaidPart::Words, _) => "words",
     }
     .to_owned()

@@ -328,6 +328,9 @@ fn instruments(page: &mut Page, report: &Report) {
         let title = if it.title.is_empty() { &it.name } else { &it.title };
         let details = it.details.iter().map(|detail| format!("; {detail}")).collect::<String>();
         page.wrap(&format!("{title}, no. {}: {until}{details}", it.number), "  ", "      ");
+        for struck in &it.struck {
+            page.wrap(&struck.said(), "      ", "        ");
+        }
     }
 }
 

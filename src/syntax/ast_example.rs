@@ -104,6 +104,17 @@ pub enum PutTo {
     /// Another adjustment, or another station of it.
     Which(Target),
     Answer(Answer),
+    /// Of an instrument, what stands behind `using`.
+    Card(Card),
+}
+
+/// `dial "DI-07", calibrated until 2027-03-01, resolution 0.001 mm`
+#[derive(Clone, Debug, PartialEq)]
+pub struct Card {
+    pub instrument: Name,
+    pub number: Prose,
+    pub calibrated_until: Option<DateText>,
+    pub lines: Vec<InstrumentLine>,
 }
 
 /// Which of several entries at one station is corrected: `of try 1 set 2`, `read again`. Else the one that counts.

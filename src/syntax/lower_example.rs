@@ -97,6 +97,8 @@ impl Cursor<'_> {
             let part = which.or_else(|| said.maybe(Rule::said_part).map(|pair| name(&pair, base)));
             let to = if said.has(Rule::word_never) {
                 PutTo::Never
+            } else if let Some(pair) = said.maybe(Rule::said_card) {
+                PutTo::Card(Cursor::new(pair, base).card()?)
             } else if let Some(pair) = said.maybe(Rule::answer) {
                 PutTo::Answer(lower_answer(pair, base)?)
             } else {
@@ -106,6 +108,19 @@ impl Cursor<'_> {
         }
         let (target, which, at) = (self.target()?, self.which_entry()?, self.at_time()?);
         Ok(Act::Correct { target, which, at, rows: self.rows()?, reason: self.because()? })
+    }
+
+    fn card(mut self) -> Lowered<Card> {
+        let (instrument, base) = (self.name()?, self.base());
+        let number = lower_string(&self.expect(Rule::string)?, base)?;
+        let calibrated = self.maybe(Rule::calibrated_of).map(|pair| Cursor::new(pair, base).date());
+        let lines = self.all(Rule::property).into_iter().map(|pair| Cursor::new(pair, base).property());
+        Ok(Card {
+            instrument,
+            number,
+            calibrated_until: calibrated.transpose()?,
+            lines: lines.collect::<Lowered<_>>()?,
+        })
     }
 
     fn because(&mut self) -> Lowered<Prose> {

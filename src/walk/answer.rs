@@ -82,7 +82,9 @@ impl Machine {
                 }
                 let act = commands::resolve(&self.program, &text, current.or(self.state.current)).map_err(
                     |problems| {
-                        let known = correct_said::what_to_type(&text);
+                        let all = &self.program.instruments;
+                        let is_instrument = |name: &str| all.iter().any(|it| it.name == name);
+                        let known = correct_said::what_to_type(&text, is_instrument);
                         known.unwrap_or_else(|| commands::refusal_of(&problems, &text))
                     },
                 )?;

@@ -9,12 +9,13 @@ use crate::check::program::{Kind, Role, StepId, Value, ValueId};
 use crate::quantity::{Real, Sense, Unit};
 
 use super::answer::Taken;
+use super::brought::{Earlier, EarlierMove};
 use super::entry::{Asked, understand};
 use super::eval::Evaluator;
 use super::event::{Answer, Event, InstrumentCard};
 use super::machine::{Machine, Reply};
 use super::question::{Refusal, Tone};
-use super::state::{Earlier, EarlierMove, Move, Sheet};
+use super::state::{Move, Sheet};
 use super::text;
 use super::uncertainty::{self, Effort, Uncertain, wording};
 use super::value::{Cell, Laid, Scalar, Stations};

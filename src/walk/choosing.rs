@@ -3,7 +3,7 @@
 
 use jiff::civil::Date;
 
-use crate::check::program::{Gauge, InstrumentId, Kind, Properties, Role, StepId, Uncertainty};
+use crate::check::program::{Gauge, InstrumentId, Kind, Properties, Role, SaidPart, StepId, Uncertainty};
 use crate::quantity::Dimension;
 
 use super::answer::Taken;
@@ -16,7 +16,7 @@ use super::wording;
 /// An instrument that can be picked by its place in the list.
 #[derive(Clone, Debug)]
 pub(super) struct Offer {
-    card: InstrumentCard,
+    pub(super) card: InstrumentCard,
     expired: bool,
     last_time: bool,
     /// What its owner says of it.
@@ -131,6 +131,13 @@ impl Machine {
         Question { place, ask, hints, expects: Expects::Text }
     }
 
+    /// `there are: DG-4, DG-7`
+    pub(super) fn numbers_offered(&self, name: &str) -> Option<String> {
+        let offers = self.offers(self.directory.instrument(name)?);
+        let numbers: Vec<&str> = offers.iter().map(|offer| offer.card.number.as_str()).collect();
+        (!numbers.is_empty()).then(|| format!("there are: {}", numbers.join(", ")))
+    }
+
     fn kept_by_enter(&self, instrument: InstrumentId) -> Option<&str> {
         let is_change = matches!(self.dialog, Some(Dialog::Which(_)));
         self.state.instruments.get(&instrument).filter(|_| is_change).map(|card| card.said.number.as_str())
@@ -183,7 +190,12 @@ impl Machine {
         self.use_from_here(InstrumentCard { calibrated_until: until, ..card })
     }
 
-    fn card_as_said(&self, instrument: InstrumentId, number: String, known: &Properties) -> InstrumentCard {
+    pub(super) fn card_as_said(
+        &self,
+        instrument: InstrumentId,
+        number: String,
+        known: &Properties,
+    ) -> InstrumentCard {
         let it = &self.program.instruments[instrument.0];
         InstrumentCard {
             name: it.name.clone(),
@@ -195,26 +207,33 @@ impl Machine {
     }
 
     fn use_from_here(&mut self, card: InstrumentCard) -> Taken {
-        let until = match &card.calibrated_until {
-            Some(date) => format!("calibrated until {date}"),
-            None => "no date given".to_owned(),
-        };
-        let known = match card.from {
-            Some(Origin::Kit) => "as the kit says",
-            Some(Origin::Previous) => "as last time",
-            None if self.kit.is_some() => "not in the kit",
-            None => "",
-        };
-        let parts = [card.number.as_str(), &until, known];
-        let parts: Vec<&str> = parts.into_iter().filter(|part| !part.is_empty()).collect();
-        self.say(Tone::Echo, parts.join(", "));
+        self.say(Tone::Echo, format!("{}, {}", card.number, self.until_in_words(&card)));
         let name = card.name.clone();
         self.emit(Event::Instrument(card));
-        let expired = self.state.instruments.values().any(|card| card.said.name == name && card.expired);
+        let expired = self.state.instruments.values().any(|card| card.said.name == name && card.is_expired());
         if expired {
             self.say(Tone::NotWell, "It is past its date: that stands as an exception on the record.");
         }
         Ok(())
+    }
+
+    /// `calibrated until 2026-12-31, as the kit says`
+    pub(super) fn until_in_words(&self, card: &InstrumentCard) -> String {
+        let until = match &card.calibrated_until {
+            Some(date) => format!("calibrated until {date}"),
+            None => "no date given".to_owned(),
+        };
+        let mut gauges = self.kit.iter().flat_map(|kit| &kit.gauges);
+        let in_kit = gauges.find(|it| it.number.eq_ignore_ascii_case(&card.number));
+        let dated = in_kit.and_then(|it| it.calibrated_until).map(|date| date.to_string());
+        until
+            + match card.from {
+                Some(Origin::Kit) if dated == card.calibrated_until => ", as the kit says",
+                Some(Origin::Kit) => ", the rest as the kit says",
+                Some(Origin::Previous) => ", as last time",
+                None if self.kit.is_some() => ", not in the kit",
+                None => "",
+            }
     }
 
     fn card_meant(&self, instrument: InstrumentId, typed: &str) -> Result<InstrumentCard, Refusal> {
@@ -254,22 +273,8 @@ impl Machine {
             let until = date.map(|date| date.to_string()).or(offer.card.calibrated_until.clone());
             return Ok(InstrumentCard { calibrated_until: until, ..offer.card });
         }
-        if let Some(gauge) =
-            self.kit.iter().flat_map(|kit| &kit.gauges).find(|it| it.number.eq_ignore_ascii_case(&number))
-        {
-            let name = &self.program.instruments[instrument.0].name;
-            return Err(match self.misfit(gauge, instrument).filter(|_| self.serves(gauge, instrument)) {
-                Some(why) => {
-                    Refusal::new(format!("{} does not fit: {why}.", gauge.number)).help("Take another one.")
-                }
-                None => {
-                    Refusal::new(format!("{} stands in the kit as {}.", gauge.number, gauge.kinds.join(", ")))
-                        .help(format!(
-                            "Take another one. If it can serve as {name}, the kit says so: is {} or {name}",
-                            gauge.kinds.join(" or ")
-                        ))
-                }
-            });
+        if let Some(refusal) = self.does_not_serve(instrument, &number) {
+            return Err(refusal);
         }
         // What `using` has said of the one at hand.
         let known = match self.state.instruments.contains_key(&instrument) {
@@ -282,15 +287,34 @@ impl Machine {
         Ok(InstrumentCard { calibrated_until, ..self.card_as_said(instrument, number, &known) })
     }
 
+    /// What the kit has by that number is not offered here: why.
+    pub(super) fn does_not_serve(&self, instrument: InstrumentId, number: &str) -> Option<Refusal> {
+        let mut gauges = self.kit.iter().flat_map(|kit| &kit.gauges);
+        let gauge = gauges.find(|it| it.number.eq_ignore_ascii_case(number))?;
+        let name = &self.program.instruments[instrument.0].name;
+        Some(match self.misfit(gauge, instrument).filter(|_| self.serves(gauge, instrument)) {
+            Some(why) => {
+                Refusal::new(format!("{} does not fit: {why}.", gauge.number)).help("Take another one.")
+            }
+            None => {
+                Refusal::new(format!("{} stands in the kit as {}.", gauge.number, gauge.kinds.join(", ")))
+                    .help(format!(
+                        "Take another one. If it can serve as {name}, the kit says so: is {} or {name}",
+                        gauge.kinds.join(" or ")
+                    ))
+            }
+        })
+    }
+
     /// The lines that said which instruments they are, of those that are past their date.
     pub(super) fn expired(&self) -> Vec<u64> {
         let cards = self.state.instruments.values();
-        cards.filter(|card| card.expired).map(|card| card.sequence).collect()
+        cards.filter(|card| card.is_expired()).map(|card| card.sequence).collect()
     }
 
     /// A date that passed during the walk, at the first reading after it.
     pub(super) fn say_newly_expired(&mut self, before: &[u64]) {
-        let newly = |card: &&super::state::Card| card.expired && !before.contains(&card.sequence);
+        let newly = |card: &&super::brought::Card| card.is_expired() && !before.contains(&card.sequence);
         let words: Vec<String> = self
             .state
             .instruments
@@ -388,14 +412,23 @@ impl Machine {
                     continue;
                 }
                 let name = format!("{}.{}", self.program.steps[at].name, self.program.values[value.0].name);
-                let number = self.state.instruments.get(&instrument).map(|card| card.said.number.as_str());
+                let card = self.state.instruments.get(&instrument);
+                let said =
+                    card.and_then(|card| self.state.sayings.iter().find(|it| it.line == card.sequence));
+                let wrong = said.map(|said| {
+                    let target = said.target(SaidPart::Number);
+                    format!(" If only its number was typed wrong: correct {target} = \"DI-07\" \"why\"")
+                });
                 return Err(Refusal::new(format!(
                     "{name} is begun with {} ({} of {} read).",
-                    number.unwrap_or("another one"),
+                    card.map_or("another one", |card| card.said.number.as_str()),
                     sheet.filled,
                     sheet.cells.len()
                 ))
-                .help(format!("Finish it, or begin it again: break {name} \"why\". Then change.")));
+                .help(format!(
+                    "Finish it, or begin it again: break {name} \"why\". Then change.{}",
+                    wrong.unwrap_or_default()
+                )));
             }
         }
         Ok(())
@@ -434,7 +467,7 @@ fn by_enter(offers: &[Offer]) -> Option<&Offer> {
 }
 
 /// `DI-07, 2027-03-01`; the comma may be left out.
-fn number_and_date(typed: &str) -> Result<(&str, Option<Date>), Refusal> {
+pub(super) fn number_and_date(typed: &str) -> Result<(&str, Option<Date>), Refusal> {
     let is_date = |text: &str| text.trim().parse::<Date>().is_ok();
     let (number, date) = match (typed.rsplit_once(','), typed.rsplit_once(char::is_whitespace)) {
         (Some((number, date)), _) => (number.trim(), Some(date.trim())),

@@ -42,7 +42,7 @@ pub(super) fn alone(line: &str) -> Option<(SaidKind, u32)> {
 }
 
 /// Why something that was said is not corrected by that word, and what to type.
-pub(super) fn what_to_type(line: &str) -> Option<Refusal> {
+pub(super) fn what_to_type(line: &str, is_instrument: impl Fn(&str) -> bool) -> Option<Refusal> {
     let rest = line.strip_prefix("correct ")?.trim();
     let word = rest.split([' ', '.', '=']).next()?.to_lowercase();
     let stands =
@@ -52,12 +52,17 @@ pub(super) fn what_to_type(line: &str) -> Option<Refusal> {
         "confirm" => stands("A confirmation", "If it is not so, stop: stop \"why\". What is so can be noted: note \"...\""),
         "sign" | "signature" => stands("A signature", "What became known later is added with: bedway amend"),
         "pause" | "wait" | "take" | "again" | "end" | "rejoin" => stands("That", note),
-        "using" => Some(Refusal::new("Which instrument it is, is said anew.").help(
-            "Type using and its name; what was read before stays with the one it was read with: remeasure that if it was \
-             another.",
+        "using" => Some(Refusal::new("Another instrument is said with using, one that was typed wrong by its number.").help(
+            "Typed wrong: correct instrument 1 = \"DI-07\" \"why\"; show words lists them. Another one from here on: using and \
+             its name; what was read before stays with the one it was read with.",
         )),
         "adjust" | "altered" => Some(how("move", "what was moved has a number")),
         "defects" | "list" => Some(Refusal::new("A list is given anew.").help("Type it so: list L2.foot = \"front\", \"rear\"")),
+        word if word == SaidKind::Instrument.word() || is_instrument(word) => {
+            Some(Refusal::new("Which one is meant? The first instrument that was given is instrument 1.").help(
+                "Type it so: correct instrument 1 = \"DI-07\" \"why\". show words lists them.",
+            ))
+        }
         _ => SaidKind::parse(&word).map(|kind| how(kind.word(), "it is named by its number")),
     }
 }
@@ -78,6 +83,11 @@ fn head(rest: &str) -> Option<(String, &str)> {
     let number: u32 = number.parse().ok()?;
     let named = behind.trim_start();
     let word = named.split([' ', '\t', '=']).next().unwrap_or_default();
+    if let Some(behind) =
+        named.strip_prefix("calibrated").and_then(|it| it.trim_start().strip_prefix("until"))
+    {
+        return Some((format!("{} {number} calibrated until", kind.word()), behind));
+    }
     let is_part = PARTS.contains(&word) && named.len() < behind.len();
     // Behind a part the value follows; "by hand" alone would be a text.
     match is_part {
@@ -113,6 +123,12 @@ fn value<'r>(head: &str, said: &'r str) -> (String, &'r str) {
     if first == "never" {
         return (first.to_owned(), behind.trim());
     }
+    if head.ends_with("until") {
+        return (first.trim_end_matches(',').to_owned(), behind.trim());
+    }
+    if head.starts_with("instrument") {
+        return instrument(said);
+    }
     if head.ends_with("which") {
         let end = said.find(']').map_or(word_end, |at| at + 1);
         return (said[..end].to_owned(), said[end..].trim());
@@ -121,6 +137,32 @@ fn value<'r>(head: &str, said: &'r str) -> (String, &'r str) {
         head.ends_with("torque") || head.ends_with("moved") || head.ends_with(|c: char| c.is_ascii_digit());
     let taken = if takes_number && head.starts_with("move") { number(said) } else { None };
     taken.unwrap_or_else(|| (as_text(said), ""))
+}
+
+/// `DI-07`, `DI-07, 2027-03-01`, or `dial "DI-07", resolution 0.001 mm` as behind `using`.
+fn instrument(said: &str) -> (String, &str) {
+    let (first, rest) = word(said);
+    if rest.starts_with('"') && said.contains("\",") {
+        // A reason in quotes stands last, and the number first.
+        let ends = said.trim_end().strip_suffix('"').and_then(|it| it.rfind('"'));
+        let reason = ends.filter(|at| said[..*at].matches('"').count() == 2);
+        return match reason {
+            Some(at) => (said[..at].trim().to_owned(), &said[at..]),
+            None => (said.to_owned(), ""),
+        };
+    }
+    let is_number = first.contains(|c: char| c.is_ascii_digit());
+    if let (false, Some((number, behind))) = (is_number, quoted_head(rest)) {
+        return (number.to_owned(), behind);
+    }
+    if let Some(number) = first.strip_suffix(',') {
+        let (date, behind) = word(rest);
+        return (as_text(&format!("{number}, {date}")), behind);
+    }
+    match is_number {
+        true => (as_text(first), rest),
+        false => (as_text(said), ""),
+    }
 }
 
 /// A number with its sign and its unit, each as it is called: `minus 0,05`, `25 N m`.
@@ -207,7 +249,26 @@ mod tests {
                 "move 1 which L3.shim[rear] misheard",
                 r#"correct move 1 which = L3.shim[rear] because "misheard""#,
             ),
+            (r#"instrument 1 = DI-07 "misread""#, r#"correct instrument 1 = "DI-07" because "misread""#),
+            (r#"instrument 1 = dial "DI-07" misread"#, r#"correct instrument 1 = "DI-07" because "misread""#),
             ("note 2 lamp moved left", r#"correct note 2 = "lamp moved left" because "typed wrong""#),
+            ("instrument 1 DI-07 misread", r#"correct instrument 1 = "DI-07" because "misread""#),
+            (
+                "instrument 1 to DI-07, 2027-03-01 because misread",
+                r#"correct instrument 1 = "DI-07, 2027-03-01" because "misread""#,
+            ),
+            (
+                "instrument 1 calibrated until 2027-03-01 one year off",
+                r#"correct instrument 1 calibrated until = 2027-03-01 because "one year off""#,
+            ),
+            (
+                r#"instrument 1 = dial "DI-07", resolution 0.001 mm because "misread""#,
+                r#"correct instrument 1 = dial "DI-07", resolution 0.001 mm because "misread""#,
+            ),
+            (
+                r#"instrument 1 = dial "DI-07", resolution 0.001 mm "misread""#,
+                r#"correct instrument 1 = dial "DI-07", resolution 0.001 mm because "misread""#,
+            ),
             (
                 r#"note 2 "lamp moved left" misheard"#,
                 r#"correct note 2 = "lamp moved left" because "misheard""#,

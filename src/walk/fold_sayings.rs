@@ -2,7 +2,7 @@
 
 use std::collections::HashSet;
 
-use crate::check::program::{SaidKind, StepId};
+use crate::check::program::{SaidKind, SaidPart, StepId};
 
 use super::event::{Alteration, Event};
 use super::fold::Fold;
@@ -21,7 +21,10 @@ impl Fold<'_> {
             was: Vec::new(),
             never: None,
         });
-        self.state.last_said = Some((sequence, sequence));
+        // Which instrument it is, is an answer: `back` finds it among the entries.
+        if kind != SaidKind::Instrument {
+            self.state.last_said = Some((sequence, sequence));
+        }
     }
 
     pub(super) fn put_right(&mut self, by: &PutRight, sequence: u64) {
@@ -29,15 +32,8 @@ impl Fold<'_> {
         self.state.last_said = Some((sequence, by.of));
         let Some(saying) = self.state.sayings.get_mut(at) else { return };
         let old = saying.event.clone();
-        let text = match by.part {
-            crate::check::program::SaidPart::Which => sayings::which_in_words(&old),
-            part => sayings::parts(&old)
-                .into_iter()
-                .find(|(other, _)| *other == part)
-                .map(|(_, text)| text)
-                .unwrap_or_default(),
-        };
-        if by.now.is_none() && by.answer.is_none() {
+        let text = sayings::was(&old, by);
+        if by.part == SaidPart::Whole {
             saying.never = Some(by.reason.clone());
         } else {
             saying.never = None;
@@ -47,6 +43,7 @@ impl Fold<'_> {
         let new = saying.event.clone();
         match (&old, &new) {
             (Event::Adjusted(old), Event::Adjusted(new)) => self.moved_otherwise(by, old, new),
+            (Event::Instrument(old), Event::Instrument(new)) => self.card_otherwise(by.of, old, new),
             _ => self.said_otherwise(by.of, &old, &new),
         }
     }

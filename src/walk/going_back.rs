@@ -33,6 +33,9 @@ impl Machine {
                     alone leaves it.";
         }
         let mut hints = vec![hint.to_owned()];
+        if let Event::Instrument(card) = &saying.event {
+            hints.extend(self.numbers_offered(&card.name));
+        }
         let more = sayings::part_words(&saying.event);
         if !more.is_empty() {
             let number = saying.number;

@@ -12,6 +12,8 @@ pub mod asked_words;
 mod asking;
 mod before;
 pub mod blank;
+pub mod brought;
+mod card_put_right;
 pub mod carry;
 mod cells;
 mod choosing;

@@ -27,6 +27,7 @@ impl Machine {
         let part = match to {
             PutTo::Never => SaidPart::Whole,
             PutTo::Which(..) => SaidPart::Which,
+            PutTo::Card { .. } => SaidPart::Number,
             PutTo::Typed(_) => {
                 sayings::part_of(&saying.event, word).ok_or_else(|| no_such_part(&saying, word))?
             }
@@ -40,20 +41,18 @@ impl Machine {
                     PutTo::Never => None,
                     PutTo::Which(value, picks) => Some(self.moved_elsewhere(&saying, moved, value, &picks)?),
                     PutTo::Typed(typed) => Some(self.moved_otherwise(&saying, moved, part, &typed)?),
+                    PutTo::Card { .. } => return Err(no_such_part(&saying, Some("calibrated until"))),
                 };
-                PutRight { of: saying.line, part, now, answer: None, reason: reason.to_owned() }
+                PutRight { of: saying.line, part, now, card: None, answer: None, reason: reason.to_owned() }
+            }
+            Event::Instrument(card) => {
+                let card = Some(Box::new(self.card_put_right(&saying, card, part, &to)?));
+                PutRight { of: saying.line, part, now: None, card, answer: None, reason: reason.to_owned() }
             }
             event => {
-                let PutTo::Typed(typed) = to else {
-                    return Err(Refusal::new(format!("{} {number} stands: it was said.", kind.word())).help(
-                        format!(
-                            "Its words can be put right: correct {} {number} = \"what is so\" \"why\"",
-                            kind.word()
-                        ),
-                    ));
-                };
+                let PutTo::Typed(typed) = to else { return Err(it_stands(&saying)) };
                 let answer = Some(self.said_otherwise(event, part, &typed)?);
-                PutRight { of: saying.line, part, now: None, answer, reason: reason.to_owned() }
+                PutRight { of: saying.line, part, now: None, card: None, answer, reason: reason.to_owned() }
             }
         };
         let says_so = match (&by.now, &saying.event) {
@@ -244,6 +243,9 @@ impl Machine {
             }
         };
         self.say(Tone::Echo, said);
+        if let (Event::Instrument(was), Event::Instrument(now)) = (&saying.event, &now) {
+            return self.emit_card(saying.line, was, now, by);
+        }
         let stale = self.stale_steps();
         let flagged = |machine: &Self| -> Vec<u64> {
             machine
@@ -391,6 +393,12 @@ impl Machine {
 
 fn text_of(event: &Event, part: SaidPart) -> String {
     sayings::parts(event).into_iter().find(|(it, _)| *it == part).map(|(_, text)| text).unwrap_or_default()
+}
+
+pub(super) fn it_stands(saying: &Saying) -> Refusal {
+    let target = saying.target(SaidPart::Whole);
+    Refusal::new(format!("{target} stands: it was said."))
+        .help(format!("Its words can be put right: correct {target} = \"what is so\" \"why\""))
 }
 
 fn no_such_part(saying: &Saying, word: Option<&str>) -> Refusal {

@@ -175,11 +175,15 @@ impl Machine {
             _ => self.last_typed(),
         };
         let of = before.ok_or_else(|| Refusal::new("There is no entry to go back to."))?;
-        if let Some(EntryPlace::Instrument(instrument)) = self.state.places.get(&of).cloned()
-            && !self.offers(instrument).is_empty()
-        {
-            self.dialog = Some(Dialog::Which(instrument));
-            return Ok(());
+        if let Some(EntryPlace::Instrument(instrument)) = self.state.places.get(&of).cloned() {
+            if self.is_read_with(of) {
+                self.dialog = Some(Dialog::PutRight(of));
+                return Ok(());
+            }
+            if !self.offers(instrument).is_empty() {
+                self.dialog = Some(Dialog::Which(instrument));
+                return Ok(());
+            }
         }
         self.dialog = Some(self.back_to(of));
         Ok(())

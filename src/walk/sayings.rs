@@ -5,7 +5,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::check::program::{SaidKind, SaidPart};
 
-use super::event::{Alteration, Answer, Event};
+use super::event::{Alteration, Answer, Event, InstrumentCard};
 
 /// Line `of` was said wrong.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -16,6 +16,9 @@ pub struct PutRight {
     /// Of what was moved: all of it, as it should have been said. None: it never happened.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub now: Option<Alteration>,
+    /// Of an instrument: all of it, as it should have been said.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub card: Option<Box<InstrumentCard>>,
     /// Of anything else: what takes the place of that part.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub answer: Option<Answer>,
@@ -91,6 +94,7 @@ pub fn kind_of(event: &Event) -> Option<SaidKind> {
         Event::Performed { .. } => SaidKind::By,
         Event::Person { .. } => SaidKind::Person,
         Event::Reopened { .. } => SaidKind::Reopen,
+        Event::Instrument(_) => SaidKind::Instrument,
         _ => return None,
     })
 }
@@ -123,6 +127,10 @@ pub fn parts(event: &Event) -> Vec<(SaidPart, String)> {
             let torque = moved.torque.as_ref().map(|it| (Torque, it.in_words()));
             let by = moved.by.clone().map(|it| (By, it));
             [first, second, at, toward, torque, by].into_iter().flatten().collect()
+        }
+        Event::Instrument(card) => {
+            let until = card.calibrated_until.clone().map(|it| (SaidPart::Until, it));
+            [(SaidPart::Number, card.number.clone())].into_iter().chain(until).collect()
         }
         Event::Defect { text, photo, .. } => {
             let photo = photo.as_ref().map(|it| (Photo, it.value.clone()));
@@ -160,7 +168,8 @@ pub fn word_of(event: &Event, part: SaidPart) -> &'static str {
         SaidPart::Toward => "toward",
         SaidPart::Torque => "torque",
         SaidPart::By => "by",
-        SaidPart::Whole | SaidPart::Words | SaidPart::Name => "",
+        SaidPart::Until => "calibrated until",
+        SaidPart::Whole | SaidPart::Words | SaidPart::Name | SaidPart::Number => "",
     }
 }
 
@@ -175,6 +184,7 @@ pub fn part_of(event: &Event, word: Option<&str>) -> Option<SaidPart> {
         Event::Defect { .. } => &[Words, Photo],
         Event::Accepted { .. } | Event::Waived { .. } => &[Words, By],
         Event::Held { .. } | Event::Performed { .. } | Event::Person { .. } => &[SaidPart::Name],
+        Event::Instrument(_) => &[SaidPart::Number, SaidPart::Until],
         _ => &[Words],
     };
     usable.iter().copied().find(|part| word_of(event, *part) == word.unwrap_or_default())
@@ -185,7 +195,7 @@ pub fn part_words(event: &Event) -> Vec<&'static str> {
     use SaidPart::{Amount, At, By, Photo, Torque, Toward, Which, Words};
     // Of an adjustment the sign of its amount says which way.
     let signed = matches!(event, Event::Adjusted(Alteration { adjustment: Some(_), .. }));
-    let all = [Amount, Words, At, Which, Toward, Torque, By, Photo];
+    let all = [Amount, Words, At, Which, Toward, Torque, By, Photo, SaidPart::Until];
     let all = all.into_iter().filter(|part| !(signed && *part == Toward));
     let own = all.map(|part| word_of(event, part)).filter(|word| !word.is_empty());
     own.filter(|word| part_of(event, Some(word)).is_some()).collect()
@@ -197,6 +207,9 @@ pub fn put_right(event: &Event, by: &PutRight) -> Event {
     let Some(answer) = &by.answer else {
         if let (Event::Adjusted(moved), Some(now)) = (&mut event, &by.now) {
             moved.clone_from(now);
+        }
+        if let (Event::Instrument(card), Some(now)) = (&mut event, &by.card) {
+            card.clone_from(now);
         }
         return event;
     };
@@ -225,6 +238,21 @@ pub fn put_right(event: &Event, by: &PutRight) -> Event {
         _ => {}
     }
     event
+}
+
+/// What stood there before it was put right; empty where nothing was said.
+pub fn was(event: &Event, by: &PutRight) -> String {
+    let part = |part: SaidPart| parts(event).into_iter().find(|(it, _)| *it == part).map(|(_, text)| text);
+    match (by.part, &by.card) {
+        (SaidPart::Which, _) => which_in_words(event),
+        // With another number came its own date.
+        (SaidPart::Number, Some(now)) => {
+            let until = part(SaidPart::Until).filter(|it| Some(it) != now.calibrated_until.as_ref());
+            let until = until.map(|it| format!(", calibrated until {it}")).unwrap_or_default();
+            part(SaidPart::Number).unwrap_or_default() + &until
+        }
+        (own, _) => part(own).unwrap_or_default(),
+    }
 }
 
 /// `L3.shim[front]` of what was moved.

@@ -10,6 +10,7 @@ use super::judge;
 use super::lines;
 use super::machine::Machine;
 use super::question::Tone;
+use super::sayings::Saying;
 use super::stand::Stand;
 use super::text;
 use super::uncertainty::Effort;
@@ -54,9 +55,11 @@ impl Machine {
             }
             Event::PutRight(by) => {
                 let saying = self.state.sayings.iter().find(|it| it.line == by.of);
-                if let Some((super::event::Event::Adjusted(moved), number)) =
-                    saying.map(|it| (&it.event, it.number))
-                {
+                if let (Some(saying), Some(card)) = (saying, &by.card) {
+                    self.cause = format!("instrument {} corrected", saying.number);
+                    return self.mark_read_with(&card.name);
+                }
+                if let Some((Event::Adjusted(moved), number)) = saying.map(|it| (&it.event, it.number)) {
                     self.cause = format!("move {number} of {} corrected", moved.step);
                     for unsettled in self.state.last_unsettled.clone() {
                         self.mark_last(unsettled);
@@ -108,6 +111,21 @@ impl Machine {
         for user in directory.users(step) {
             self.mark_last(*user);
         }
+    }
+
+    /// Tries in which something was read with such an instrument: which of its lines mean the same one may be seen otherwise.
+    fn mark_read_with(&mut self, name: &str) {
+        let named = |saying: &&Saying| matches!(&saying.event, Event::Instrument(card) if card.name == name);
+        let lines: Vec<u64> = self.state.sayings.iter().filter(named).map(|saying| saying.line).collect();
+        let mut tries = Vec::new();
+        for (step, own) in self.state.steps.iter().enumerate() {
+            for (at, attempt) in own.attempts.iter().enumerate() {
+                if attempt.sheets.values().flatten().any(|sheet| lines.contains(&sheet.instrument.card)) {
+                    tries.push((StepId(step), at));
+                }
+            }
+        }
+        tries.into_iter().for_each(|(step, at)| self.mark(step, at));
     }
 
     fn mark_corrected(&mut self, of: u64) {

@@ -287,8 +287,7 @@ impl Standing<'_> {
                 None => format!("defect {}: {}: open", defect.number, defect.in_words()),
             }
         }));
-        let aside = self.state.put_aside.iter().map(|(_, card)| card);
-        for card in aside.chain(self.state.instruments.values()).filter(|card| card.expired) {
+        for card in self.state.cards().filter(|card| card.is_expired()) {
             let until = card.said.calibrated_until.as_deref().unwrap_or_default();
             let (name, number) = (&card.said.name, &card.said.number);
             exceptions.push(format!("{name} {number}: calibrated until {until}, past its date"));

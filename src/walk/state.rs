@@ -10,6 +10,7 @@ use indexmap::IndexMap;
 use crate::check::program::{AxisId, InstrumentId, Properties, StepId, ValueId, WalkVerdict};
 use crate::quantity::Real;
 
+use super::brought::{Card, Earlier, EarlierMove, Same};
 use super::event::{Answer, InstrumentCard, JudgedStep, SeriesEnd};
 use super::half_said::HalfSaid;
 use super::paper::Moment;
@@ -109,53 +110,6 @@ pub struct Page {
     pub moment: Moment,
     /// None: the operator.
     pub by: Option<String>,
-}
-
-/// Which one an instrument is.
-#[derive(Clone, Debug)]
-pub struct Card {
-    pub said: InstrumentCard,
-    /// On the day it was chosen, or on one on which something was read with it.
-    pub expired: bool,
-    /// Something was read with it.
-    pub used: bool,
-    pub sequence: u64,
-}
-
-/// A fact, a reading or a result as the record before left it.
-#[derive(Clone, Debug, Default)]
-pub struct Earlier {
-    /// Parallel to `answers`; empty where it was only said in its order, as an example says it.
-    pub stations: Vec<Vec<String>>,
-    pub answers: Vec<Answer>,
-    pub cells: Vec<Cell>,
-    /// U = 2u of each, as a number in the unit in which the cells are kept; not known where there is none. Empty: none.
-    pub expanded: Vec<Cell>,
-    /// Why it cannot be compared.
-    pub reason: Option<Rc<str>>,
-}
-
-impl Earlier {
-    /// What stood at these stations.
-    pub fn at(&self, stations: &[String]) -> Option<&Cell> {
-        self.cells.get(self.place_of(stations)?)
-    }
-
-    pub fn place_of(&self, stations: &[String]) -> Option<usize> {
-        match self.stations.is_empty() && self.cells.len() == 1 && stations.is_empty() {
-            true => Some(0),
-            false => self.stations.iter().position(|own| own == stations),
-        }
-    }
-}
-
-/// What an adjustment did when the record before was made, in base units.
-#[derive(Clone, Debug)]
-pub struct EarlierMove {
-    pub adjustment: ValueId,
-    pub result: ValueId,
-    pub amount: Cell,
-    pub change: Cell,
 }
 
 #[derive(Clone, Debug)]
@@ -345,6 +299,7 @@ pub struct Used {
     pub properties: Rc<Properties>,
     /// The line that said which one it is; 0 if none did.
     pub card: u64,
+    pub same: Same,
 }
 
 impl Sheet {
@@ -476,13 +431,24 @@ impl State {
         let instrument = self.in_use.filter(|instrument| reading.contains(instrument));
         let which = instrument.as_ref().or(reading.first());
         let properties = which.and_then(|it| self.properties.get(it)).cloned().unwrap_or_default();
-        let card = which.and_then(|it| self.instruments.get(it)).map_or(0, |card| card.sequence);
-        Used { instrument, properties, card }
+        let card = which.and_then(|it| self.instruments.get(it));
+        let (card, same) = card.map(|card| (card.sequence, card.same)).unwrap_or_default();
+        Used { instrument, properties, card, same }
     }
 
     /// The day on which what is entered was read: that of the sheet of paper, else today.
     pub fn day(&self) -> Option<jiff::civil::Date> {
         self.page.as_ref().map(|page| page.moment.day()).or(self.today)
+    }
+
+    /// Every instrument that something was read with, and those in use.
+    pub fn cards(&self) -> impl Iterator<Item = &Card> {
+        self.put_aside.iter().map(|(_, card)| card).chain(self.instruments.values())
+    }
+
+    /// The one that this line said.
+    pub fn card(&self, line: u64) -> Option<&Card> {
+        self.cards().find(|card| card.sequence == line)
     }
 
     pub fn operator(&self) -> Option<&str> {

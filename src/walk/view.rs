@@ -6,9 +6,10 @@ use std::rc::Rc;
 use crate::check::program::{AxisId, JudgementId, Program, Remeasure, Role, StepId, ValueId};
 use crate::quantity::{Rational, Real};
 
+use super::brought::Earlier;
 use super::eval::Evaluator;
 use super::scope::{Scope, SetUp, Taken};
-use super::state::{Attempt, Earlier, Move, Sheet, State, StepState};
+use super::state::{Attempt, Move, Sheet, State, StepState};
 use super::value::{Cell, Laid, Scalar, Station};
 use super::verdict::Verdict;
 

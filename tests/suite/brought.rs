@@ -1,29 +1,30 @@
-//! What is brought to a walk: the shop's kit, and the record before. What of it counts is on the new record, so that it
-//! can be taken up and judged again without any other file.
+//! The record before, brought to a walk. What of it counts is on the new record, so that it can be taken up and judged again
+//! without any other file.
 
 use std::rc::Rc;
 
 use bedway::cli::brought::{Before, Brought, prove};
-use bedway::cli::clock::{Clock, TestClock};
+use bedway::cli::clock::TestClock;
 use bedway::cli::failure::{Failure, Status};
 use bedway::cli::load::{self, Loaded};
 use bedway::cli::session::Ending;
 use bedway::record::MemoryStore;
-use bedway::walk::event::{Event, InstrumentCard, Origin};
+use bedway::walk::event::Event;
 use bedway::walk::replay;
 
 use crate::commands::Folder;
+use crate::kit::cards;
 use crate::record::rechained;
 use crate::transcripts::assert_screen_with;
 use crate::walking::{Walked, lines, procedure, program, resume, transcript, walk, walk_with};
 
-fn kit_of(text: &str) -> Brought {
+pub fn kit_of(text: &str) -> Brought {
     let loaded = load::check("drawer.kit.bedway", text.as_bytes());
     let kit = loaded.kit.expect("a kit without faults");
     Brought { kit: Some((kit, loaded.frozen)), before: None }
 }
 
-fn drawer() -> Brought {
+pub fn drawer() -> Brought {
     kit_of(&transcript("drill.kit.bedway"))
 }
 
@@ -54,12 +55,7 @@ pub fn walked(loaded: &Loaded, brought: &Brought, answers: &str) -> (Walked, Mem
     (walked, store)
 }
 
-fn cards(store: &MemoryStore) -> Vec<InstrumentCard> {
-    let events = lines(store).into_iter().map(|line| line.event);
-    events.filter_map(|event| if let Event::Instrument(card) = event { Some(card) } else { None }).collect()
-}
-
-fn exceptions(store: &MemoryStore) -> Vec<String> {
+pub fn exceptions(store: &MemoryStore) -> Vec<String> {
     let closed = lines(store).into_iter().rev().find_map(|line| match line.event {
         Event::Closed { exceptions, .. } => Some(exceptions),
         _ => None,
@@ -74,116 +70,6 @@ pub fn verifies(loaded: &Loaded, store: &MemoryStore) {
     let verified = replay::verify(program(loaded), events);
     assert!(verified.is_ok(), "{:?}", verified.err());
 }
-
-// ------------------------------------------------------------------------------------------------ the kit
-
-#[test]
-fn the_kit_offers_what_fits_and_what_it_says_goes_on_the_record() {
-    let store = assert_screen_with("kit", "drill-press.bedway", &drawer());
-    let cards = cards(&store);
-    let numbers: Vec<&str> = cards.iter().map(|card| card.number.as_str()).collect();
-    // DG-7 was chosen while nothing was read with DG-4 any more, DG-5 for the next step.
-    assert_eq!(numbers, ["DG-4", "DG-7", "DG-5"]);
-    assert_eq!(
-        cards[0],
-        InstrumentCard {
-            name: "dial".into(),
-            number: "DG-4".into(),
-            calibrated_until: Some("2026-12-31".into()),
-            resolution: Some("0.001 mm".into()),
-            uncertainty: vec!["zero 0.002 mm k 2".into(), "fresh 0.001 mm k 2".into()],
-            serial: Some("4711-4".into()),
-            certificate: Some("C-25-090".into()),
-            from: Some(Origin::Kit),
-        }
-    );
-    assert_eq!(exceptions(&store), ["dial DG-5: calibrated until 2025-12-31, past its date"]);
-    verifies(&procedure("drill-press.bedway"), &store);
-}
-
-#[test]
-fn without_a_kit_the_number_is_typed_as_ever_and_with_one_it_still_may_be() {
-    let begun = "Ann Example\nDP-0031\n150\nbelt\n";
-    let (_, store) =
-        walked(&procedure("drill-press.bedway"), &drawer(), &format!("{begun}X-1, 2030-01-01\n"));
-    let card = cards(&store).remove(0);
-    assert_eq!((card.number.as_str(), card.from), ("X-1", None));
-    assert_eq!(card.resolution.as_deref(), Some("0.01 mm"), "what the procedure says of a dial");
-}
-
-/// A gauge that is called by a digit must not be taken for a place in the list, nor the other way round.
-#[test]
-fn a_number_that_could_be_a_place_in_the_list_is_not_guessed_at() {
-    let kit = kit_of(
-        "language 1\nkit \"k\"\ngauge \"2\" is dial\n  calibrated until 2026-12-31\ngauge \"B\" is dial\n  calibrated until 2026-12-31\n",
-    );
-    let begun = "Ann Example\nDP-0031\n150\nbelt\n";
-    let (screen, store) = walked(&procedure("drill-press.bedway"), &kit, &format!("{begun}2\n\"2\"\n"));
-    assert!(
-        screen.screen.contains("2 is a place in the list, and also the number of a dial"),
-        "{}",
-        screen.screen
-    );
-    assert_eq!(cards(&store)[0].number, "2");
-}
-
-#[test]
-fn a_resumed_walk_offers_what_the_kit_said_when_it_was_begun() {
-    let (_, store) = walked(&procedure("drill-press.bedway"), &drawer(), "Ann Example\nDP-0031\n");
-    let resumed = resume(store.clone(), "150\nbelt\nDG-4\npause\n");
-    assert!(
-        resumed.screen.contains("1  DG-4, calibrated until 2026-12-31, reads to 0.001 mm"),
-        "{}",
-        resumed.screen
-    );
-    assert_eq!(cards(&store)[0].certificate.as_deref(), Some("C-25-090"));
-}
-
-/// It was good when it was chosen, and its date passed before something was read with it.
-#[test]
-fn a_date_that_passes_during_the_walk_is_an_exception_too() {
-    let loaded = text(
-        "language 1\nprocedure \"p\"\ndecide simple\ninstrument dial \"d\"\nsection s \"s\"\nstep A \"a\"\n  read x in mm using dial\n    unsigned\n  tolerance x at most 1 mm\n",
-    );
-    let store = MemoryStore::default();
-    let brought = kit_of("language 1\nkit \"k\"\ngauge \"D\" is dial\n  calibrated until 2026-03-02\n");
-    walk_with(&loaded, &brought, store.clone(), "Ann\n\n", &TestClock::new());
-    let clock = TestClock::new();
-    clock.advance(86_400);
-    assert!(clock.stamp().starts_with("2026-03-03"));
-    let resumed = crate::walking::resume_at(store.clone(), "0.5\nsign\n", &clock);
-    assert_eq!(resumed.ending.ok(), Some(Ending::Closed), "{}", resumed.screen);
-    assert_eq!(exceptions(&store), ["dial D: calibrated until 2026-03-02, past its date"]);
-    assert!(resumed.screen.contains("dial D is past its date since 2026-03-02"), "{}", resumed.screen);
-}
-
-/// b - a, both read in one set-up: the zero drops out with one dial, and does not with two.
-#[test]
-fn two_dials_have_two_zeros() {
-    let loaded = text(
-        "language 1\nprocedure \"p\"\ndecide guarded U\ninstrument dial \"d\"\n  uncertainty fresh 0.001 mm k 2\nsection s \"s\"\n\
-         step A \"a\"\n  read a in mm using dial\n    plus \"up\"\n    minus \"down\"\n  report a\n\
-         step B \"b\"\n  keeps A\n  read b in mm using dial\n    plus \"up\"\n    minus \"down\"\n  let rise \"rise\" = b - A.a\n  tolerance rise within 0.1 mm\n",
-    );
-    let kit = kit_of(
-        "language 1\nkit \"k\"\ngauge \"D1\" is dial\n  calibrated until 2026-12-31\n  uncertainty zero 0.01 mm k 2\n\
-         gauge \"D2\" is dial\n  calibrated until 2026-12-31\n  uncertainty zero 0.01 mm k 2\n",
-    );
-    let expanded = |answers: &str| {
-        let (walked, store) = walked(&loaded, &kit, answers);
-        let judged = lines(&store).into_iter().find_map(|line| match line.event {
-            Event::Judged(judged) if judged.step == "B" => judged.rules.into_iter().next(),
-            _ => None,
-        });
-        verifies(&loaded, &store);
-        judged.and_then(|rule| rule.uncertainty).unwrap_or_else(|| panic!("{}", walked.screen)).expanded
-    };
-    // By hand: 2 sqrt(2 x 0.0005^2), and 2 sqrt(2 x 0.0005^2 + 2 x 0.005^2).
-    assert_eq!(expanded("Ann\nD1\n0\n0.01\n"), "0.00141421");
-    assert_eq!(expanded("Ann\nD1\n0\nusing D2\n0.01\n"), "0.0142127");
-}
-
-// ------------------------------------------------------------------------------------------------ the record before
 
 #[test]
 fn a_year_after_nothing_is_retyped_and_last_times_values_stand_behind_the_entries() {

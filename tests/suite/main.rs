@@ -27,6 +27,7 @@ mod half_said;
 mod html;
 mod including;
 mod kept;
+mod kit;
 mod lent;
 mod limits;
 mod looked_over;

@@ -294,6 +294,20 @@ fn a_serial_that_was_put_right_counts_as_put_right() {
 }
 
 #[test]
+fn an_instrument_whose_number_was_put_right_is_no_other_one() {
+    let shelf = Shelf::new();
+    shelf.year(1, "0.02");
+    let read = "Ann Example\nM1\nDG-7\n0.05\n0\n";
+    shelf.put("0", &signed(FIRST, 0, &format!("{read}correct instrument 1 = DG-1 because misread\nsign\n")));
+    let remarks = |shelf: &Shelf| -> Vec<String> {
+        shelf.table().into_iter().step_by(2).map(|row| cell(&row, "remarks").to_owned()).collect()
+    };
+    assert_eq!(remarks(&shelf), ["", ""]);
+    shelf.put("0", &signed(FIRST, 0, &format!("{read}sign\n")));
+    assert_ne!(remarks(&shelf), ["", ""], "another one is told");
+}
+
+#[test]
 fn what_was_typed_in_from_paper_stands_at_the_day_of_its_sheet() {
     let shelf = Shelf::new();
     let loaded = load::check("check.bedway", FIRST.as_bytes());

@@ -257,6 +257,33 @@ fn a_correction_counts_under_the_other_revision_too() {
     assert_eq!(values(&carried.machine, 0, 0), ["-6 um: failed", "5 um: passed"]);
 }
 
+/// What was put right of a move, or struck out, and which instrument it was, counts under the other revision too.
+#[test]
+fn what_was_put_right_is_put_right_under_the_other_revision_too() {
+    let other = FIRST.replace("read dial_at in mm", "read dial_at in um");
+    let put = |more: &str| {
+        let walk = walked(FIRST, &format!("{ANSWERS}{more}"));
+        let carried = under(&walk, &other);
+        let moves = |machine: &Machine| -> Vec<f64> {
+            let moves = machine.state().moves.iter();
+            moves.map(|it| it.amount.as_ref().unwrap().as_number().unwrap().to_f64()).collect()
+        };
+        assert_eq!(moves(&carried.machine), moves(&walk.machine));
+        let number = |machine: &Machine| machine.state().instruments[0].said.number.clone();
+        assert_eq!(number(&carried.machine), number(&walk.machine));
+        (moves(&carried.machine), number(&carried.machine), values(&carried.machine, 0, 0))
+    };
+    let (moves, number, judged) = put("");
+    assert_eq!((moves.len(), number.as_str()), (1, "DI-1"));
+    let corrected = put("correct move 1 = 0.006 mm \"misheard\"\n").0;
+    assert!((corrected[0] - moves[0] / 2.0).abs() < 1e-12, "{corrected:?} and {moves:?}");
+    assert_eq!(put("correct move 1 = never \"another machine\"\n").0, [0.0_f64; 0]);
+    assert_eq!(put("correct instrument 1 = \"DI-9\" \"misread\"\n").1, "DI-9");
+    // Of that one something else was stated, and a card that was typed says what the file says.
+    let stated = put("correct instrument 1 = dial \"DI-9\", fresh 0.0008 mm k 2 \"misread\"\n");
+    assert_eq!((stated.1.as_str(), stated.2), ("DI-9", judged));
+}
+
 proptest! {
     #![proptest_config(ProptestConfig { cases: 24, ..ProptestConfig::default() })]
 

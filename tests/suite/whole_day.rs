@@ -12,7 +12,7 @@ use bedway::cli::load::Loaded;
 use bedway::cli::session::{Ending, Session};
 use bedway::cli::walk::{opened, take_up};
 use bedway::record::{Digest, Fault, FaultyStore, MemoryStore, OpenFault, Store, Writer, read};
-use bedway::walk::event::Event;
+use bedway::walk::event::{Event, PutRight};
 use bedway::walk::machine::Machine;
 use bedway::walk::replay::{follows, verify};
 use jiff::{Timestamp, ZonedDateTime, tz::TimeZone};
@@ -154,6 +154,7 @@ fn told(store: &MemoryStore) -> Vec<String> {
             format!("{} {step} {number}, {}", line.time, after.len())
         }
         Event::Corrected { answer, reason, .. } => format!("{} corrected {answer:?} {reason}", line.time),
+        Event::PutRight(by) => format!("{} {:?}", line.time, PutRight { of: 0, ..by }),
         Event::Kept { query, .. } => format!("kept {query}"),
         Event::Changed { step, was, now, .. } => format!("{step} was {was}, now {now}"),
         Event::Closed { verdict, open, stale, .. } => format!("closed {verdict} {open:?} {stale:?}"),
@@ -225,6 +226,9 @@ fn a_day_with_everything_on_it_stands_whole_on_its_record() {
     };
     has("adjustment", |it| matches!(it, Event::Adjusted(_)));
     has("correction", |it| matches!(it, Event::Corrected { .. }));
+    has("move put right", |it| matches!(it, Event::PutRight(by) if by.now.is_some()));
+    has("note put right", |it| matches!(it, Event::PutRight(by) if by.answer.is_some()));
+    has("instrument put right", |it| matches!(it, Event::PutRight(by) if by.card.is_some()));
     has("withdrawn advice", |it| matches!(it, Event::Withdrawn { .. }));
     has("remeasure", |it| matches!(it, Event::SetOpened { .. }));
     has("re-test", |it| matches!(it, Event::StepOpened { number: 2, .. }));

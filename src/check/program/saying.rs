@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use super::{AxisId, StationPick, ValueId};
+use super::{AxisId, InstrumentId, Properties, StationPick, ValueId};
 
 /// Named by the word that says it at the prompt.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -23,10 +23,11 @@ pub enum SaidKind {
     By,
     Person,
     Reopen,
+    Instrument,
 }
 
 impl SaidKind {
-    pub const ALL: [SaidKind; 16] = [
+    pub const ALL: [SaidKind; 17] = [
         SaidKind::Move,
         SaidKind::Note,
         SaidKind::Defect,
@@ -43,6 +44,7 @@ impl SaidKind {
         SaidKind::By,
         SaidKind::Person,
         SaidKind::Reopen,
+        SaidKind::Instrument,
     ];
 
     pub fn word(self) -> &'static str {
@@ -63,6 +65,7 @@ impl SaidKind {
             SaidKind::By => "by",
             SaidKind::Person => "person",
             SaidKind::Reopen => "reopen",
+            SaidKind::Instrument => "instrument",
         }
     }
 
@@ -89,6 +92,9 @@ pub enum SaidPart {
     Toward,
     Torque,
     By,
+    /// Of an instrument.
+    Number,
+    Until,
 }
 
 /// What takes its place.
@@ -98,4 +104,11 @@ pub enum PutTo {
     Which(ValueId, Vec<(AxisId, StationPick)>),
     /// As typed.
     Typed(String),
+    /// Of an instrument, with what is stated of it.
+    Card {
+        instrument: InstrumentId,
+        number: String,
+        until: Option<jiff::civil::Date>,
+        known: Properties,
+    },
 }

@@ -202,6 +202,8 @@ pub struct Instrument {
     pub past_its_date: bool,
     /// Its resolution, uncertainty, serial number and certificate, in words.
     pub details: Vec<String>,
+    /// Its number or its date as they were before they were put right, oldest first.
+    pub struck_out: Vec<StruckPart>,
 }
 
 #[derive(Debug, Serialize, JsonSchema)]

@@ -106,6 +106,7 @@ fn instrument(it: &model::InstrumentLine) -> Instrument {
         calibrated_until: it.until.clone(),
         past_its_date: it.past,
         details: it.details.clone(),
+        struck_out: it.struck.iter().map(|struck| struck_part(struck, struck.was.clone())).collect(),
     }
 }
 

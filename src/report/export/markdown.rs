@@ -161,7 +161,9 @@ pub fn report(report: &Report, proof: &Proof) -> String {
             (None, _) => "no date given".to_owned(),
         };
         let title = if it.title.is_empty() { it.name.clone() } else { it.title.clone() };
-        vec![title, it.number.clone(), until, it.details.join("; ")]
+        let struck = it.struck.iter().map(super::super::model::StruckPart::said);
+        let details: Vec<String> = it.details.iter().cloned().chain(struck).collect();
+        vec![title, it.number.clone(), until, details.join("; ")]
     });
     page.table(&["instrument", "number", "calibrated until", "details"], &instruments.collect::<Vec<_>>());
     if !report.notes.is_empty() || !report.history.is_empty() {

@@ -2,6 +2,7 @@
 
 use maud::{Markup, html};
 
+use super::tables::struck_parts;
 use super::{Page, said, section, wide};
 use crate::report::by_hand;
 use crate::report::model::{Proof, Report, SignatureLine};
@@ -23,7 +24,7 @@ pub(super) fn instruments(report: &Report) -> Markup {
                             @match &it.until { Some(until) => (said(until)), None => "no date given" }
                             @if it.past { " " strong.mark { "PAST ITS DATE" } }
                         }
-                        td { (said(&it.details.join("; "))) }
+                        td { (said(&it.details.join("; "))) (struck_parts(&it.struck, |struck| struck.was.clone())) }
                     }
                 }
             }

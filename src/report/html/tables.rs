@@ -163,7 +163,7 @@ fn moved(entry: &Move) -> Markup {
 }
 
 /// What was put right: what stood there, struck out, and why.
-fn struck_parts(parts: &[StruckPart], was: impl Fn(&StruckPart) -> String) -> Markup {
+pub(super) fn struck_parts(parts: &[StruckPart], was: impl Fn(&StruckPart) -> String) -> Markup {
     html! {
         @for struck in parts {
             p dir="auto" {

@@ -2,7 +2,7 @@
 //! last try.
 
 use std::cmp::Ordering;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashMap};
 
 use indexmap::IndexMap;
 
@@ -15,7 +15,7 @@ use crate::walk::noted_lengths;
 pub const NAMES: &[&str] = &["fact", "corrected", "sheet", "closed", "signed"];
 /// The kinds of entries that a trend is made from.
 pub const KINDS: &[&str] =
-    &["fact", "corrected", "instrument", "sheet", "judged", "closed", "reopened", "signed"];
+    &["fact", "corrected", "instrument", "put_right", "sheet", "judged", "closed", "reopened", "signed"];
 
 #[derive(Clone, Debug)]
 pub struct Visit {
@@ -88,6 +88,15 @@ pub fn visit(file: String, skimmed: &Skimmed, by: &str) -> Option<Visit> {
         last: skimmed.last,
         count: skimmed.count,
     };
+    // Which instrument a line meant, by its last correction.
+    let put_right: HashMap<u64, &str> = skimmed
+        .lines
+        .iter()
+        .filter_map(|(_, _, event)| match event {
+            Event::PutRight(by) => Some((by.of, by.card.as_ref()?.number.as_str())),
+            _ => None,
+        })
+        .collect();
     let mut named_on: Vec<u64> = Vec::new();
     let mut pages: BTreeMap<(String, u32), String> = BTreeMap::new();
     for (number, time, event) in &skimmed.lines {
@@ -103,7 +112,8 @@ pub fn visit(file: String, skimmed: &Skimmed, by: &str) -> Option<Visit> {
             Event::Instrument(card) => {
                 let mut now = visit.instruments.last().cloned().unwrap_or_default();
                 now.retain(|(known, _)| *known != card.name);
-                now.push((card.name.clone(), card.number.clone()));
+                let meant = put_right.get(number).map_or(card.number.as_str(), |meant| meant);
+                now.push((card.name.clone(), meant.to_owned()));
                 visit.instruments.push(now);
             }
             Event::Sheet { step, number, taken, .. } => {

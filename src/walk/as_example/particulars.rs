@@ -79,19 +79,24 @@ impl Teller {
 
     /// Which one it is, until when it is calibrated, and what its own papers say otherwise than the procedure.
     pub(super) fn instrument(&mut self, card: &InstrumentCard) {
+        self.line(format!("using {}", self.card_in_words(card)));
+    }
+
+    /// As it stands behind `using`.
+    pub(super) fn card_in_words(&self, card: &InstrumentCard) -> String {
         let program = self.machine.program();
         let found =
             self.machine.directory.instrument(&card.name).and_then(|it| program.instruments.get(it.0));
         let usual = found.and_then(|it| it.resolution.as_ref()).map(wording::literal);
         let as_usual: Vec<String> =
             found.into_iter().flat_map(|it| &it.uncertainties).map(wording::uncertainty).collect();
-        let number = format!("using {} {}", card.name, quoted(&card.number));
+        let number = format!("{} {}", card.name, quoted(&card.number));
         let until = card.calibrated_until.as_ref().map(|day| format!("calibrated until {day}"));
         let resolution = card.resolution.as_ref().filter(|it| Some(*it) != usual.as_ref());
         let resolution = resolution.map(|text| format!("resolution {text}"));
         let own = card.uncertainty.iter().filter(|it| !as_usual.contains(it)).cloned();
         let parts: Vec<String> = std::iter::once(number).chain(until).chain(resolution).chain(own).collect();
-        self.line(parts.join(", "));
+        parts.join(", ")
     }
 
     pub(super) fn using(&mut self, instrument: &str, resolution: Option<&str>, uncertainty: &[String]) {

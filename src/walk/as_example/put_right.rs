@@ -2,7 +2,7 @@
 
 use crate::check::program::{SaidKind, SaidPart};
 
-use super::super::event::{Alteration, Event, PutRight};
+use super::super::event::{Alteration, Event, InstrumentCard, PutRight};
 use super::super::sayings;
 use super::super::state::Sheet;
 use super::super::target;
@@ -22,12 +22,34 @@ impl Teller {
             self.line(format!("# {}, corrected: {now} ({})", saying.target(by.part), by.reason));
             return;
         }
+        if let (Event::Instrument(was), Some(now)) = (&saying.event, &by.card) {
+            return self.card_put_right(&saying.target(SaidPart::Number), was, now, &by.reason);
+        }
         if let Event::Adjusted(moved) = &saying.event {
             let step = moved.step.clone();
             self.stands(&step);
         }
         let value = self.value_put_right(by);
         self.line(format!("correct {} = {value} because {}", saying.target(by.part), quoted(&by.reason)));
+    }
+
+    /// An example has no kit: what that says of the right one is told with its number.
+    fn card_put_right(&mut self, target: &str, was: &InstrumentCard, now: &InstrumentCard, reason: &str) {
+        let because = quoted(reason);
+        let stated = |card: &InstrumentCard| (card.resolution.clone(), card.uncertainty.clone());
+        let others = stated(was) != stated(now);
+        let full = self.card_in_words(now);
+        if others && full.contains("\",") {
+            self.line(format!("correct {target} = {full} because {because}"));
+        } else if was.number != now.number {
+            self.line(format!("correct {target} = {} because {because}", quoted(&now.number)));
+        }
+        if was.calibrated_until != now.calibrated_until {
+            let until = now.calibrated_until.as_deref().unwrap_or("none");
+            if !(others && now.calibrated_until.is_some()) {
+                self.line(format!("correct {target} calibrated until = {until} because {because}"));
+            }
+        }
     }
 
     fn value_put_right(&self, by: &PutRight) -> String {

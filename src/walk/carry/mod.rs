@@ -113,12 +113,7 @@ impl Carrier<'_> {
     /// The event in the words of the other procedure; None: it says nothing there.
     fn translated(&mut self, number: u64, event: &Event) -> Option<Event> {
         Some(match event {
-            // What was typed at the bench repeats what the file states of such an instrument; a kit speaks of this very one.
-            Event::Instrument(card) if card.from.is_none() => Event::Instrument(InstrumentCard {
-                resolution: None,
-                uncertainty: Vec::new(),
-                ..card.clone()
-            }),
+            Event::Instrument(card) => Event::Instrument(as_stated(card)),
             // Only advice rests on what a move did the last time.
             Event::PreviousMove { .. } => return None,
             // What counts of it follows in entries of its own.
@@ -151,7 +146,8 @@ impl Carrier<'_> {
             Event::PutRight(by) => {
                 let of = *self.numbers.get(&by.of)?;
                 let now = by.now.as_ref().map(|now| self.alteration(now));
-                Event::PutRight(PutRight { of, now, ..by.clone() })
+                let card = by.card.as_ref().map(|card| Box::new(as_stated(card)));
+                Event::PutRight(PutRight { of, now, card, ..by.clone() })
             }
             Event::Kept { of, query, reason } => {
                 Event::Kept { of: *self.numbers.get(of)?, query: query.clone(), reason: reason.clone() }
@@ -328,5 +324,13 @@ impl Carrier<'_> {
             Some(step) => format!("{step} {}", entered.name),
             None => format!("fact {}", entered.name),
         }
+    }
+}
+
+/// What was typed at the bench repeats what the file states of such an instrument; a kit speaks of this very one.
+fn as_stated(card: &InstrumentCard) -> InstrumentCard {
+    match card.from {
+        Some(_) => card.clone(),
+        None => InstrumentCard { resolution: None, uncertainty: Vec::new(), ..card.clone() },
     }
 }

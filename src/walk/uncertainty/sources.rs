@@ -271,7 +271,7 @@ impl Gathered<'_> {
                     add_fresh(fresh, part, &size.variance, share, &alone);
                 }
                 UncertaintySource::Zero => {
-                    let key = Key::Zero(instrument.name.clone(), taken.used.card, taken.set_up);
+                    let key = Key::Zero(instrument.name.clone(), taken.used.same.in_a_row, taken.set_up);
                     let name = format!("{}, zero{}", instrument.name, self.set_up_words(taken.set_up));
                     let moves = vec![share.clone(); laid.cells.len()];
                     self.share(key, name, size, id, moves);
@@ -282,7 +282,8 @@ impl Gathered<'_> {
                     };
                     let moves = laid.cells.iter().map(of).collect();
                     let name = format!("{}, scale", instrument.name);
-                    self.share(Key::Scale(instrument.name.clone(), taken.used.card), name, size, id, moves);
+                    let key = Key::Scale(instrument.name.clone(), taken.used.same.first);
+                    self.share(key, name, size, id, moves);
                 }
                 UncertaintySource::SetUp => {}
             }
