@@ -16,7 +16,7 @@ use super::interruption::RoomAsked;
 use super::layout;
 use super::show;
 use super::witness::Keys;
-use super::words::{bare_word, command_word};
+use super::words::{bare_word, command_word, file_name};
 use crate::check::program::StepId;
 use crate::quantity::Unit;
 use crate::record::signature::SigningKey;
@@ -249,9 +249,9 @@ impl<'a, S: Store> Session<'a, S> {
         let is_not_read = typed.trim().to_lowercase().starts_with("not read");
         let is_photo =
             question.expects == Expects::Photo && !typed.trim().is_empty() && word.is_none() && !is_not_read;
-        let answer = match self.machine.photo_of_defect(typed) {
-            _ if is_photo => self.photo(typed.trim()),
-            Some(file) => self.defect_with_photo(typed, &file),
+        let answer = match self.machine.photo_named(typed) {
+            _ if is_photo => self.photo(file_name(typed)),
+            Some(file) => self.line_with_photo(typed, &file),
             None => self.machine.answer(typed),
         };
         match answer {
@@ -285,12 +285,15 @@ impl<'a, S: Store> Session<'a, S> {
         self.machine.photo(file, &digest)
     }
 
-    fn defect_with_photo(&mut self, typed: &str, file: &str) -> Result<Reply, Refusal> {
-        let digest = self.digest_of_photo(
-            file,
-            "Nothing was noted. Type it again with the name as seen from this folder: defect \"what\" photo \
-             pictures/drain.jpg. Or without a picture: defect \"what\".",
-        )?;
+    fn line_with_photo(&mut self, typed: &str, file: &str) -> Result<Reply, Refusal> {
+        let help = match typed.trim_start_matches(':').starts_with("correct") {
+            true => "Nothing was corrected. Type it again with the name as seen from this folder.",
+            false => {
+                "Nothing was noted. Type it again with the name as seen from this folder: defect \"what\" photo \
+                 pictures/drain.jpg. Or without a picture: defect \"what\"."
+            }
+        };
+        let digest = self.digest_of_photo(file, help)?;
         self.machine.answer_with_photo(typed, &digest)
     }
 

@@ -58,6 +58,8 @@ pub struct Sheet {
     closed: bool,
     parties: Vec<String>,
     operators: Vec<String>,
+    /// Party and name of who was there at a hold.
+    held: Vec<(String, String)>,
     /// Role, name, identity and key of those who have signed.
     signed: Vec<(String, String, String, String)>,
     /// The same, of what was signed before the last amendment.
@@ -89,9 +91,12 @@ impl Sheet {
                 Event::Signing { party, name, identity, key, .. } => {
                     pending = Some((party.clone(), name.clone(), identity.clone(), key.clone()));
                 }
-                Event::Held { party, name, signed: Some(HoldSignature { identity, key, .. }), .. } => {
+                Event::Held { party, name, signed, .. } => {
                     sheet.closed = false;
-                    sheet.witnessed.push((party.clone(), name.clone(), identity.clone(), key.clone()));
+                    sheet.held.push((party.clone(), name.clone()));
+                    if let Some(HoldSignature { identity, key, .. }) = signed {
+                        sheet.witnessed.push((party.clone(), name.clone(), identity.clone(), key.clone()));
+                    }
                 }
                 Event::Signed { .. } => sheet.take(pending.take()),
                 Event::Amended { .. } => sheet = sheet.of_amendment(),
@@ -383,20 +388,29 @@ fn ask_key(record: &[u8], signer: &Signer, console: &mut dyn Console) -> Result<
 
 fn ask_signer(sheet: &Sheet, role: &str, console: &mut dyn Console) -> Result<Option<Signer>, Failure> {
     let width = console.width();
-    let ask = match sheet.operator().filter(|_| role == OPERATOR) {
-        Some(name) => format!("{name}, {role}: sign now? yes, or Enter for later"),
+    let known = match role {
+        OPERATOR => sheet.operator(),
+        party => sheet.held.iter().rfind(|(held, _)| held == party).map(|(_, name)| name.as_str()),
+    };
+    let ask = match known {
+        Some(name) if role == OPERATOR => format!("{name}, {role}: sign now? yes, or Enter for later"),
+        Some(name) => format!("Who signs as {role}? yes for {name}, another name, or Enter for later"),
         None => format!("Who signs as {role}? The name, or Enter for later"),
     };
     console.show(&[Shown::blank()])?;
     console.show(&layout::plain(&ask, width, "", "  "))?;
     let Typed::Line(line) = console.read_keys()? else { return Ok(None) };
     let line = tidy(&line);
-    let role = role.to_owned();
-    Ok(match (sheet.operator().filter(|_| role == OPERATOR), line.to_lowercase().as_str()) {
-        (_, "" | "no" | "n" | "later") => None,
-        (Some(name), "yes" | "y") => Some(Signer { name: name.to_owned(), role }),
-        _ => Some(Signer { name: line, role }),
-    })
+    let name = match (known, line.to_lowercase().as_str()) {
+        (_, "" | "no" | "n" | "later") => return Ok(None),
+        (Some(name), "yes" | "y") => name.to_owned(),
+        (None, "yes" | "y") => {
+            console.show(&layout::plain("Not taken: \"yes\" is nobody's name.", width, "  ", "  "))?;
+            return ask_signer(sheet, role, console);
+        }
+        _ => line,
+    };
+    Ok(Some(Signer { name, role: role.to_owned() }))
 }
 
 #[cfg(test)]

@@ -17,6 +17,13 @@ pub fn command_word(question: &Question, typed: &str) -> Option<String> {
     Some(word.trim().to_lowercase())
 }
 
+/// The name of a file, without the quotes that a terminal puts round one that is dropped on it.
+pub fn file_name(typed: &str) -> &str {
+    let typed = typed.trim();
+    let inner = |quote| typed.strip_prefix(quote).and_then(|it: &str| it.strip_suffix(quote));
+    inner('"').or_else(|| inner('\'')).filter(|inner| !inner.is_empty()).unwrap_or(typed)
+}
+
 /// At a question that takes any text a command needs its colon. What looks like one without it is hardly ever the
 /// answer: a witness called `mended 1 "new spring"` would stand on the record for good.
 pub fn bare_word(question: &Question, typed: &str, machine: &Machine) -> Option<Refusal> {

@@ -55,7 +55,7 @@ impl Builder<'_> {
                 let first = self.report.instruments.remove(at);
                 self.report
                     .history
-                    .push((time.to_owned(), format!("{}: first given as {}", card.name, first.number)));
+                    .push((time.to_owned(), format!("{}: first given as {}", first.title, first.number)));
             }
         }
         self.report.instruments.push(InstrumentLine {
@@ -115,6 +115,15 @@ impl Builder<'_> {
         for struck in self.struck.get(&line).into_iter().flatten() {
             let text = format!("{name}, {role}: first given as {} ({})", struck.was, struck.reason);
             self.report.history.push((struck.time.clone(), text));
+        }
+    }
+
+    /// Who took a step that is for such a person, once each. What was put right stands with the step.
+    pub(super) fn performed(&mut self, role: &str, name: &str) {
+        let name = name.split(" (was ").next().unwrap_or(name);
+        let person = (role.to_owned(), name.to_owned());
+        if !self.report.people.contains(&person) {
+            self.report.people.push(person);
         }
     }
 

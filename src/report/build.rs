@@ -226,10 +226,13 @@ impl Builder<'_> {
                 self.remark(step, format!("Taken although another step still needed the set-up of {of}"));
             }
             Event::Confirmed { step, text, answer } => {
-                let answer = if *answer { "yes" } else { "no" };
-                self.remark(step, format!("Confirmed: {text}: {answer}"));
+                let asked = if *answer { "Confirmed" } else { "Not confirmed at first" };
+                self.remark(step, format!("{asked}: {text}"));
             }
-            Event::Performed { step, role, name } => self.remark(step, format!("By {name}, {role}")),
+            Event::Performed { step, role, name } => {
+                self.performed(role, name);
+                self.remark(step, format!("By {name}, {role}"));
+            }
             Event::Entered(entry) | Event::NotRead(entry) | Event::Observed(entry) => {
                 self.reads(&entry.step, &entry.name, &line.time);
                 self.entry(line, entry);
@@ -239,7 +242,8 @@ impl Builder<'_> {
                 let last = self.report.steps.get_mut(index).and_then(|part| part.tries.last_mut());
                 // The list of defects only says that all are noted; they stand in a part of their own.
                 if let Some(attempt) = last.filter(|_| !items.is_empty() && axis != DEFECTS) {
-                    attempt.lists.push((axis.clone(), items.clone()));
+                    let before = attempt.list(axis, items);
+                    before.into_iter().for_each(|text| self.remark(step, text));
                 }
             }
             Event::Corrected { of, answer, reason } => self.corrected(line, *of, answer, reason),

@@ -8,6 +8,7 @@ use crate::record::Line;
 use crate::walk;
 use crate::walk::event::{Event, JudgedStep, ResultLine};
 use crate::walk::machine::Machine;
+use crate::walk::value::Cell;
 
 use super::labels::{Labels, shown};
 use super::model::{Effect, Move};
@@ -74,7 +75,8 @@ fn predicted(machine: &Machine, line: u64, step: &str, name: &str) -> Option<Str
     let at = program.values.iter().position(|it| it.step == Some(step) && it.name == name)?;
     let value = program.values.get(at)?;
     let cell = machine.predicted_at(ValueId(at), line)?;
-    Some(walk::text::show_cell(&cell, value.unit, value.sense.as_ref(), None))
+    let rounded = cell.as_number().map(|number| Cell::number(walk::text::foreseen(number, value.unit)));
+    Some(walk::text::show_cell(rounded.as_ref().unwrap_or(&cell), value.unit, value.sense.as_ref(), None))
 }
 
 /// A judgement with the line it stands in.

@@ -4,6 +4,8 @@ use super::digits;
 use super::labels::{band, direction, method, rounded, shown};
 use super::model::{EntryLine, FactLine, Held, Move, Paper, Report, SignatureLine, Struck, StruckPart, Try};
 use super::summary::loud;
+use crate::quantity::{Real, parse_exact, significant};
+use crate::walk::called::written;
 use crate::walk::event::{Answer, How, RuleLine, UncertaintyLine};
 pub(super) use crate::walk::spoken;
 use crate::walk::uncertainty::wording::{self, chance, percent};
@@ -181,7 +183,7 @@ impl Move {
     pub fn beside_said(&self) -> String {
         let torque = self.torque.as_ref().map(|torque| format!("; torque {}", answer_text(torque)));
         let by = self.by.as_ref().map(|by| format!("; by {by}"));
-        let advised = self.advised.as_ref().map(|advised| format!("; advised {advised}"));
+        let advised = self.advised.as_ref().map(|advised| format!("; advised {}", to_three_figures(advised)));
         torque.into_iter().chain(by).chain(advised).collect()
     }
 }
@@ -271,6 +273,18 @@ impl EntryLine {
     }
 }
 
+impl Try {
+    /// Names listed on the spot. Given anew, they take the place of those before, which are told.
+    pub(super) fn list(&mut self, axis: &str, items: &[String]) -> Option<String> {
+        let Some((_, listed)) = self.lists.iter_mut().find(|(name, _)| name == axis) else {
+            self.lists.push((axis.to_owned(), items.to_vec()));
+            return None;
+        };
+        let before = std::mem::replace(listed, items.to_vec());
+        (before != items).then(|| format!("{}: first listed as {}", spoken(axis), before.join(", ")))
+    }
+}
+
 impl Struck {
     pub fn value(&self) -> String {
         match (&self.was, &self.not_read) {
@@ -289,10 +303,27 @@ fn with_struck(mut text: String, struck: &[Struck]) -> String {
     text
 }
 
-/// What was answered: as typed, with the unit it stands in; beside it the value where they differ.
+/// An amount as a hand can follow it; the record has all its figures.
+fn to_three_figures(said: &str) -> String {
+    let one = |said: &str| match said.split_once(' ').and_then(|(it, rest)| Some((parse_exact(it)?, rest))) {
+        Some((number, rest)) => {
+            let sign = if said.starts_with('+') { "+" } else { "" };
+            format!("{sign}{} {rest}", significant(Real::Exact(number).to_f64(), 3))
+        }
+        None => said.to_owned(),
+    };
+    said.split("; ").map(one).collect::<Vec<_>>().join("; ")
+}
+
+/// What was answered: the figures that were typed, in the unit they were typed in.
 pub fn answer_text(answer: &Answer) -> String {
     if answer.sha256.is_some() {
         return answer.value.clone();
+    }
+    if let Some(written) =
+        answer.unit.as_deref().filter(|unit| *unit != "1").and_then(|unit| written(&answer.typed, unit))
+    {
+        return written;
     }
     let unit = answer.unit.as_deref();
     let typed = answer.typed.trim();

@@ -313,12 +313,18 @@ impl Machine {
 
     /// Names on one line; Enter alone keeps those of the try before.
     pub(super) fn answer_list(&mut self, step: StepId, axis: AxisId, typed: &str) -> Taken {
-        if typed.is_empty() {
-            let kept = self.listed_before(step, axis).unwrap_or_default();
+        let kept = self.listed_before(step, axis).unwrap_or_default();
+        let is_yes = ["yes", "y", "ok"].contains(&typed.to_lowercase().as_str());
+        if typed.is_empty() || (is_yes && !kept.is_empty()) {
             return self.list(step, axis, kept);
         }
+        if is_yes || ["no", "n"].contains(&typed.to_lowercase().as_str()) {
+            return Err(Refusal::new(format!("\"{typed}\" is no name in a list."))
+                .help("Type the names, with commas between. If it is one of them, put it in quotes."));
+        }
         let parts = typed.split([',', ';']).map(str::trim).filter(|part| !part.is_empty());
-        if parts.clone().all(|part| part.parse::<u64>().is_ok() || entry::looks_like_a_reading(part)) {
+        if parts.clone().all(|part| part.parse::<u64>().is_ok() || super::called::looks_like_a_reading(part))
+        {
             return Err(Refusal::new(format!("\"{typed}\" is a number, and names are asked for.")).help(
                 "Type the names, with commas between. Names that are numbers go in quotes: \"1\", \"2\"",
             ));

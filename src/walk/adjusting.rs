@@ -111,7 +111,7 @@ impl Machine {
         };
         let flagged_before = flagged(&self.state.moves);
         for (understood, stations) in understood.into_iter().zip(stations) {
-            let echo = self.echo(adjustment, &stations, &understood.cell);
+            let echo = self.said_back(adjustment, &stations, &understood);
             let at = if stations.is_empty() {
                 String::new()
             } else {

@@ -4,9 +4,10 @@
 use crate::check::program::{Act, Kind, Role, StepId, ValueId};
 
 use super::ask::Ask;
+use super::called;
 use super::commands::{self, Command};
 use super::correct_said;
-use super::entry::{self, Understood, split_row, understand};
+use super::entry::{self, Understood, split_row};
 use super::event::{Entry, Event, How};
 use super::half_said::Heard;
 use super::lines;
@@ -85,6 +86,7 @@ impl Machine {
                         let all = &self.program.instruments;
                         let is_instrument = |name: &str| all.iter().any(|it| it.name == name);
                         let known = correct_said::what_to_type(&text, is_instrument);
+                        let known = known.or_else(|| correct_said::of_a_step(&self.program, &text));
                         known.unwrap_or_else(|| commands::refusal_of(&problems, &text))
                     },
                 )?;
@@ -150,7 +152,7 @@ impl Machine {
     fn dialog_answer(&mut self, dialog: Dialog, typed: &str) -> Taken {
         match dialog {
             Dialog::Take(pending) => match typed.to_lowercase().as_str() {
-                "" | "yes" | "y" => self.take(pending, "said to be right"),
+                "" | "yes" | "y" | "ok" => self.take(pending, "said to be right"),
                 "no" | "n" => {
                     self.say(Tone::Notice, "Not taken. Type it again.");
                     Ok(())
@@ -219,7 +221,10 @@ impl Machine {
             Ask::RowTime(step, reading) => self.answer_row_time(step, reading, typed),
             Ask::Instrument(instrument, _) => self.answer_instrument(instrument, typed),
             Ask::By(step, index) => {
-                let kept = self.last_who_was(step, index).filter(|_| typed.is_empty());
+                let kept = match ["me", "myself", "i"].contains(&typed.to_lowercase().as_str()) {
+                    true => self.state.operator().map(str::to_owned),
+                    false => self.last_who_was(step, index).filter(|_| typed.is_empty()),
+                };
                 let name = kept.map_or_else(name, Ok)?;
                 let role = wording::plain(&self.program.steps[step.0].by[index]);
                 let step = self.name_of(step);
@@ -292,12 +297,7 @@ impl Machine {
         if typed.is_empty() {
             return self.end_repeats(step, value, cell);
         }
-        let kind = &self.program.values[value.0].kind;
-        let parts = match kind {
-            Kind::Text | Kind::Photo => vec![typed.to_owned()],
-            _ if entry::is_one_choice(typed, kind) => vec![typed.to_owned()],
-            _ => split_row(typed),
-        };
+        let parts = self.parts(step, value, cell, typed);
         let pending = self.prepare(step, value, cell, &parts)?;
         self.take_or_query(pending)
     }
@@ -344,9 +344,9 @@ impl Machine {
         })?;
         let left = sheet.cells.len().saturating_sub(first);
         if typed.len() > left {
-            let name = &self.program.values[value.0].name;
+            let left = if left == 1 { "1 is".to_owned() } else { format!("{left} are") };
             return Err(Refusal::new(format!(
-                "{} values were typed; {name} has {left} left to read.",
+                "{} values were typed, and {left} left to read here.",
                 typed.len()
             ))
             .help("Type no more than that, with blanks between."));
@@ -355,25 +355,18 @@ impl Machine {
         let mut queries = Vec::new();
         for (offset, one) in typed.iter().enumerate() {
             let understood =
-                self.understand_one(value, one).map_err(|refusal| lines::in_row(refusal, offset, typed))?;
+                self.understood(value, one).map_err(|refusal| lines::in_row(refusal, offset, typed))?;
             self.check_bounds(value, &understood.cell)?;
             if let Some(query) = wording::unusual(&self.program, &self.state, step, value, &understood.cell) {
                 queries.push((first + offset, query));
             }
             entries.push((first + offset, understood));
         }
+        let read: Vec<&Understood> = entries.iter().map(|(_, understood)| understood).collect();
+        called::is_clear(typed, &read, &self.asked(value))?;
         let how = if typed.len() > 1 && self.how == How::Typed { How::Row } else { self.how };
         let row_at = self.series(value).and_then(|_| sheet.last_time());
         Ok(Pending { step, value, entries, queries, how, row_at, again: false, corrects: None })
-    }
-
-    fn understand_one(&self, value: ValueId, typed: &str) -> Result<Understood, Refusal> {
-        let is_photo = self.program.values[value.0].kind == Kind::Photo;
-        if is_photo && matches!(self.how, How::Example | How::Seeded) {
-            // Examples and rehearsals name a picture that nobody took.
-            return Ok(entry::photo(&entry::unquoted(typed), ""));
-        }
-        understand(typed, &self.asked(value))
     }
 
     /// Writes prepared entries; those that were queried get their note.
@@ -408,7 +401,7 @@ impl Machine {
             let stations = sheet.stations(cell);
             let set = sheet.set;
             if single {
-                let echo = self.echo(value, &stations, &understood.cell);
+                let echo = self.said_back(value, &stations, &understood);
                 self.say(Tone::Echo, echo);
             }
             let number = self.state.step(step).attempts.len() as u32;
@@ -452,7 +445,7 @@ impl Machine {
             .iter()
             .map(|(cell, understood)| {
                 let stations = sheet.stations(*cell);
-                let echo = self.echo(pending.value, &stations, &understood.cell);
+                let echo = self.said_back(pending.value, &stations, understood);
                 format!("{}: {echo}", wording::spoken_place(&stations))
             })
             .collect()
@@ -461,6 +454,16 @@ impl Machine {
     /// A value said back with its meaning: `+0.006 mm, toward the operator`.
     pub(super) fn echo(&self, value: ValueId, stations: &[String], cell: &Cell) -> String {
         wording::echo(&self.program, value, stations, cell)
+    }
+
+    /// With what was typed, where that was in another unit: `+0.01016 mm, toward the operator (0.4 thou)`.
+    pub(super) fn said_back(&self, value: ValueId, stations: &[String], said: &Understood) -> String {
+        let echo = self.echo(value, stations, &said.cell);
+        let asked = self.program.values[value.0].unit.map(|unit| unit.symbol());
+        match said.answer.unit.as_deref() {
+            Some(unit) if Some(unit) != asked => format!("{echo} ({})", said.answer.typed),
+            _ => echo,
+        }
     }
 
     pub(super) fn name_of(&self, step: StepId) -> String {

@@ -111,7 +111,14 @@ pub fn of(program: &Program, label: &Text) -> Option<String> {
             }
         }
     }
-    let said = said.split_whitespace().collect::<Vec<_>>().join(" ");
+    let mut said = said.split_whitespace().collect::<Vec<_>>().join(" ");
+    // "Between the [part] and the terminal" reads as a sentence; "the [foot] foot" would not.
+    for axis in &axes {
+        let (shown, word) = (format!("the [{axis}] "), format!("the {axis} "));
+        if !said.contains(&format!("{shown}{axis}")) && !axis.starts_with('[') {
+            said = said.replace(&shown, &word);
+        }
+    }
     let mut said = said.trim_end_matches([',', ':']);
     // "Level of the bed, [direction]" of all directions is the level of the bed, "Gap, foot [foot]" the gap.
     while let Some((before, last)) = said.rsplit_once(", ")

@@ -203,10 +203,10 @@ impl Machine {
     fn dialog_question(&self, dialog: &Dialog) -> Question {
         match dialog {
             Dialog::Take(pending) => {
-                let odd = pending.queries.iter().map(|(_, query)| query.clone());
+                let odd: Vec<String> = pending.queries.iter().map(|(_, query)| query.clone()).collect();
                 let ask = match pending.queries.is_empty() {
                     true => "Take these?".to_owned(),
-                    false => format!("{}. Is it right?", odd.collect::<Vec<_>>().join("; ")),
+                    false => wording::odd(&odd),
                 };
                 let hint = match (pending.queries.is_empty(), pending.entries.len() > 1) {
                     (true, _) => "Enter or yes takes them; if one is wrong: no, or the whole row again",

@@ -4,7 +4,7 @@
 use crate::check::program::{InstrumentId, Properties, PutTo, Role, SaidPart};
 
 use super::brought::Card;
-use super::choosing::number_and_date;
+use super::called::number_and_date;
 use super::entry;
 use super::event::{Event, InstrumentCard};
 use super::machine::Machine;

@@ -7,6 +7,7 @@ use crate::check::program::{Gauge, InstrumentId, Kind, Properties, Role, SaidPar
 use crate::quantity::Dimension;
 
 use super::answer::Taken;
+use super::called;
 use super::entry;
 use super::event::{Event, InstrumentCard, Origin};
 use super::machine::{Dialog, Machine};
@@ -266,7 +267,7 @@ impl Machine {
                     .help(format!("If {typed} is the number of another one, put it in quotes: \"{typed}\""))),
             };
         }
-        let (number, date) = number_and_date(typed)?;
+        let (number, date) = called::number_and_date(typed)?;
         let number = entry::unquoted(number);
         if let Some(offer) = named(&number).and_then(|at| offers.into_iter().nth(at)) {
             // Calibrated anew since the kit was written.
@@ -373,7 +374,7 @@ impl Machine {
             }
             return Ok(());
         }
-        let (number, _) = number_and_date(typed)?;
+        let (number, _) = called::number_and_date(typed)?;
         let number = entry::unquoted(number);
         let offered = |id: &InstrumentId| {
             self.offers(*id).iter().any(|offer| offer.card.number.eq_ignore_ascii_case(&number))
@@ -464,34 +465,4 @@ fn by_enter(offers: &[Offer]) -> Option<&Offer> {
     let mut good = offers.iter().filter(|offer| !offer.expired);
     let first = good.next()?;
     (first.last_time || good.next().is_none()).then_some(first)
-}
-
-/// `DI-07, 2027-03-01`; the comma may be left out.
-pub(super) fn number_and_date(typed: &str) -> Result<(&str, Option<Date>), Refusal> {
-    let is_date = |text: &str| text.trim().parse::<Date>().is_ok();
-    let (number, date) = match (typed.rsplit_once(','), typed.rsplit_once(char::is_whitespace)) {
-        (Some((number, date)), _) => (number.trim(), Some(date.trim())),
-        (None, Some((number, date))) if is_date(date) => (number.trim(), Some(date)),
-        _ => (typed, None),
-    };
-    if number.is_empty() {
-        return Err(Refusal::new("Nothing was typed.").help("Type its number, such as DI-07."));
-    }
-    if let Some(reading) = [typed, number].into_iter().find(|it| entry::looks_like_a_reading(it)) {
-        return Err(Refusal::new(format!(
-            "\"{reading}\" looks like a reading, and the instrument is asked for."
-        ))
-        .help("Type its number first, such as DI-07. If that is its number, put it in quotes."));
-    }
-    if ["yes", "y", "no", "n", "none", "ok", "?"].contains(&number.to_lowercase().as_str()) {
-        return Err(Refusal::new(format!("\"{number}\" is no instrument's number.")).help(
-            "Type what is marked on it, such as DI-07, or what it is known by. If it is marked so, put it in quotes.",
-        ));
-    }
-    match date.map(str::parse::<Date>) {
-        None => Ok((number, None)),
-        Some(Ok(date)) => Ok((number, Some(date))),
-        Some(Err(_)) => Err(Refusal::new("What stands behind the comma is not a date.")
-            .help("Type it as year-month-day: DI-07, 2027-03-01")),
-    }
 }

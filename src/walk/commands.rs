@@ -10,9 +10,9 @@ use crate::source::Span;
 use crate::syntax;
 
 use super::alteration::{parted, put};
-use super::correct_said;
 use super::own_quotes::has_own_quotes;
 use super::question::{Expects, Refusal};
+use super::{correct_photo, correct_said};
 
 #[derive(Clone, Debug, PartialEq)]
 pub(super) enum Command {
@@ -153,7 +153,10 @@ pub(super) fn completed(program: &Program, line: &str, reading: Option<&str>) ->
             return format!("altered {head}{done}{}", put(&beside));
         }
         "skip" | "waive" | "break" | "justify" | "stop" => named_head(program, rest),
-        "mended" | "accepted" => rest.split_once(char::is_whitespace).unwrap_or((rest, "")),
+        "mended" | "accepted" => {
+            let rest = rest.strip_prefix("defect ").unwrap_or(rest).trim_start();
+            rest.split_once(char::is_whitespace).unwrap_or((rest, ""))
+        }
         "adjust" => {
             let (target, rest) = target_head(rest);
             let (amount, beside) = parted(rest.trim_start_matches(['=', ' ', '\t']), true);
@@ -163,6 +166,7 @@ pub(super) fn completed(program: &Program, line: &str, reading: Option<&str>) ->
             };
         }
         "correct" if let Some(put) = correct_said::completed(rest) => return put,
+        "correct" if let Some(put) = correct_photo::completed(program, rest) => return put,
         "correct" if !rest.contains('"') => {
             let (target, rest) = target_head(rest);
             let amount = &signed(correct_said::without_equals(rest));
@@ -170,6 +174,7 @@ pub(super) fn completed(program: &Program, line: &str, reading: Option<&str>) ->
                 return line.to_owned();
             }
             let (value, reason) = value_head(amount);
+            let value = value.trim_end_matches(',');
             let reason = reason.strip_prefix("because ").unwrap_or(reason);
             let reason = if reason.is_empty() { "typed wrong" } else { reason };
             return format!("correct {target} = {value} {}", quoted(reason));
@@ -182,7 +187,9 @@ pub(super) fn completed(program: &Program, line: &str, reading: Option<&str>) ->
         }
         "correct" | "remeasure" | "enter" | "rejoin" => {
             let (target, values) = target_head(rest);
-            return format!("{lower} {target}{}", signed(values));
+            let values = signed(values);
+            let values = if lower == "correct" { values.replacen(", \"", " \"", 1) } else { values };
+            return format!("{lower} {target}{values}");
         }
         _ => return line.to_owned(),
     };
@@ -299,7 +306,7 @@ pub(super) fn defect_said(line: &str) -> Option<&str> {
 /// may be "seen in the photo of last year".
 pub(super) fn with_photo(words: &str) -> Option<(&str, String)> {
     let (text, file) = words.rsplit_once(" photo ")?;
-    let (text, file) = (text.trim(), file.trim());
+    let (text, file) = (text.trim().trim_end_matches([',', ';']), file.trim());
     let in_quotes = |text: &str| text.len() > 1 && text.starts_with('"') && text.ends_with('"');
     let ends = file.rsplit_once('.');
     let is_name = ends.is_some_and(|(stem, ending)| !stem.is_empty() && !ending.is_empty())

@@ -1,6 +1,6 @@
 //! `correct` as it is called across the shop, put as the grammar has it: `correct move 1 to 0.05 mm because heard wrong`.
 
-use crate::check::program::SaidKind;
+use crate::check::program::{Program, SaidKind};
 use crate::quantity::Unit;
 
 use super::commands::quoted;
@@ -65,6 +65,27 @@ pub(super) fn what_to_type(line: &str, is_instrument: impl Fn(&str) -> bool) -> 
         }
         _ => SaidKind::parse(&word).map(|kind| how(kind.word(), "it is named by its number")),
     }
+}
+
+/// `correct L4 125 = 0.6`: a step is named, and not which of its readings.
+pub(super) fn of_a_step(program: &Program, line: &str) -> Option<Refusal> {
+    let rest = line.strip_prefix("correct ")?.trim();
+    let name = rest.split([' ', '=', '[']).next().filter(|name| !name.is_empty())?;
+    let step = program.steps.iter().find(|step| step.name.eq_ignore_ascii_case(name))?;
+    let readings: Vec<String> = step
+        .items
+        .iter()
+        .filter_map(super::directory::item_value)
+        .map(|value| format!("{}.{}", step.name, program.values[value.0].name))
+        .collect();
+    let first = readings.first()?;
+    let asked = program.values.iter().find(|value| format!("{}.{}", step.name, value.name) == *first);
+    let at = if asked.is_some_and(|value| value.axes.is_empty()) { "" } else { "[PLACE]" };
+    Some(Refusal::new(format!("Which of the answers in {} is meant?", step.name)).help(format!(
+        "It has {}. Type it so: correct {first}{at} = VALUE \"why\". show {} has them as they are written.",
+        readings.join(", "),
+        step.name
+    )))
 }
 
 fn how(word: &str, why: &str) -> Refusal {
@@ -195,7 +216,7 @@ fn word(text: &str) -> (&str, &str) {
 }
 
 /// A text in quotes at the beginning.
-fn quoted_head(said: &str) -> Option<(&str, &str)> {
+pub(super) fn quoted_head(said: &str) -> Option<(&str, &str)> {
     let inner = said.strip_prefix('"')?;
     let mut escaped = false;
     let end = inner.char_indices().find(|(_, c)| {

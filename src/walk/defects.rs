@@ -3,6 +3,7 @@
 use crate::check::program::{Act, PartyId, StepId};
 
 use super::answer::Taken;
+use super::called;
 use super::commands::{self, Command};
 use super::entry;
 use super::event::{Answer, Event, How};
@@ -22,8 +23,9 @@ impl Defect {
 }
 
 impl Machine {
-    /// The picture that a line as typed names for a defect: the console reads it and answers with its digest.
-    pub fn photo_of_defect(&self, typed: &str) -> Option<String> {
+    /// The picture that a line as typed names, of a defect or in a correction: the console reads it and answers with its
+    /// digest.
+    pub fn photo_named(&self, typed: &str) -> Option<String> {
         let expects = self.question().expects;
         let line = match commands::read(typed.trim(), &expects) {
             Some(Command::Line(line)) => line,
@@ -31,6 +33,9 @@ impl Machine {
             _ => return None,
         };
         if let Some(photo) = super::correct_said::photo(&line) {
+            return Some(photo);
+        }
+        if let Some(photo) = self.picture_corrected(&line) {
             return Some(photo);
         }
         let is_asked = expects == Expects::Defects;
@@ -65,7 +70,7 @@ impl Machine {
             return Err(Refusal::new("What was found?")
                 .help("Type it in words, such as: chip tray cracked at the drain. Or none."));
         }
-        if text.trim().parse::<u64>().is_ok() || entry::looks_like_a_reading(text.trim()) {
+        if text.trim().parse::<u64>().is_ok() || called::looks_like_a_reading(text.trim()) {
             return Err(Refusal::new(format!(
                 "\"{}\" looks like a reading, and defects are asked for.",
                 text.trim()

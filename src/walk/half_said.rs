@@ -5,8 +5,8 @@
 use crate::quantity::Unit;
 
 use super::ask::Ask;
+use super::called;
 use super::commands;
-use super::entry::split_row;
 use super::event::{Event, How};
 use super::fold::Fold;
 use super::machine::{Dialog, Machine, Reply};
@@ -149,7 +149,7 @@ impl Machine {
         if commands::read(&half.line, &self.question().expects).is_some() {
             return None;
         }
-        let parts = split_row(&half.line);
+        let parts = called::row(&half.line);
         let rest = parts.get(half.taken as usize..).filter(|rest| !rest.is_empty())?;
         let Ask::Entry { step, value, cell } = self.next_ask() else { return None };
         let mut pending = self.prepare(step, value, cell, rest).ok()?;

@@ -8,7 +8,8 @@ use crate::quantity::{Real, Unit};
 
 use super::acts::Picks;
 use super::answer::Taken;
-use super::entry::{Understood, split_row, understand};
+use super::called;
+use super::entry::{Understood, understand};
 use super::event::{Entry, Event, How};
 use super::fold_breaks::join_of;
 use super::lines;
@@ -102,7 +103,7 @@ impl Machine {
         if ["no", "n"].contains(&typed.to_lowercase().as_str()) {
             return self.break_off(value, "not to be joined".to_owned(), false, true);
         }
-        let typed = split_row(typed);
+        let typed = called::row(typed);
         let sheet = self.sheet(step, value).map_err(|cell| Refusal::new(lines::why_not(&cell)))?;
         let cells = self.next_stations_again(value, &sheet);
         if typed.len() > cells.len() {
@@ -198,7 +199,7 @@ impl Machine {
         for (cell, understood) in entries {
             let Ok(sheet) = self.sheet(step, value) else { continue };
             let (set, stations) = (sheet.set, sheet.stations(cell));
-            let echo = self.echo(value, &stations, &understood.cell);
+            let echo = self.said_back(value, &stations, &understood);
             self.say(Tone::Echo, format!("{}, again: {echo}", wording::spoken_place(&stations)));
             let entry = Entry {
                 step: self.name_of(step),

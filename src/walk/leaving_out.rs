@@ -108,7 +108,7 @@ impl Machine {
         self.may_be_read(step)?;
         if self.ask_in(step).is_none() {
             let state = self.standing().stand_of(step);
-            return Err(Refusal::new(format!("{name} asks for nothing: {state}."))
+            return Err(Refusal::new(format!("{name} has all its answers: {state}."))
                 .help(format!("To measure it once more: again {name}, or remeasure {name}.READING")));
         }
         self.dialog = None;

@@ -4,11 +4,10 @@ use crate::check::program::{Role, ValueId};
 use crate::quantity::Real;
 
 use super::answer::Taken;
-use super::ask::Ask;
-use super::entry::{self, understand};
+use super::entry::understand;
 use super::eval::Evaluator;
 use super::event::Event;
-use super::machine::{Dialog, Machine, Pending, Reply};
+use super::machine::{Dialog, Machine, Reply};
 use super::question::{Refusal, Tone};
 use super::value::{Cell, Scalar};
 use super::view::View;
@@ -23,7 +22,7 @@ impl Machine {
             self.dialog = Some(Dialog::OtherMachine { typed: understood.answer.value, before });
             return Ok(());
         }
-        let echo = self.echo(fact, &[], &understood.cell);
+        let echo = self.said_back(fact, &[], &understood);
         self.say(Tone::Echo, echo);
         let name = self.program.values[fact.0].name.clone();
         self.emit(Event::Fact { name, answer: understood.answer });
@@ -69,17 +68,7 @@ impl Machine {
 
     /// The digest of a photograph that the console has read, as the answer to the question that stands.
     pub fn photo(&mut self, file: &str, sha256: &str) -> Result<Reply, Refusal> {
-        let Ask::Entry { step, value, cell } = self.next_ask() else {
-            return Err(Refusal::new("No photograph is asked for."));
-        };
-        let entries = vec![(cell, entry::photo(file, sha256))];
-        let (queries, how) = (Vec::new(), self.how);
-        let pending =
-            Pending { step, value, entries, queries, how, row_at: None, again: false, corrects: None };
-        match self.take(pending, "") {
-            Ok(()) => Ok(self.finish()),
-            Err(refusal) => self.refuse(refusal),
-        }
+        self.answer_with_photo(file, sha256)
     }
 }
 

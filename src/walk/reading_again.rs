@@ -120,7 +120,7 @@ impl Machine {
                 value
             }
         };
-        let understood = understand(typed, &self.asked(value))?;
+        let understood = self.understood(value, typed)?;
         if understood.not_read.is_some() {
             return Err(Refusal::new("A correction gives the value that was meant.")
                 .help("Type the value. A reading that cannot be had: remeasure, or skip \"why\"."));
@@ -130,7 +130,7 @@ impl Machine {
         let stations = found.map(|(sheet, cell, _)| sheet.stations(cell)).unwrap_or_default();
         let is_retired = found.is_some_and(|(sheet, ..)| sheet.retired);
         let EntrySaid { name, now: was, .. } = self.entry_in_words(of);
-        let echo = self.echo(value, &stations, &understood.cell);
+        let echo = self.said_back(value, &stations, &understood);
         self.say(Tone::Echo, format!("{name} corrected: {echo}; it was {was}"));
         if is_retired {
             self.say(Tone::Notice, "It stands in a series that was begun again, so it does not count.");

@@ -6,7 +6,7 @@
 use std::rc::Rc;
 
 use crate::check::program::{Decision, Expr, Kind, Node, Part, Text, ValueId};
-use crate::quantity::{self, Real, Sense, Unit};
+use crate::quantity::{self, Dimension, Real, Sense, Unit};
 
 use super::arrows;
 use super::digits::Digits;
@@ -81,7 +81,7 @@ fn side_by_side(
         let (value, text) = quantity::show_against(&shown, &limit, decimals);
         // A limit that was scaled and does not come out even: 0.0667, not 0.07, which nobody has allowed.
         let is_even = limit.exact().is_some_and(|it| quantity::decimals_of(it) <= MOST_OWN_DECIMALS);
-        let text = if is_even { short(&text) } else { longer(text, &limit, decimals) };
+        let text = if is_even { short(&text) } else { scaled(text, &value, &limit, decimals) };
         (value, text)
     });
     let (values, limits): (Vec<String>, Vec<String>) = pairs.unzip();
@@ -90,10 +90,14 @@ fn side_by_side(
     (value.unwrap_or_else(|| quantity::show(&shown, decimals)), limits)
 }
 
-/// With two digits more than the instrument reads.
-fn longer(text: String, limit: &Real, decimals: usize) -> String {
-    let further = quantity::show(limit, decimals + 2);
-    if further.len() > text.len() { further } else { text }
+/// To three figures, or as many as the value beside it has; all of `text` only where it takes them to tell the two apart.
+fn scaled(text: String, value: &str, limit: &Real, decimals: usize) -> String {
+    let size = limit.to_f64().abs();
+    let three = if size > 0.0 { (2 - size.log10().floor() as i32).max(0) as usize } else { 0 };
+    // One that does not end is shown with two more decimals than are asked for.
+    let shorter = quantity::show(limit, three.max(decimals.min(three + 1)).saturating_sub(2));
+    let order = |limit: &str| Some(quantity::parse_decimal(value)?.cmp(&quantity::parse_decimal(limit)?));
+    if order(&shorter) == order(&text) { shorter } else { text }
 }
 
 /// Without the zeros that only the value beside it has made it end in.
@@ -183,6 +187,8 @@ fn decimals(shown: &Real, unit: Option<Unit>, resolution: Option<&Real>) -> usiz
     }
     match shown.exact() {
         Some(exact) if quantity::decimals_of(exact) <= MOST_OWN_DECIMALS => quantity::decimals_of(exact),
+        // 68 degF does not come out even in degC, and nobody reads a thousandth of a kelvin.
+        _ if unit.is_some_and(|unit| unit.dimension() == Dimension::TEMPERATURE) => 0,
         _ => USUAL_DECIMALS,
     }
 }
@@ -292,7 +298,7 @@ pub(super) fn say_amount(evaluator: &Evaluator<'_>, id: ValueId, value: &Laid) -
 }
 
 /// A number that is reckoned ahead, an amount advised or a value expected: to three figures, in the unit it is shown in.
-pub(super) fn foreseen(value: &Real, unit: Option<Unit>) -> Real {
+pub fn foreseen(value: &Real, unit: Option<Unit>) -> Real {
     let size = in_unit(value, unit).abs().to_f64();
     if size == 0.0 {
         return value.clone();
@@ -407,6 +413,6 @@ mod tests {
     fn a_limit_is_shown_as_it_is_stated_and_a_scaled_one_is_not_rounded_up_into_another() {
         assert_eq!(limits((123, 100_000), (75, 10_000)), "0.0075 mm");
         assert_eq!(limits((1, 100), (0, 1)), "0 mm");
-        assert_eq!(limits((1, 100), (1, 15)), "0.066667 mm");
+        assert_eq!(limits((1, 100), (1, 15)), "0.0667 mm");
     }
 }

@@ -202,6 +202,23 @@ pub fn current(sheet: &Sheet, cell: usize) -> Vec<(Rc<str>, Cell)> {
     sheet.axes.iter().zip(sheet.indices(cell)).filter_map(at).collect()
 }
 
+const OUTSIDE: &str = " is outside the usual ";
+
+/// What is odd about a row; the same range is named once.
+pub fn odd(queries: &[String]) -> String {
+    let parted: Option<Vec<(&str, &str)>> = queries.iter().map(|query| query.split_once(OUTSIDE)).collect();
+    let same = parted.filter(|it| {
+        it.len() > 1 && it.iter().all(|(_, range)| Some(range) == it.first().map(|(_, range)| range))
+    });
+    match same.as_deref() {
+        Some(several @ [(_, range), ..]) => {
+            let values: Vec<&str> = several.iter().map(|(value, _)| *value).collect();
+            format!("{} are outside the usual {range}. Are they right?", values.join(", "))
+        }
+        _ => format!("{}. Is it right?", queries.join("; ")),
+    }
+}
+
 /// What is odd about an entry: outside its usual range or, where none is stated, more than ten times the greatest
 /// limit of its step. Asked once, then taken with a note.
 pub fn unusual(
@@ -222,8 +239,7 @@ pub fn unusual(
         let (from, to) = (evaluator.single(from), evaluator.single(to));
         let (Some(from), Some(to)) = (from.as_number(), to.as_number()) else { return None };
         let usual = number.is_at_least(from) && number.is_at_most(to);
-        return (!usual)
-            .then(|| format!("{} is outside the usual {} to {}", shown(number), shown(from), shown(to)));
+        return (!usual).then(|| format!("{}{OUTSIDE}{} to {}", shown(number), shown(from), shown(to)));
     }
     // A size, such as a diameter, is far greater than what it may vary by: only readings with a sense are compared.
     // Divisions are compared by nobody: what they mean is known only with the instrument's scale.

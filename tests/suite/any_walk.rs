@@ -82,7 +82,7 @@ pub fn type_line(walk: &mut Walk, line: &str) -> bool {
     let time = walk.clock.stamp();
     walk.machine.set_time(&time);
     let is_file = !line.is_empty() && !line.starts_with([':', ' ']) && !line.starts_with("not read");
-    let answered = match walk.machine.photo_of_defect(line) {
+    let answered = match walk.machine.photo_named(line) {
         Some(_) => walk.machine.answer_with_photo(line, PICTURE),
         None if is_file && walk.machine.question().expects == Expects::Photo => {
             walk.machine.photo(line, PICTURE)

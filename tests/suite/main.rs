@@ -7,6 +7,7 @@ mod any_walk;
 mod as_example;
 mod bad_input;
 mod brought;
+mod called;
 mod chained;
 mod checking;
 mod commands;

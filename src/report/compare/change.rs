@@ -3,7 +3,7 @@
 
 use crate::quantity::{Real, Unit, record_text};
 use crate::report::sides::{Exact, Figure};
-use crate::walk::text;
+use crate::walk::{spoken, text};
 
 /// What can be said of two figures.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -107,6 +107,16 @@ pub fn change(earlier: &Figure, later: &Figure) -> Change {
     let mut was = was.clone();
     if turned {
         was.value = &Real::zero() - &was.value;
+    }
+    // The worst of several places, on one side of zero then and on the other now: two places, and no change of one.
+    let places = (earlier.held.rule.place.as_deref(), later.held.rule.place.as_deref());
+    if let (Some(before), Some(after)) = places
+        && before != after
+        && later.held.sense.is_some()
+        && was.value.is_positive() != is.value.is_positive()
+    {
+        let (before, after) = (spoken(before), spoken(after));
+        return Change::not_compared(format!("the worst was at {before} and is at {after}, the other way"));
     }
     let (was, now, per) = match over_one_length(&was, is) {
         Ok(brought) => brought,
@@ -235,6 +245,22 @@ mod tests {
         let refused = change(&other, &now);
         assert_eq!(refused.kind, Kind::NotCompared);
         assert_eq!(refused.why.as_deref(), Some("plus meant \"up\" and now means \"toward the operator\""));
+    }
+
+    #[test]
+    fn the_worst_of_two_places_with_other_signs_is_no_change_of_either() {
+        let at = |um, place: &str| {
+            let mut figure = figure(um, Some(1), Some(toward()), None);
+            figure.held.rule.place = Some(place.to_owned());
+            figure
+        };
+        let refused = change(&at(-2, "head_front"), &at(4, "tail_rear"));
+        assert_eq!(
+            refused.why.as_deref(),
+            Some("the worst was at head front and is at tail rear, the other way")
+        );
+        assert_eq!(change(&at(-2, "head_front"), &at(4, "head_front")).kind, Kind::Changed);
+        assert_eq!(change(&at(2, "head_front"), &at(4, "tail_rear")).kind, Kind::Changed);
     }
 
     #[test]

@@ -258,7 +258,8 @@ fn facts(old: &Report, new: &Report) -> Vec<(String, String, String)> {
     let mut apart = Vec::new();
     for fact in &new.machine {
         let Some(before) = old.machine.iter().find(|it| it.name == fact.name) else { continue };
-        let alike = before.answer.value == fact.answer.value && before.answer.unit == fact.answer.unit;
+        // In the unit of the question, whatever was typed: 2.5 inch then is 63.5 mm now.
+        let alike = before.answer.value == fact.answer.value && before.unit == fact.unit;
         if !alike {
             apart.push((fact.label.clone(), before.said(), fact.said()));
         }

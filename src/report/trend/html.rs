@@ -3,7 +3,7 @@
 use maud::{Markup, html};
 use num_traits::ToPrimitive;
 
-use super::text::{PROOF, in_words};
+use super::text::{PROOF, TOO_FEW, in_words, lacks_drift};
 use super::{Figure, Point, Series, Trend};
 use crate::quantity::{Rational, exact_text};
 use crate::report::frame::{self, Running};
@@ -35,6 +35,7 @@ pub fn page(trend: &Trend) -> String {
                 h2 { "Left out" }
                 ul { @for record in &trend.left_out { li { (clean(&record.file)) ": " (clean(&record.why)) } } }
             }
+            @if lacks_drift(trend) { p { (TOO_FEW) } }
             @for (index, series) in trend.series.iter().enumerate() { (part(index, series)) }
         }
         footer { p { "The records are only read. What was signed stands in them." } }
@@ -51,7 +52,7 @@ fn part(index: usize, series: &Series) -> Markup {
     html! {
         section {
             h2 id=(title) dir="auto" { (series.step) " " (clean(&series.title)) ": " (clean(&series.what)) }
-            p id=(words) { (clean(&in_words(series))) }
+            @if series.drift.is_some() || compared.len() > 1 { p id=(words) { (clean(&in_words(series))) } }
             @if compared.len() > 1 { (chart(series, &compared).draw().on_page(&title, &words)) }
             table {
                 thead { tr { th scope="col" { "Day" } th scope="col" { "As found" } th scope="col" { "As left" } th scope="col" { "Limit" } th scope="col" { "Verdict" } th scope="col" { "Changed" } } }

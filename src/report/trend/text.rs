@@ -28,6 +28,9 @@ pub fn render(trend: &Trend) -> String {
     });
     lines.extend(columns(&rows.collect::<Vec<_>>(), &[10, 24, 24], WIDTH, "  "));
     left_out(&mut lines, &trend.left_out);
+    if lacks_drift(trend) {
+        lines.extend([String::new(), TOO_FEW.to_owned()]);
+    }
     for series in &trend.series {
         part(&mut lines, series);
     }
@@ -75,7 +78,16 @@ fn part(lines: &mut Vec<String>, series: &Series) {
         ]
     }));
     lines.extend(columns(&rows, &[10, 11, 11, 18, 10], WIDTH, "  "));
-    lines.extend(wrapped(&clean(&in_words(series)), WIDTH, "  ", "  "));
+    if series.drift.is_some() {
+        lines.extend(wrapped(&clean(&in_words(series)), WIDTH, "  ", "  "));
+    }
+}
+
+/// Said once, and not under every table.
+pub const TOO_FEW: &str = "A drift is worked out from three visits on.";
+
+pub fn lacks_drift(trend: &Trend) -> bool {
+    trend.series.iter().any(|series| series.drift.is_none())
 }
 
 /// `, each brought to 300 mm`, behind what was judged.
@@ -95,7 +107,7 @@ fn limit(figure: &Figure, signed: bool) -> String {
 /// What the points say together.
 pub fn in_words(series: &Series) -> String {
     let Some(drift) = &series.drift else {
-        return "A drift is worked out from three visits on.".to_owned();
+        return TOO_FEW.to_owned();
     };
     let Drift { rate, expanded, k, freedom, from, to, visits, across_breaks } = drift;
     let unit = series.unit.as_deref().unwrap_or_default();
