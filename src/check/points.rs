@@ -12,9 +12,6 @@ use super::functions::CIRCLE;
 use super::program::{Expr, Function, Kind, Node, Stations};
 use super::sense::Direction;
 
-/// So many points at least, so that the fit shows a form.
-const POINTS: usize = 4;
-
 impl Checker<'_> {
     /// `circle_form(x, y over point by minimum_zone)`; what stands behind the second coordinate is of both.
     pub(super) fn circle(
@@ -75,8 +72,9 @@ impl Checker<'_> {
             self.fault(Code::AxisMismatch, span, "the feet of a survey are no points of a circle");
             return None;
         }
-        if self.station_count(axis).is_some_and(|count| count < POINTS) {
-            self.too_few(name, POINTS, axis, span);
+        let least = function.least_points();
+        if self.station_count(axis).is_some_and(|count| count < least) {
+            self.too_few(name, least, axis, span);
             return None;
         }
         let by = self.way(name, CIRCLE, last, span)?;

@@ -129,6 +129,8 @@ pub enum Spread {
     Triangular,
     /// The half width of the foot; the top is flat over this part of it.
     Trapezoidal(Rational),
+    /// Rectangular; the half width itself is known to this part of it, give or take (JCGM 101:2008, 6.4.3).
+    Loose(Rational),
     /// The half width; what swings between two ends and dwells there.
     Arcsine,
 }

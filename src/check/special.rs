@@ -13,7 +13,17 @@ use super::program::{Expr, Function, JudgementId, Kind, Node, StepId, ValueId};
 use super::sense::Direction;
 
 /// Materials whose expansion and stiffness are known.
-const MATERIALS: &[&str] = &["steel", "cast_iron", "aluminium", "brass", "granite", "invar"];
+const MATERIALS: &[&str] = &[
+    "steel",
+    "cast_iron",
+    "aluminium",
+    "brass",
+    "bronze",
+    "granite",
+    "invar",
+    "chromium_carbide",
+    "tungsten_carbide",
+];
 
 impl<'a> Checker<'a> {
     pub(super) fn special_call(

@@ -214,7 +214,8 @@ fn shape_of(shape: &ast::Shape, size: &Literal) -> Result<Spread, Box<Problem>> 
         ast::Shape::Rectangular => return Ok(Spread::Rectangular),
         ast::Shape::Triangular => return Ok(Spread::Triangular),
         ast::Shape::Arcsine => return Ok(Spread::Arcsine),
-        ast::Shape::Trapezoidal(top) => return Ok(Spread::Trapezoidal(top_of(top, size)?)),
+        ast::Shape::Trapezoidal(top) => return part_of(&TOP, top, size).map(Spread::Trapezoidal),
+        ast::Shape::Loose(known) => return part_of(&LOOSE, known, size).map(Spread::Loose),
         ast::Shape::Coverage(coverage) => coverage,
     };
     parse_decimal(&coverage.text).filter(Signed::is_positive).map(Spread::Coverage).ok_or_else(|| {
@@ -224,24 +225,44 @@ fn shape_of(shape: &ast::Shape, size: &Literal) -> Result<Spread, Box<Problem>> 
     })
 }
 
-/// Which part of the foot the top of a trapezoid is.
-fn top_of(top: &ast::Quantity, foot: &Literal) -> Result<Rational, Box<Problem>> {
-    let stated = super::answers::literal(top)?;
+/// What is said where a second width does not go with the half width before it.
+struct Second {
+    other_kind: &'static str,
+    name: &'static str,
+    too_wide: &'static str,
+    help: &'static str,
+}
+
+const TOP: Second = Second {
+    other_kind: "top and foot of a trapezoid are of one kind",
+    name: "flat top",
+    too_wide: "the flat top of a trapezoid is narrower than its foot",
+    help: "the half width within which it surely lies, then that within which no place is likelier: `0.002 mm trapezoidal flat 0.001 mm`; as wide it is `rectangular`, without a top `triangular`",
+};
+
+const LOOSE: Second = Second {
+    other_kind: "a width and what it is known to are of one kind",
+    name: "give or take",
+    too_wide: "a half width is known to less than itself",
+    help: "the half width, then to how much it is known: `0.002 mm rectangular give or take 0.0005 mm`",
+};
+
+/// Which part of the half width the second one is.
+fn part_of(second: &Second, stated: &ast::Quantity, half: &Literal) -> Result<Rational, Box<Problem>> {
+    let (span, stated) = (stated.span, super::answers::literal(stated)?);
     let base = |of: &Literal| of.unit.of_differences().to_base(&Real::Exact(of.number.clone()));
-    let both_in_div = (stated.unit == Unit::Div) == (foot.unit == Unit::Div);
-    if !both_in_div || stated.unit.dimension() != foot.unit.dimension() {
-        return Err(Box::new(
-            Problem::fault(Code::UnitMismatch, top.span, "top and foot of a trapezoid are of one kind")
-                .help(format!("state the flat top in {} too", foot.unit.symbol())),
-        ));
+    let both_in_div = (stated.unit == Unit::Div) == (half.unit == Unit::Div);
+    if !both_in_div || stated.unit.dimension() != half.unit.dimension() {
+        let problem = Problem::fault(Code::UnitMismatch, span, second.other_kind);
+        return Err(Box::new(problem.help(format!(
+            "state the {} in {} too",
+            second.name,
+            half.unit.symbol()
+        ))));
     }
-    let part = base(&stated).div(&base(foot)).and_then(|part| part.exact().cloned());
-    part.filter(|part| part.is_positive() && *part < Rational::from_integer(1.into())).ok_or_else(|| {
-        let problem = Problem::fault(Code::UnitNumber, top.span, "the flat top of a trapezoid is narrower than its foot");
-        Box::new(problem.help(
-            "the half width within which it surely lies, then that within which no place is likelier: `0.002 mm trapezoidal flat 0.001 mm`; as wide it is `rectangular`, without a top `triangular`",
-        ))
-    })
+    let part = base(&stated).div(&base(half)).and_then(|part| part.exact().cloned());
+    part.filter(|part| part.is_positive() && *part < Rational::from_integer(1.into()))
+        .ok_or_else(|| Box::new(Problem::fault(Code::UnitNumber, span, second.too_wide).help(second.help)))
 }
 
 /// The dimension of a stated uncertainty: in div that of what a division means.

@@ -30,10 +30,14 @@ pub struct PointsRoundness {
     pub radius: Result<Real, Fault>,
 }
 
-/// Needs four points; the inscribed circle points all around it.
+/// Needs three points, which have no form by least squares or minimum zone: the circle goes through them. The inscribed
+/// circle needs points all around it.
 pub fn points_roundness(points: &[Place], reference: CircleReference) -> Result<PointsRoundness, Fault> {
-    enough(points, 4)?;
+    enough(points, 3)?;
     match reference {
+        CircleReference::LeastSquares | CircleReference::MinimumZone if points.len() == 3 => {
+            through_three(points)
+        }
         CircleReference::LeastSquares => {
             let circle = fit_circle(points)?;
             let value = range(&circle.departures)?;
@@ -171,6 +175,21 @@ pub(super) fn corners(points: &[Place]) -> Result<Vec<usize>, Fault> {
     Ok([ends(&below), ends(&above)].concat())
 }
 
+fn through_three(points: &[Place]) -> Result<PointsRoundness, Fault> {
+    let [a, b, c] = points else { return Err(Fault::NoCircle) };
+    // About a, so that exact points have an exact centre.
+    let off = |point: &Place| (&point.0 - &a.0, &point.1 - &a.1);
+    let ((bx, by), (cx, cy)) = (off(b), off(c));
+    let doubled = &Real::from(2) * &(&(&bx * &cy) - &(&by * &cx));
+    let squares = |x: &Real, y: &Real| &(x * x) + &(y * y);
+    let (b_squared, c_squared) = (squares(&bx, &by), squares(&cx, &cy));
+    let over = |numerator: Real| numerator.div(&doubled).filter(Real::is_bounded).ok_or(Fault::NoCircle);
+    let x = over(&(&cy * &b_squared) - &(&by * &c_squared))?;
+    let y = over(&(&bx * &c_squared) - &(&cx * &b_squared))?;
+    let radius = squares(&x, &y).sqrt().ok_or(Fault::IllConditioned)?;
+    Ok(PointsRoundness { value: Real::zero(), centre: Ok((&a.0 + &x, &a.1 + &y)), radius: Ok(radius) })
+}
+
 fn circumscribed(points: &[Place]) -> Result<PointsRoundness, Fault> {
     let middles: Vec<_> = points.iter().map(|(x, y)| (x.middle(), y.middle())).collect();
     let around = smallest_circle(&middles).ok_or(Fault::IllConditioned)?;
@@ -270,12 +289,27 @@ mod tests {
         assert_eq!(found(&[(3, 3); 5]), [none.clone(), none.clone(), none.clone(), none.clone()]);
         // Around points of one line there is one, over the two ends.
         let line = found(&[(0, 0), (1, 2), (2, 4), (5, 10)]);
-        assert_eq!(line, [none.clone(), none.clone(), none, None]);
+        assert_eq!(line, [none.clone(), none.clone(), none.clone(), None]);
         // Nearly on a line: the straighter, the narrower.
         let [_, zone, within, _] = found(&[(0, 0), (10, 1), (20, 0), (30, 1), (40, 0)]);
         assert_eq!((zone, within), (Some(Fault::StraightZone), Some(Fault::NotHeld)));
-        let few = points_roundness(&points(&[(0, 0), (4, 0), (0, 4)]), CircleReference::Inscribed);
-        assert_eq!(few, Err(Fault::TooFew { needed: 4, found: 3 }));
+        let few = points_roundness(&points(&[(0, 0), (4, 0)]), CircleReference::LeastSquares);
+        assert_eq!(few, Err(Fault::TooFew { needed: 3, found: 2 }));
+        let straight = found(&[(0, 0), (1, 2), (3, 6)]);
+        assert_eq!(straight[..3], [none.clone(), none.clone(), none]);
+    }
+
+    /// 5 from (1, 2), and far from being the circle around the first two.
+    #[test]
+    fn one_circle_goes_through_three_points() {
+        let three = points(&[(6, 2), (4, 6), (-2, 6)]);
+        for by in [CircleReference::LeastSquares, CircleReference::MinimumZone] {
+            let found = points_roundness(&three, by).unwrap();
+            assert_eq!((found.value, found.radius.unwrap()), (Real::zero(), Real::from(5)));
+            assert_eq!(found.centre.unwrap(), (Real::from(1), Real::from(2)));
+        }
+        let around = points_roundness(&three, CircleReference::Circumscribed).unwrap();
+        assert!(around.radius.unwrap().is_less(&Real::from(5)), "the two that are farthest apart hold it");
     }
 
     /// Ten thousand points of an ellipse 2 to 1. Its four ends alone take a zone of 10 and a circle of 20 around them,

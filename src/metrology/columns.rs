@@ -21,6 +21,8 @@ pub(super) enum Standard {
     Scatter(u64),
     /// The half width of the top.
     Trapezoid(u64),
+    /// What the half width is known to.
+    Loose(u64),
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -69,6 +71,11 @@ pub(super) fn draw(shape: Standard, place: Place) -> Vec<f64> {
         Standard::Arcsine => (0..n).map(|_| libm::sin(std::f64::consts::PI * even(&mut generator))).collect(),
         Standard::Student(freedom) => (0..n).map(|_| generator.student(f64::from_bits(freedom))).collect(),
         Standard::Scatter(freedom) => (0..n).map(|_| generator.scatter(f64::from_bits(freedom))).collect(),
+        Standard::Loose(known) => {
+            let known = f64::from_bits(known);
+            let of = |generator: &mut Generator| (1.0 + known * even(generator)) * even(generator);
+            (0..n).map(|_| of(&mut generator)).collect()
+        }
         Standard::Trapezoid(top) => {
             let top = f64::from_bits(top);
             let of = |generator: &mut Generator| {

@@ -55,6 +55,9 @@ pub fn drawn_circles<C: AsRef<[f64]>>(points: &[(C, C)], reference: CircleRefere
         |column: &C, mean: f64| column.as_ref().iter().map(|own| (own - mean).abs()).fold(0.0, f64::max);
     let scatters = points.iter().zip(&means).map(|((x, y), [mx, my])| scatter(x, *mx).max(scatter(y, *my)));
     let scatter = scatters.fold(0.0, f64::max);
+    // Three points lie on one circle.
+    let through = means.len() == 3 && reference == CircleReference::MinimumZone;
+    let reference = if through { CircleReference::LeastSquares } else { reference };
     let starts = starts(&means, reference, scatter)?;
     let mut found = DrawnCircles::default();
     let mut own: Vec<Point> = Vec::with_capacity(points.len());
@@ -142,6 +145,10 @@ fn touching(means: &[Point], goal: Goal, scatter: f64) -> Option<Vec<Start>> {
     let about: Vec<Point> =
         means.iter().map(|[x, y]| [(x - first[0]) / scale, (y - first[1]) / scale]).collect();
     let hull: Vec<Point> = corners(&places).ok()?.iter().filter_map(|at| about.get(*at).copied()).collect();
+    // Points of one line have no circle.
+    if hull.len() < 3 {
+        return None;
+    }
     let best = best_centre(&about, &hull, goal, (4.0 * scatter / scale).clamp(ROUNDING, 0.1)).ok()?;
     let found = |[x, y]: &Point| {
         let centre = [first[0] + x * scale, first[1] + y * scale];

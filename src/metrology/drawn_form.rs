@@ -24,8 +24,8 @@ pub struct DrawnForm {
 }
 
 enum Way {
-    /// An orthonormal basis.
-    LeastSquares(Vec<Vec<f64>>),
+    /// An orthonormal basis, and by how much each reading counts, its root.
+    LeastSquares(Vec<Vec<f64>>, Vec<f64>),
     MinimumZone(Programme),
     /// Around the readings times the sign; then, with that radius held, the largest within them.
     Touching {
@@ -74,6 +74,7 @@ impl DrawnForm {
         let exactly = Box::new(move |heights: &[Real]| plane_ordinates(&places, heights, reference));
         match reference {
             PlaneReference::LeastSquares => Self::new(rows, least_squares, exactly),
+            PlaneReference::LeastSquaresByPlace => Self::new(rows, least_squares_by_place, exactly),
             PlaneReference::MinimumZone => Self::new(rows, minimum_zone, exactly),
             PlaneReference::ThreeCorners => None,
         }
@@ -105,7 +106,7 @@ impl DrawnForm {
         self.each(readings, |departures| {
             let (least, most) = ends(departures.iter().copied());
             let middle = match self.way {
-                Way::LeastSquares(_) => 0.0,
+                Way::LeastSquares(..) => 0.0,
                 Way::MinimumZone(_) | Way::Touching { .. } => 0.5 * (least + most),
             };
             all.iter_mut().zip(departures).for_each(|(all, own)| all.push(own - middle));
@@ -132,15 +133,16 @@ impl DrawnForm {
     }
 
     fn of(&self, readings: &[f64], begin: &mut Option<Begin>) -> Option<Vec<f64>> {
-        if let Way::LeastSquares(basis) = &self.way {
-            return Some(projected(basis, readings).collect());
+        if let Way::LeastSquares(basis, roots) = &self.way {
+            let counted: Vec<f64> = readings.iter().zip(roots).map(|(own, root)| own * root).collect();
+            return Some(projected(basis, &counted).zip(roots).map(|(own, root)| own / root).collect());
         }
         // About the middle, so that the digits go to the form.
         let (least, most) = ends(readings.iter().copied());
         let middle = 0.5 * (least + most);
         let about = |sign: f64| readings.iter().map(move |own| sign * (own - middle));
         let slopes = match &self.way {
-            Way::LeastSquares(_) => return None,
+            Way::LeastSquares(..) => return None,
             Way::MinimumZone(programme) => {
                 let costs: Vec<f64> = about(1.0).chain(about(-1.0)).collect();
                 let mut table = begin.as_ref().map_or_else(|| programme.begin(), |begin| begin.first.clone());
@@ -190,11 +192,22 @@ fn column(head: &[f64], side: f64, row: &[f64]) -> Vec<f64> {
     head.iter().copied().chain(row.iter().map(|own| side * own)).collect()
 }
 
-/// `None` if the stations do not settle what fits.
 fn least_squares(rows: &[Vec<f64>]) -> Option<Way> {
+    counted(rows, vec![1.0; rows.len()])
+}
+
+/// Of several readings at one place each counts for its part.
+fn least_squares_by_place(rows: &[Vec<f64>]) -> Option<Way> {
+    let there = |row: &Vec<f64>| rows.iter().filter(|other| *other == row).count() as f64;
+    counted(rows, rows.iter().map(|row| libm::sqrt(1.0 / there(row))).collect())
+}
+
+/// `None` if the stations do not settle what fits.
+fn counted(rows: &[Vec<f64>], roots: Vec<f64>) -> Option<Way> {
     let width = rows.first()?.len();
-    let column = |of: usize| rows.iter().map(|row| row.get(of).copied().unwrap_or(0.0)).collect();
-    let columns = [vec![1.0; rows.len()]].into_iter().chain((0..width).map(column));
+    let counted = |row: &Vec<f64>, of: usize, root: &f64| root * row.get(of).copied().unwrap_or(0.0);
+    let column = |of: usize| rows.iter().zip(&roots).map(|(row, root)| counted(row, of, root)).collect();
+    let columns = [roots.clone()].into_iter().chain((0..width).map(column));
     let mut basis: Vec<Vec<f64>> = Vec::new();
     for column in columns {
         let size = libm::sqrt(product(&column, &column));
@@ -206,7 +219,7 @@ fn least_squares(rows: &[Vec<f64>]) -> Option<Way> {
         }
         basis.push(left.iter().map(|own| own / length).collect());
     }
-    Some(Way::LeastSquares(basis))
+    Some(Way::LeastSquares(basis, roots))
 }
 
 /// What of the numbers is left when their parts along the basis are taken off.
@@ -287,7 +300,11 @@ mod tests {
             (places, sets) in (4usize..13).prop_flat_map(|n| (proptest::collection::vec((0i64..4, 0i64..4), n), sets(n))),
         ) {
             let places: Vec<Place> = places.iter().map(|(x, y)| (Real::from(300 + 100 * x), Real::from(-7 * y))).collect();
-            for reference in [PlaneReference::LeastSquares, PlaneReference::MinimumZone] {
+            for reference in [
+                PlaneReference::LeastSquares,
+                PlaneReference::LeastSquaresByPlace,
+                PlaneReference::MinimumZone,
+            ] {
                 agree(DrawnForm::flat(&places, reference), &sets, |heights| flatness(&places, heights, reference));
             }
         }

@@ -17,18 +17,26 @@ pub enum Material {
     CastIron,
     Aluminium,
     Brass,
+    Bronze,
     Granite,
     Invar,
+    /// Of gauge blocks.
+    ChromiumCarbide,
+    /// Of gauge blocks and anvils.
+    TungstenCarbide,
 }
 
 impl Material {
-    pub const ALL: [Material; 6] = [
+    pub const ALL: [Material; 9] = [
         Material::Steel,
         Material::CastIron,
         Material::Aluminium,
         Material::Brass,
+        Material::Bronze,
         Material::Granite,
         Material::Invar,
+        Material::ChromiumCarbide,
+        Material::TungstenCarbide,
     ];
 
     /// As it is written in a procedure.
@@ -38,8 +46,11 @@ impl Material {
             Material::CastIron => "cast_iron",
             Material::Aluminium => "aluminium",
             Material::Brass => "brass",
+            Material::Bronze => "bronze",
             Material::Granite => "granite",
             Material::Invar => "invar",
+            Material::ChromiumCarbide => "chromium_carbide",
+            Material::TungstenCarbide => "tungsten_carbide",
         }
     }
 
@@ -47,15 +58,19 @@ impl Material {
         Material::ALL.into_iter().find(|material| material.name() == name)
     }
 
-    /// Linear expansion in 1e-7 per K. Steel and aluminium: seen in a course text; the others from memory.
+    /// Linear expansion in 1e-7 per K. Steel, aluminium, bronze and both carbides: seen in a course text; the others
+    /// from memory.
     fn expansion(self) -> i64 {
         match self {
             Material::Steel => 115,
             Material::CastIron => 105,
             Material::Aluminium => 230,
             Material::Brass => 190,
+            Material::Bronze => 167,
             Material::Granite => 65,
             Material::Invar => 12,
+            Material::ChromiumCarbide => 84,
+            Material::TungstenCarbide => 40,
         }
     }
 
@@ -66,8 +81,11 @@ impl Material {
             Material::CastIron => (7200, 110),
             Material::Aluminium => (2700, 70),
             Material::Brass => (8500, 105),
+            Material::Bronze => (8800, 110),
             Material::Granite => (2800, 50),
             Material::Invar => (8100, 141),
+            Material::ChromiumCarbide => (6700, 370),
+            Material::TungstenCarbide => (14_900, 620),
         }
     }
 }
@@ -173,13 +191,13 @@ pub fn variance_of_expansion() -> Real {
 
 /// Density over modulus of a real alloy lies within such a part of that of the handbook's averages, no place likelier than
 /// another. The half widths hold the moduli of common grades (from memory: steel 193 to 215 GPa, grey iron 85 to 150, aluminium
-/// 68 to 73, brass 97 to 115, granite 35 to 80, invar 137 to 148) with their densities: common practice, no source.
+/// 68 to 73, brass 97 to 115, bronze 100 to 120, granite 35 to 80, invar 137 to 148, carbides by their binder) with their densities: common practice, no source.
 pub fn variance_of_droop(material: Material) -> Real {
     let percent = match material {
         Material::Aluminium => 5,
         Material::Invar => 7,
         Material::Steel => 8,
-        Material::Brass => 10,
+        Material::Brass | Material::Bronze | Material::ChromiumCarbide | Material::TungstenCarbide => 10,
         Material::CastIron => 30,
         Material::Granite => 40,
     };

@@ -53,6 +53,7 @@ mod turning;
 mod uncertainty;
 mod warm_up;
 mod window;
+mod window_between;
 
 pub use area::{Area, worst_area};
 pub use arrow::Arrow;
@@ -142,7 +143,7 @@ pub enum Fault {
     NotCovered,
     #[error("no curve of this kind fits the readings")]
     NoFit,
-    #[error("the top of the shape is wider than its foot")]
+    #[error("the second width of the shape is more than the first")]
     TopWiderThanFoot,
     #[error("the covariances make a variance less than zero: check them against the variances")]
     NegativeVariance,

@@ -29,6 +29,8 @@ pub enum Draw {
     Triangular(f64),
     /// Half widths of foot and top.
     Trapezoid(f64, f64),
+    /// Even; the half width, and what that is known to, give or take: the curvilinear trapezoid (6.4.3).
+    Loose(f64, f64),
     /// Half width.
     UShaped(f64),
 }
@@ -41,6 +43,8 @@ impl Draw {
             Draw::Triangular(half) => (Standard::Triangular, half),
             Draw::Trapezoid(foot, top) if foot > 0.0 => (Standard::Trapezoid((top / foot).to_bits()), foot),
             Draw::Trapezoid(..) => (Standard::Even, 0.0),
+            Draw::Loose(half, known) if half > 0.0 => (Standard::Loose((known / half).to_bits()), half),
+            Draw::Loose(..) => (Standard::Even, 0.0),
             Draw::UShaped(half) => (Standard::Arcsine, half),
             Draw::Normal(u) => (Standard::Normal, u),
             Draw::Student { u, freedom } => (Standard::Student(freedom.to_bits()), u),
@@ -54,7 +58,9 @@ impl Draw {
             Draw::Normal(u) | Draw::Rectangular(u) | Draw::Triangular(u) | Draw::UShaped(u) => size(u),
             Draw::Student { u, freedom } => size(u) && freedom > 0.0 && freedom.is_finite(),
             Draw::Scatter { freedom } => freedom > 0.0 && freedom.is_finite(),
-            Draw::Trapezoid(foot, top) => size(foot) && size(top) && top <= foot,
+            Draw::Trapezoid(half, second) | Draw::Loose(half, second) => {
+                size(half) && size(second) && second <= half
+            }
         }
     }
 }
@@ -324,6 +330,7 @@ mod tests {
             (Draw::Rectangular(2.0), 2.0 / libm::sqrt(3.0)),
             (Draw::Triangular(2.0), 2.0 / libm::sqrt(6.0)),
             (Draw::Trapezoid(2.0, 1.0), libm::sqrt(5.0 / 6.0)),
+            (Draw::Loose(2.0, 1.0), libm::sqrt(4.0 / 3.0 + 1.0 / 9.0)),
             (Draw::UShaped(2.0), libm::sqrt(2.0)),
         ];
         for (source, width) in widths {

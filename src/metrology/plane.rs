@@ -2,7 +2,9 @@
 //!
 //! height = value + slope_x (x - x0) + slope_y (y - y0)
 //!
-//! - by least squares (LSPL): the sum of the squared departures is least; normal equations, exact
+//! - by least squares (LSPL): the sum of the squared departures is least; normal equations, exact. By place: several heights
+//!   at one place, as where the lines of a survey meet, count once, by their mean; a corner that three lines share would else
+//!   draw the plane to itself
 //! - by minimum zone (MZPL): midway between the two parallel planes closest together in the direction of the heights
 //!   that have all of them between; exact, see `minimum_zone_plane`
 //!
@@ -11,6 +13,8 @@
 //!
 //! An ordinate is the height less the plane: plus is above. Flatness = greatest less least ordinate; unsigned.
 //! Reference planes of ISO 12781-1 (from memory).
+
+use std::collections::BTreeMap;
 
 use num_bigint::BigInt;
 use num_integer::Integer;
@@ -28,6 +32,8 @@ pub type Place = (Real, Real);
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum PlaneReference {
     LeastSquares,
+    /// The same of the mean height at each place.
+    LeastSquaresByPlace,
     MinimumZone,
     /// Through the corners at (least x, least y), (greatest x, least y) and (least x, greatest y).
     ThreeCorners,
@@ -79,14 +85,30 @@ pub fn fit_plane(places: &[Place], heights: &[Real], reference: PlaneReference) 
             paired(places, heights, 3)?;
             return three_corners(places, heights);
         }
-        PlaneReference::LeastSquares => paired(places, heights, 3)?,
+        PlaneReference::LeastSquares => {
+            paired(places, heights, 3)?;
+            return least_squares(places, heights);
+        }
+        PlaneReference::LeastSquaresByPlace => paired(places, heights, 3)?,
     }
+    let mut at_each: BTreeMap<&Place, Vec<Real>> = BTreeMap::new();
+    for (place, height) in places.iter().zip(heights) {
+        at_each.entry(place).or_default().push(height.clone());
+    }
+    if at_each.len() == places.len() {
+        return least_squares(places, heights);
+    }
+    let means: Result<Vec<Real>, Fault> = at_each.values().map(|heights| mean(heights)).collect();
+    least_squares(&at_each.into_keys().cloned().collect::<Vec<_>>(), &means?)
+}
+
+fn least_squares(places: &[Place], heights: &[Real]) -> Result<Plane, Fault> {
     let exact =
         places.iter().all(|(x, y)| x.is_exact() && y.is_exact()) && heights.iter().all(Real::is_exact);
     if exact {
         least_squares_exactly(places, heights)
     } else {
-        spread_out(places).and_then(|()| least_squares(places, heights))
+        spread_out(places).and_then(|()| least_squares_in_binary(places, heights))
     }
 }
 
@@ -116,7 +138,7 @@ fn spread_out(places: &[Place]) -> Result<(), Fault> {
 
 /// By the normal equations around the means. The places as binary numbers too: heights that are not exact make no
 /// exact slopes.
-fn least_squares(places: &[Place], heights: &[Real]) -> Result<Plane, Fault> {
+fn least_squares_in_binary(places: &[Place], heights: &[Real]) -> Result<Plane, Fault> {
     let list = |of: fn(&Place) -> &Real| places.iter().map(|place| of(place).clone()).collect::<Vec<_>>();
     let (xs, ys) = (list(|place| &place.0), list(|place| &place.1));
     let (x, y, value) = (mean(&xs)?, mean(&ys)?, mean(heights)?);
@@ -206,7 +228,7 @@ fn above_exactly(plane: &Plane, places: &[Place], heights: &[Real]) -> Option<Ve
 pub fn flatness(places: &[Place], heights: &[Real], reference: PlaneReference) -> Result<Real, Fault> {
     paired(places, heights, 4)?;
     match reference {
-        PlaneReference::LeastSquares | PlaneReference::ThreeCorners => {
+        PlaneReference::LeastSquares | PlaneReference::LeastSquaresByPlace | PlaneReference::ThreeCorners => {
             range(&plane_ordinates(places, heights, reference)?)
         }
         PlaneReference::MinimumZone => {
@@ -251,6 +273,16 @@ mod tests {
             assert_eq!(plane_ordinates(&places, &heights, reference), Ok(vec![Real::zero(); 5]));
         }
         assert_eq!(over_three(&places, &heights, [0, 1, 2]), Ok(vec![Real::zero(); 5]));
+    }
+
+    #[test]
+    fn a_place_that_was_measured_several_times_counts_once_if_that_is_asked_for() {
+        let corners = [(0, 0), (100, 0), (0, 100), (100, 100)];
+        let once = fit_plane(&places(&corners), &whole(&[4, 0, 0, 0]), PlaneReference::LeastSquares).unwrap();
+        let often = places(&[&corners[..], &[(0, 0), (0, 0)]].concat());
+        let found = |reference| fit_plane(&often, &whole(&[3, 0, 0, 0, 4, 5]), reference).unwrap();
+        assert_eq!(found(PlaneReference::LeastSquaresByPlace), once);
+        assert_ne!(found(PlaneReference::LeastSquares), once);
     }
 
     #[test]

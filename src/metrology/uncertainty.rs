@@ -1,7 +1,8 @@
 //! How well a result is known, from what it is made of (JCGM 100:2008, GUM; clauses from memory).
 //!
 //! - what is known only by its limits has the variance of its shape (4.3.7, 4.3.9, F.2.2.1): rectangular a^2/3,
-//!   triangular a^2/6, trapezoid with top b: (a^2 + b^2)/6, U-shaped a^2/2 (a half width); display step d: d^2/12;
+//!   triangular a^2/6, trapezoid with top b: (a^2 + b^2)/6, rectangular whose half width is known to d alone: a^2/3 + d^2/9
+//!   (JCGM 101:2008, 6.4.3), U-shaped a^2/2 (a half width); display step d: d^2/12;
 //!   certificate: (U/k)^2
 //! - result f of independent sources: u^2 = sum (c_i u_i)^2, c_i the derivative of f (5.1.2); with covariances
 //!   add 2 c_i c_j u(i, j) for each pair (5.2.2)
@@ -21,6 +22,8 @@ pub enum Shape {
     Triangular(Real),
     /// Half widths of the foot and of the top.
     Trapezoid(Real, Real),
+    /// Half width, and what it is known to, give or take.
+    Loose(Real, Real),
     /// What swings between two limits and turns there, such as a controlled temperature.
     UShaped(Real),
     Step(Real),
@@ -48,6 +51,12 @@ impl Shape {
                     return Err(Fault::TopWiderThanFoot);
                 }
                 Ok(&share(foot, 6)? + &share(top, 6)?)
+            }
+            Shape::Loose(half, known) => {
+                if half.is_less(known) {
+                    return Err(Fault::TopWiderThanFoot);
+                }
+                Ok(&share(half, 3)? + &share(known, 9)?)
             }
             Shape::UShaped(half) => share(half, 2),
             Shape::Step(step) => share(step, 12),

@@ -1,10 +1,11 @@
 //! The worst window of a given length along a measured line ("local" tolerances).
 //!
-//! Tried is every window of length W inside what was measured that begins or ends at a station; at its other end the
-//! value is interpolated.
+//! Of every window of length W inside what was measured, wherever it lies; between stations the value is interpolated.
 //!
-//! - by spread: greatest less least value in the window. The values are ordinates from one line over the whole length.
-//! - by chord: greatest departure in the window from the line through its own two ends.
+//! - by spread: greatest less least value in the window. The values are ordinates from one line over the whole length. It
+//!   is greatest where the window begins or ends at a station.
+//! - by chord: greatest departure in the window from the line through its own two ends. It may be greatest where neither
+//!   end is at a station (`window_between`).
 //!
 //! Both unsigned. A window longer than what was measured is judged over what there is, and says so. The windows that
 //! begin at a station are walked from the first to the last with the extremes kept in a queue; those that end at a
@@ -18,6 +19,7 @@ use num_traits::Signed;
 use super::hull::{Point, push, whole_numbers};
 use super::line::{Line, in_order, interpolate};
 use super::statistics::widened;
+use super::window_between::{Known, Profile, worst_between};
 use super::{Fault, greatest, paired, range};
 use crate::quantity::{Rational, Real};
 
@@ -87,41 +89,44 @@ fn judge(stations: &[Real], values: &[Real], ends: (&Real, &Real), rule: Rule) -
     }
 }
 
-/// Where the worst window begins and ends.
+/// Where the worst window begins and ends; of several that are equally bad the first that meets a station.
 fn worst_place(stations: &[Real], values: &[Real], length: &Real, rule: Rule) -> Result<(Real, Real), Fault> {
-    let (mut xs, _) = whole_numbers(&stations.iter().chain([length]).collect::<Vec<_>>())?;
+    let (mut xs, scale) = whole_numbers(&stations.iter().chain([length]).collect::<Vec<_>>())?;
     let length_whole = xs.pop().ok_or(Fault::IllConditioned)?;
     let (mut ys, _) = whole_numbers(&values.iter().collect::<Vec<_>>())?;
-    let forward = worst_beginning(&xs, &ys, &length_whole, rule, false);
-    // The same profile seen from the other end: where windows ended they now begin, and the first is the last.
-    xs = xs.into_iter().rev().map(|x| -x).collect();
+    let begins = of_beginnings(&xs, &ys, &length_whole, rule).ok_or(Fault::IllConditioned)?;
+    // The same profile seen from the other end: where windows ended they now begin.
+    let turned: Vec<BigInt> = xs.iter().rev().map(|x| -x).collect();
     ys.reverse();
-    let backward = worst_beginning(&xs, &ys, &length_whole, rule, true);
-    let begins = forward.and_then(|(place, value)| Some((value, stations.get(place)?.clone())));
-    let ends = backward.and_then(|(place, value)| {
-        let end = stations.get(stations.len().checked_sub(place + 1)?)?;
-        Some((value, end - length))
-    });
-    let worst = [begins, ends].into_iter().flatten().reduce(|a, b| {
-        let b_is_worse = b.0 > a.0 || b.0 == a.0 && b.1 < a.1;
-        if b_is_worse { b } else { a }
-    });
-    worst.map(|(_, from)| (from.clone(), &from + length)).ok_or(Fault::IllConditioned)
+    let ends = of_beginnings(&turned, &ys, &length_whole, rule).ok_or(Fault::IllConditioned)?;
+    ys.reverse();
+    let mut known: Vec<Known> =
+        xs.iter().zip(begins).map(|(x, value)| Known { from: x.clone(), value }).collect();
+    known.extend(turned.iter().zip(ends).map(|(x, value)| Known { from: -x - &length_whole, value }));
+    known.sort_by(Known::in_order);
+    if rule == Rule::Chord
+        && let Some(from) = worst_between(&Profile { xs: &xs, ys: &ys, length: &length_whole }, &known)
+    {
+        let from = Real::Exact(from / scale);
+        return Ok((from.clone(), &from + length));
+    }
+    let worst = known.iter().reduce(|a, b| if b.value > a.value { b } else { a });
+    let from = &worst.ok_or(Fault::IllConditioned)?.from;
+    // As the stations were given: of one that is not known exactly, with its bound.
+    let place = |x: &BigInt| xs.binary_search(x).ok().and_then(|place| stations.get(place));
+    match (place(from), place(&(from + &length_whole))) {
+        (Some(station), _) => Ok((station.clone(), station + length)),
+        (None, Some(station)) => Ok((station - length, station.clone())),
+        (None, None) => Err(Fault::IllConditioned),
+    }
 }
 
-/// Among the windows that begin at a station, the station of the worst and its value; of several that are equally bad
-/// the first, or the last.
-fn worst_beginning(
-    xs: &[BigInt],
-    ys: &[BigInt],
-    length: &BigInt,
-    rule: Rule,
-    last_wins: bool,
-) -> Option<(usize, Rational)> {
+/// The value of each window that begins at a station, from the first station on.
+fn of_beginnings(xs: &[BigInt], ys: &[BigInt], length: &BigInt, rule: Rule) -> Option<Vec<Rational>> {
     let mut spread = SpreadQueue::default();
     let (mut above, mut below) = (HullQueue::new(1), HullQueue::new(-1));
     let mut next = 0;
-    let mut worst: Option<(usize, Rational)> = None;
+    let mut found = Vec::new();
     for (place, (x, y)) in xs.iter().zip(ys).enumerate() {
         let end = x + length;
         if xs.last()? < &end {
@@ -173,15 +178,9 @@ fn worst_beginning(
                 below.pop();
             }
         }
-        let worse = match &worst {
-            Some((_, known)) => value > *known || last_wins && value == *known,
-            None => true,
-        };
-        if worse {
-            worst = Some((place, value));
-        }
+        found.push(value);
     }
-    worst
+    Some(found)
 }
 
 /// The greatest and least of a window that only moves forward.
@@ -291,11 +290,8 @@ mod tests {
         let worst = |rule| worst_window(&stations, &values, &Real::from(10), rule).unwrap();
         assert_eq!(worst(Rule::Spread).value, Real::from(8));
         assert_eq!((worst(Rule::Spread).from, worst(Rule::Spread).to), (Real::from(10), Real::from(20)));
-        assert_eq!(
-            worst(Rule::Chord).value,
-            Real::zero(),
-            "between neighbours a chord has nothing to depart from"
-        );
+        // Along the slope a chord has nothing to depart from; over the ridge it has.
+        assert_eq!((worst(Rule::Chord).from, worst(Rule::Chord).value), (Real::from(15), Real::from(4)));
     }
 
     #[test]
@@ -331,10 +327,34 @@ mod tests {
         }
     }
 
+    /// What one station departs by from the chord of the window that begins at `from`.
+    fn departure(stations: &[Real], values: &[Real], place: usize, from: &Real, length: &Real) -> Real {
+        let end = |at: &Real| interpolate(stations, values, at).unwrap();
+        let to = from + length;
+        let chord = Line::through((from, &end(from)), (&to, &end(&to))).unwrap();
+        &values[place] - &chord.at(&stations[place])
+    }
+
+    /// Where the parabola through three departures, at both ends of a range and at its middle, has its vertex.
+    fn vertex([low, middle, high]: [&Real; 3], from: &Real, width: &Real) -> Option<Real> {
+        let bend = &(&(low + high) - middle) - middle;
+        let share = (&(low - high) * &Real::Exact(ratio(1, 4))).div(&bend)?;
+        Some(&(from + &width.half()) + &(&share * width))
+    }
+
+    #[test]
+    fn a_window_by_chord_may_be_worst_between_two_stations() {
+        // Over a ridge of 1 in 2 the chord of a window of 24 lies 6 below it where it reaches as far on both sides, and 10/3
+        // where the window begins at the end.
+        let (stations, values) = (whole(&[0, 20, 40]), whole(&[0, 10, 0]));
+        let worst = worst_window(&stations, &values, &Real::from(24), Rule::Chord).unwrap();
+        assert_eq!((worst.from, worst.to, worst.value), (Real::from(8), Real::from(32), Real::from(6)));
+    }
+
     proptest! {
         /// Found a second way: every window judged by itself.
         #[test]
-        fn the_worst_of_all_windows_is_found(points in proptest::collection::vec((1i64..60, -30i64..30), 2..25), length in 1i64..900) {
+        fn the_worst_of_all_windows_is_found(points in proptest::collection::vec((1i64..60, -30i64..30), 2..14), length in 1i64..900) {
             let mut place = 0;
             let stations: Vec<Real> = points.iter().map(|(step, _)| { place += step; Real::Exact(ratio(place, 2)) }).collect();
             let values: Vec<Real> = points.iter().map(|(_, value)| Real::from(*value)).collect();
@@ -346,20 +366,30 @@ mod tests {
                     prop_assert_eq!(&(last - first), &(&found.to - &found.from));
                     continue;
                 }
-                let mut worst: Option<(Real, Real)> = None;
-                for station in &stations {
-                    for from in [station.clone(), station - &length] {
-                        let to = &from + &length;
-                        if from < *first || to > *last {
-                            continue;
-                        }
-                        let value = judge(&stations, &values, (&from, &to), rule).unwrap();
-                        if worst.as_ref().is_none_or(|(known, at)| value > *known || value == *known && from < *at) {
-                            worst = Some((value, from));
+                let inside = |from: &Real| *first <= *from && &(from + &length) <= last;
+                let mut at_stations: Vec<Real> = stations.iter().flat_map(|at| [at.clone(), at - &length]).filter(inside).collect();
+                at_stations.sort();
+                let mut all = at_stations.clone();
+                for pair in at_stations.windows(2).filter(|_| rule == Rule::Chord) {
+                    let (from, width) = (&pair[0], &pair[1] - &pair[0]);
+                    let middle = from + &width.half();
+                    for (place, station) in stations.iter().enumerate() {
+                        if &middle < station && station < &(&middle + &length) {
+                            let at = |from: &Real| departure(&stations, &values, place, from, &length);
+                            let vertex = vertex([&at(from), &at(&middle), &at(&pair[1])], from, &width);
+                            all.extend(vertex.filter(|vertex| from < vertex && vertex < &pair[1]));
                         }
                     }
                 }
-                prop_assert_eq!(Some((found.value, found.from)), worst);
+                let mut worst: Option<Real> = None;
+                for from in all {
+                    let value = judge(&stations, &values, (&from, &(&from + &length)), rule).unwrap();
+                    if worst.as_ref().is_none_or(|known| value > *known) {
+                        worst = Some(value);
+                    }
+                }
+                prop_assert_eq!(Some(&found.value), worst.as_ref());
+                prop_assert_eq!(judge(&stations, &values, (&found.from, &found.to), rule).unwrap(), found.value);
             }
         }
     }

@@ -321,6 +321,8 @@ pub enum Shape {
     Triangular,
     /// With the half width of its flat top.
     Trapezoidal(Quantity),
+    /// Rectangular, with how well its half width is known.
+    Loose(Quantity),
     Arcsine,
 }
 

@@ -145,13 +145,14 @@ impl Cursor<'_> {
     /// `k 2`, or the name of a shape; `with 8 degrees of freedom` behind it.
     pub fn spread(&mut self) -> Lowered<Spread> {
         let mut parts = Cursor::new(self.expect(Rule::spread)?, self.base());
-        let trapezoid = parts.maybe(Rule::trapezoid);
-        let shape = match (trapezoid, parts.maybe(Rule::shape).map(|shape| shape.as_str())) {
-            (Some(trapezoid), _) => Shape::Trapezoidal(Cursor::new(trapezoid, self.base()).quantity()?),
-            (None, Some("rectangular")) => Shape::Rectangular,
-            (None, Some("triangular")) => Shape::Triangular,
-            (None, Some(_)) => Shape::Arcsine,
-            (None, None) => Shape::Coverage(parts.number()?),
+        let (trapezoid, loose) = (parts.maybe(Rule::trapezoid), parts.maybe(Rule::loose));
+        let shape = match (trapezoid, loose, parts.maybe(Rule::shape).map(|shape| shape.as_str())) {
+            (Some(trapezoid), ..) => Shape::Trapezoidal(Cursor::new(trapezoid, self.base()).quantity()?),
+            (_, Some(loose), _) => Shape::Loose(Cursor::new(loose, self.base()).quantity()?),
+            (.., Some("rectangular")) => Shape::Rectangular,
+            (.., Some("triangular")) => Shape::Triangular,
+            (.., Some(_)) => Shape::Arcsine,
+            (.., None) => Shape::Coverage(parts.number()?),
         };
         let freedom = match parts.maybe(Rule::freedom) {
             Some(freedom) => Some(Cursor::new(freedom, self.base()).number()?),

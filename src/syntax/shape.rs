@@ -23,11 +23,11 @@ pub(super) fn shown(problem: Problem, line: LineKind) -> Problem {
 fn besides(rule: Rule) -> &'static str {
     match rule {
         Rule::uncertainty_line => {
-            ", also `fresh` or `scale`; for `k 2` may stand `rectangular`, `triangular`, `arcsine` or `trapezoidal flat 0.0005 mm`; \
+            ", also `fresh` or `scale`; for `k 2` may stand `rectangular`, `triangular`, `arcsine`, `trapezoidal flat 0.0005 mm` or `rectangular give or take 0.0005 mm`; \
              `with 8 degrees of freedom` may follow. Draws are chosen above, by `decide guarded U by draws`"
         }
         Rule::set_up_line => {
-            "; for `k 2` may stand `rectangular`, `triangular`, `arcsine` or `trapezoidal flat 0.0005 mm`; `with 8 degrees of freedom` \
+            "; for `k 2` may stand `rectangular`, `triangular`, `arcsine`, `trapezoidal flat 0.0005 mm` or `rectangular give or take 0.0005 mm`; `with 8 degrees of freedom` \
              may follow. `zero`, `fresh` and `scale` belong to an `instrument`; draws are chosen by `decide guarded U by draws`"
         }
         Rule::decide_line => ", also `guarded U` or `guarded 95 %`; `by draws` may follow each",

@@ -132,6 +132,10 @@ pub fn uncertainty(part: &Uncertainty) -> String {
             let top = Literal { number: top * &part.size.number, unit: part.size.unit };
             format!("{TRAPEZOIDAL}{}", literal(&top))
         }
+        Spread::Loose(known) => {
+            let known = Literal { number: known * &part.size.number, unit: part.size.unit };
+            format!("{LOOSE}{}", literal(&known))
+        }
         Spread::Arcsine => "arcsine".to_owned(),
     };
     let freedom = part.freedom.as_ref();
@@ -140,24 +144,27 @@ pub fn uncertainty(part: &Uncertainty) -> String {
 }
 
 const TRAPEZOIDAL: &str = "trapezoidal flat ";
+const LOOSE: &str = "rectangular give or take ";
 const WITH: &str = " with ";
 const DEGREES: &str = " degrees of freedom";
 
 /// The way back of `uncertainty`.
-pub fn parse_uncertainty(text: &str) -> Option<Uncertainty> {
+pub fn parse_uncertainty<'t>(text: &'t str) -> Option<Uncertainty> {
     let (text, freedom) = match text.strip_suffix(DEGREES).and_then(|text| text.rsplit_once(WITH)) {
         Some((text, freedom)) => (text, Some(crate::quantity::parse_exact(freedom)?)),
         None => (text, None),
     };
     let (source, rest) = text.split_once(' ')?;
-    let trapezoid = rest.split_once(TRAPEZOIDAL);
-    let (size, spread) = match (rest.split_once(" k "), trapezoid) {
-        (Some((size, factor)), _) => (size, Spread::Coverage(crate::quantity::parse_exact(factor)?)),
-        (None, Some((size, top))) => {
-            let (size, top) = (size.trim_end(), parse_literal(top)?);
-            (size, Spread::Trapezoidal(top.number / parse_literal(size)?.number))
-        }
-        (None, None) => {
+    let part = |(size, second): (&'t str, &str)| {
+        let size = size.trim_end();
+        Some((size, parse_literal(second)?.number / parse_literal(size)?.number))
+    };
+    let (trapezoid, loose) = (rest.split_once(TRAPEZOIDAL), rest.split_once(LOOSE));
+    let (size, spread) = match (rest.split_once(" k "), trapezoid, loose) {
+        (Some((size, factor)), ..) => (size, Spread::Coverage(crate::quantity::parse_exact(factor)?)),
+        (None, Some(both), _) => part(both).map(|(size, top)| (size, Spread::Trapezoidal(top)))?,
+        (None, None, Some(both)) => part(both).map(|(size, known)| (size, Spread::Loose(known)))?,
+        (None, None, None) => {
             let (size, shape) = rest.rsplit_once(' ')?;
             let shape = match shape {
                 "rectangular" => Spread::Rectangular,

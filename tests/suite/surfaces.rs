@@ -24,6 +24,7 @@ const SLIDE: &str = "um\n    times 5\n    over approach plus, minus\n    over ta
 const ONE_WAY: &str = "um\n    times 5\n    over target 0 mm to 100 mm by 50 mm";
 const FEET: &str = "um\n    over foot";
 const WARM: &str = "degC\n    every 10 min for at most 2 h";
+const THREE_POINTS: &str = "um\n    over point a, b, c";
 const TWO_PLACES: &str = "um\n    over place 0 mm, 100 mm";
 const BED: &str = "mm/m\n    over place 0 mm to 500 mm by 250 mm";
 
@@ -53,6 +54,8 @@ fn what_is_right_is_taken() {
         (FEET, "greatest(seating_shims(x over foot, 0 mm, 0 mm, 900 mm, 0 mm, 450 mm, 500 mm))"),
         (ONE_WAY, "greatest(lead_error(x over target within 60 mm))"),
         (WARM, "time_to_rate(x over time, 2 K/h)"),
+        (THREE_POINTS, "circle_diameter(x, 2 * x over point by least_squares)"),
+        (THREE_POINTS, "size(circle_centre(x, 2 * x over point by minimum_zone))"),
         (TWO_PLACES, "line_at(x, half(300 mm))"),
         (GRID, "greatest(line_uncertainty(x over along, 150 mm) over across)"),
         (TURN, "line_at(x over turn, 45 deg)"),
@@ -118,6 +121,8 @@ fn what_is_wrong_is_named_at_its_place_with_what_to_type() {
         (GRID, "line_at(x, 150 mm)", Code::AxisWhich),
         (FEET, "line_at(x over foot, 150 mm)", Code::AxisNoPositions),
         (TWO_PLACES, "line_scatter(x over place)", Code::AxisTooFew),
+        // Three points have no form.
+        (THREE_POINTS, "circle_form(x, 2 * x over point by least_squares)", Code::AxisTooFew),
         (WARM, "time_to_rate(x over time, 2 K)", Code::UnitArgument),
         (WARM, "time_to_rate(x over time, 0 K/h)", Code::UnitNumber),
         (BED, "greatest(twist_shims(x over place, feet, 0 mm))", Code::UnitNumber),

@@ -101,6 +101,27 @@ fn a_mass_compared_in_air() {
     assert!(differs(&found), "{:?}", found.notes);
 }
 
+/// JCGM 101:2008, 6.4.3 (from memory): a voltage of 10.0 V give or take 0.1 V, a limit that is known to 0.05 V, has u = 0.060 V
+/// where limits known for sure would give 0.058 V. The shape is the curvilinear trapezoid: of limits 6 and 3 the middle 95 %
+/// end at 6.77853 on either side (scipy.integrate.quad and scipy.optimize.brentq, scipy 1.17.1).
+#[test]
+fn limits_that_are_rough_themselves_leave_a_little_more_open() {
+    let of = |decide: &str, stated: &str, unit: &str| {
+        rule(&format!(
+            "language 1\nprocedure \"Rough limits\"\ndecide {decide}\n\
+             instrument meter \"Meter\"\n  uncertainty zero {stated}\n\
+             step A \"A\"\n  read off in {unit} using meter\n    unsigned\n  tolerance off at most 100 {unit}\n\
+             example \"one\"\n  enter A.off = 10\n"
+        ))
+    };
+    near(u(&of("guarded U", "0.1 V rectangular give or take 0.05 V", "V")), 0.060, 0.0005);
+    near(u(&of("guarded U", "0.1 V rectangular", "V")), 0.058, 0.0005);
+    let drawn = of("guarded U by draws", "6 um rectangular give or take 3 um", "um");
+    near(u(&drawn), 13.0f64.sqrt(), 0.03);
+    near(interval(&drawn).0, -6.77853, 0.1);
+    near(interval(&drawn).1, 6.77853, 0.1);
+}
+
 /// JCGM 100:2008, 4.3.9 (from memory): a trapezoid of half width a whose top is b of it has u^2 = a^2(1 + b^2)/6, between
 /// triangular and rectangular; draws take its shape. Of a trapezoid with b = 1/2 the middle 95 % end at 1 - sqrt(0.05 x 0.75)
 /// of a on either side: what lies beyond x is (1 - x)^2/(2(1 - b^2)) on one side (closed form).

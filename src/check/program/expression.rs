@@ -180,6 +180,14 @@ pub enum Function {
     ReversalValue,
 }
 
+impl Function {
+    /// How many points a function of a circle through points needs. Three have a circle, but no form: there a 0 would say
+    /// nothing.
+    pub fn least_points(self) -> usize {
+        if self == Function::CircleForm { 4 } else { 3 }
+    }
+}
+
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum By {
     Ends,

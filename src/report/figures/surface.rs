@@ -101,7 +101,7 @@ fn departures(walked: &Walked<'_>, first: &Use<'_>, members: &[Use<'_>], laid: &
     let surface = surface(walked, axes_of(first), laid)?;
     let (reference, plane) = match first.by {
         Some(By::MinimumZone) => (PlaneReference::MinimumZone, "the plane of the minimum zone"),
-        _ => (PlaneReference::LeastSquares, "the plane of least squares"),
+        _ => (PlaneReference::LeastSquaresByPlace, "the plane of least squares"),
     };
     let ordinates = metrology::plane_ordinates(&surface.places, &surface.values, reference).ok()?;
     let own = members.iter().find(|of| of.whole && of.function == Function::Ordinates);

@@ -226,7 +226,8 @@ fn of_several(evaluator: &Evaluator<'_>, function: Function, cells: &[&Cell]) ->
             result(sag.map(|sag| drooped(evaluator, &sag, material)))
         }
         _ if words => {
-            Cell::invalid("the material is not one of steel, cast_iron, aluminium, brass, granite, invar")
+            let known: Vec<&str> = Material::ALL.iter().map(|material| material.name()).collect();
+            Cell::invalid(format!("the material is not one of {}", known.join(", ")))
         }
         _ => Cell::invalid("the function needs other values"),
     }

@@ -35,7 +35,8 @@ fn of_one(
     let graver = |(x, y): (&&'_ Cell, &&'_ Cell)| Cell::gravest([*x, *y]).cloned();
     let whole: Vec<Cell> =
         xs.iter().zip(ys).map(|pair| graver(pair).unwrap_or_else(|| (*pair.0).clone())).collect();
-    let left = along.taking_part(&whole.iter().collect::<Vec<_>>(), Needs::AtLeast(4))?;
+    let left =
+        along.taking_part(&whole.iter().collect::<Vec<_>>(), Needs::AtLeast(function.least_points()))?;
     let of =
         |cells: &[&Cell]| numbers(&left.iter().filter_map(|at| cells.get(*at).copied()).collect::<Vec<_>>());
     let points: Vec<metrology::Place> = of(xs)?.into_iter().zip(of(ys)?).collect();

@@ -19,7 +19,8 @@ pub(in crate::walk) fn reference(by: Option<By>) -> PlaneReference {
     match by {
         Some(By::MinimumZone) => PlaneReference::MinimumZone,
         Some(By::ThreeCorners) => PlaneReference::ThreeCorners,
-        _ => PlaneReference::LeastSquares,
+        // Only where the lines of a survey meet are there several heights at one place.
+        _ => PlaneReference::LeastSquaresByPlace,
     }
 }
 

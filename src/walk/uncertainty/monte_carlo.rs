@@ -182,6 +182,10 @@ fn draw(part: &Part, variance: &Real) -> Draw {
             let foot = u * libm::sqrt(6.0 / (1.0 + top * top));
             Draw::Trapezoid(foot, top * foot)
         }
+        Spread::Loose(known) => {
+            let half = u * libm::sqrt(3.0 / (1.0 + known * known / 3.0));
+            Draw::Loose(half, known * half)
+        }
         Spread::Arcsine => Draw::UShaped(u * libm::sqrt(2.0)),
     }
 }

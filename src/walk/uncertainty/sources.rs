@@ -55,6 +55,8 @@ pub enum Spread {
     Triangular,
     /// The middle is, evenly over this part b of the width; half the width is sqrt(6/(1 + b^2)) times.
     Trapezoidal(f64),
+    /// Even over a width that is known to this part p of itself; half the width is sqrt(3/(1 + p^2/3)) times.
+    Loose(f64),
     /// The ends are; half the width is sqrt 2 times.
     Arcsine,
 }

@@ -28,6 +28,10 @@ pub fn size(size: Real, stated: &Uncertainty) -> Option<Size> {
             let own = Real::Exact(top.clone());
             (Shape::Trapezoid(size.clone(), &size * &own), Spread::Trapezoidal(own.to_f64()))
         }
+        Stated::Loose(known) => {
+            let own = Real::Exact(known.clone());
+            (Shape::Loose(size.clone(), &size * &own), Spread::Loose(own.to_f64()))
+        }
         Stated::Arcsine => (Shape::UShaped(size), Spread::Arcsine),
     };
     let freedom = stated.freedom.as_ref().map(|it| Real::Exact(it.clone()).to_f64());
