@@ -6,7 +6,7 @@ use std::rc::Rc;
 
 use bedway::check::check;
 use bedway::diagnostic::render;
-use bedway::syntax::parse_text;
+use bedway::syntax::parse_whole;
 use bedway::walk::examples::prove;
 
 use crate::reference_case::{Case, read};
@@ -54,7 +54,11 @@ fn every_row_is_met_at_its_limit_and_not_just_beyond() {
         let cases = read("limits.json").into_iter().filter(|case| case.text("library") == library);
         let count: usize =
             cases.enumerate().map(|(row, case)| tried(&case, &format!("ROW{row}"), &mut text)).sum();
-        let parsed = parse_text(library, text);
+        let mut read = |part: &str| {
+            let path = format!("{}/procedures/{part}", env!("CARGO_MANIFEST_DIR"));
+            std::fs::read(path).map_err(|error| error.to_string())
+        };
+        let parsed = parse_whole(library, text.as_bytes(), &mut read).parsed;
         let checked = check(&parsed);
         let mut problems = checked.problems;
         problems.extend(checked.program.map(|program| prove(&Rc::new(program))).unwrap_or_default());

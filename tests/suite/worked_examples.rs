@@ -7,7 +7,7 @@ use std::path::PathBuf;
 
 fn good_files() -> Vec<PathBuf> {
     let root = PathBuf::from(env!("CARGO_MANIFEST_DIR"));
-    let mut files: Vec<PathBuf> = ["procedures", "tests/corpus/good"]
+    let mut files: Vec<PathBuf> = ["procedures", "procedures/parts", "tests/corpus/good"]
         .iter()
         .flat_map(|folder| fs::read_dir(root.join(folder)).unwrap())
         .map(|entry| entry.unwrap().path())
@@ -33,9 +33,9 @@ fn every_good_file_checks_and_its_examples_come_out() {
 #[test]
 fn the_library_is_tidy() {
     let mut untidy = Vec::new();
-    for path in
-        good_files().into_iter().filter(|path| path.parent().is_some_and(|it| it.ends_with("procedures")))
-    {
+    for path in good_files().into_iter().filter(|path| {
+        path.parent().is_some_and(|it| it.ends_with("procedures") || it.ends_with("procedures/parts"))
+    }) {
         let text = fs::read_to_string(&path).unwrap();
         let name = path.display().to_string();
         if bedway::tidy::tidy(&bedway::syntax::parse_text(name.as_str(), text.as_str())) != text {
