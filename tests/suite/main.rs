@@ -44,6 +44,7 @@ mod record_faults;
 mod reference;
 mod reference_case;
 mod reference_form;
+mod reference_language;
 mod reference_machine;
 mod reference_uncertainty;
 mod rehearsing;

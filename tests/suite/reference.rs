@@ -17,6 +17,7 @@ fn every_file_of_cases_is_worked_through() {
         "circle",
         "decision",
         "distribution",
+        "language",
         "limits",
         "line",
         "machine",
