@@ -9,7 +9,7 @@ use crate::report::{answer_text, method, rounded};
 use crate::walk::event::Event;
 use crate::walk::machine::{Machine, StepStatus};
 use crate::walk::question::Refusal;
-use crate::walk::sayings::{self, Saying};
+use crate::walk::sayings::{self, Saying, Was};
 use crate::walk::target::{self, EntryAt};
 use crate::walk::value::Cell;
 
@@ -124,47 +124,54 @@ fn moved_in_full(machine: &Machine, saying: &Saying, width: usize) -> Vec<Shown>
     let text =
         format!("move {}, adjusted{struck}: {}{flagged}", saying.number, machine.in_words(&saying.event));
     let mut lines = plain(&text, width, "  ", "      ");
-    lines.extend(parts(saying, width));
+    lines.extend(parts(machine, saying, width));
     lines
 }
 
 /// The parts of what was said, each by the words that `correct` takes, with what stood there before.
-fn parts(saying: &Saying, width: usize) -> Vec<Shown> {
+fn parts(machine: &Machine, saying: &Saying, width: usize) -> Vec<Shown> {
+    let why = |line: u64| sayings::reason(&machine.state().sayings, line);
+    let why_not = |was: &Was| why(was.by).unwrap_or(&was.reason).to_owned();
+    let of = machine.what_it_corrects(&saying.event);
+    let of = of.map(|name| format!("; of {name}")).unwrap_or_default();
     let was = |part: SaidPart| -> String {
         let own = saying.was.iter().rev().filter(|was| was.part == part);
         own.map(|was| match was.text.as_str() {
-            "" => format!(" (was not said, corrected: {})", was.reason),
-            text => format!(" (was {text}, corrected: {})", was.reason),
+            "" => format!(" (was not said, corrected: {})", why_not(was)),
+            text => format!(" (was {text}, corrected: {})", why_not(was)),
         })
         .collect()
     };
     let mut texts: Vec<String> = sayings::parts(&saying.event)
         .into_iter()
-        .map(|(part, text)| format!("{} = {text}{}", saying.target(part), was(part)))
+        .map(|(part, text)| format!("{} = {text}{}{of}", saying.target(part), was(part)))
         .collect();
     if saying.was.iter().any(|was| was.part == SaidPart::Which) {
         let which = sayings::which_in_words(&saying.event);
         texts.push(format!("{} = {which}{}", saying.target(SaidPart::Which), was(SaidPart::Which)));
     }
-    texts.extend(saying.never.as_ref().map(|why| format!("it never happened: {why}")));
+    texts.extend(saying.never.map(|line| format!("it never happened: {}", why(line).unwrap_or_default())));
     texts.iter().flat_map(|text| plain(text, width, "    ", "      ")).collect()
 }
 
 /// All that was said in words.
 fn words(machine: &Machine, width: usize) -> Vec<Shown> {
     let said = machine.state().sayings.iter().filter(|it| it.kind != SaidKind::Move);
+    let (corrections, said): (Vec<&Saying>, Vec<&Saying>) =
+        said.partition(|it| it.kind == SaidKind::Correction);
     let mut lines: Vec<Shown> = Vec::new();
     let mut under = None;
-    for saying in said {
-        let of = match &saying.event {
-            Event::Instrument(card) => Some(card.name.as_str()),
+    for saying in said.into_iter().chain(corrections) {
+        let of = match (&saying.event, saying.kind) {
+            (Event::Instrument(card), _) => Some(card.name.as_str()),
+            (_, SaidKind::Correction) => Some("why it was corrected"),
             _ => saying.step(),
         };
         if of != under {
+            lines.extend(of.iter().flat_map(|name| plain(name, width, "  ", "    ")));
             under = of;
-            lines.extend(under.map(|name| plain(name, width, "  ", "    ")).unwrap_or_default());
         }
-        lines.extend(parts(saying, width));
+        lines.extend(parts(machine, saying, width));
     }
     match lines.is_empty() {
         true => plain("Nothing was said in words yet.", width, "  ", "  "),

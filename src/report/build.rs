@@ -246,7 +246,7 @@ impl Builder<'_> {
                     before.into_iter().for_each(|text| self.remark(step, text));
                 }
             }
-            Event::Corrected { of, answer, reason } => self.corrected(line, *of, answer, reason),
+            Event::Corrected { of, answer, reason } => self.corrected(line, *of, answer.as_ref(), reason),
             Event::Kept { of, query, reason } => {
                 if let Some(entry) = self.at.get(of).copied().and_then(|at| self.entry_mut(at)) {
                     entry.kept = Some(Kept { query: query.clone(), reason: reason.clone() });
@@ -415,7 +415,7 @@ impl Builder<'_> {
         }
     }
 
-    fn corrected(&mut self, line: &Line, of: u64, answer: &Answer, reason: &str) {
+    fn corrected(&mut self, line: &Line, of: u64, answer: Option<&Answer>, reason: &str) {
         let Some(at) = self.at.get(&of).copied() else { return };
         self.at.insert(line.seq, at);
         let struck = |was, not_read, choice| Struck {
@@ -428,15 +428,16 @@ impl Builder<'_> {
         };
         match at {
             At::Fact(index) => {
-                if let Some(fact) = self.report.machine.get_mut(index) {
+                if let (Some(fact), Some(answer)) = (self.report.machine.get_mut(index), answer) {
                     let was = std::mem::replace(&mut fact.answer, answer.clone());
                     fact.struck.push(struck(Some(was), None, fact.choice));
                 }
             }
             At::Entry { .. } => {
                 if let Some(entry) = self.entry_mut(at) {
-                    let was = entry.answer.replace(answer.clone());
-                    let not_read = entry.reason.take();
+                    let was = std::mem::replace(&mut entry.answer, answer.cloned());
+                    let now = answer.is_none().then(|| reason.to_owned());
+                    let not_read = std::mem::replace(&mut entry.reason, now);
                     entry.struck.push(struck(was, not_read, entry.choice));
                     // It was asked about the old value.
                     entry.kept = None;

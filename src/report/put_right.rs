@@ -3,7 +3,7 @@
 use std::borrow::Cow;
 use std::collections::HashMap;
 
-use indexmap::IndexMap;
+use indexmap::{IndexMap, IndexSet};
 
 use crate::check::program::SaidPart;
 use crate::record::Line;
@@ -21,38 +21,56 @@ pub(super) struct Righted<'a> {
 
 /// Puts each line right by those that correct it. Words that only stand in a remark carry what they were behind them.
 pub(super) fn righted(lines: &[Line]) -> Righted<'_> {
-    let corrections: Vec<(&Line, &PutRight)> = lines
-        .iter()
-        .filter_map(|line| match &line.event {
-            Event::PutRight(by) => Some((line, by)),
-            _ => None,
-        })
-        .collect();
     let mut struck: IndexMap<u64, Vec<StruckPart>> = IndexMap::new();
-    if corrections.is_empty() {
+    if !lines.iter().any(|line| matches!(line.event, Event::PutRight(_))) {
         return Righted { lines: Cow::Borrowed(lines), struck };
     }
-    let at: HashMap<u64, usize> = lines.iter().enumerate().map(|(index, line)| (line.seq, index)).collect();
     let mut own = lines.to_vec();
-    for (line, by) in corrections {
+    // The right reason of a correction stands wherever that is told.
+    for of_reasons in [true, false] {
+        put_right(&mut own, of_reasons, &mut struck);
+    }
+    Righted { lines: Cow::Owned(own), struck }
+}
+
+fn put_right(own: &mut [Line], of_reasons: bool, struck: &mut IndexMap<u64, Vec<StruckPart>>) {
+    let corrections = own.iter().filter_map(|line| match &line.event {
+        Event::PutRight(by) if (by.part == SaidPart::Reason) == of_reasons => {
+            Some((line.seq, line.time.clone(), by.clone()))
+        }
+        _ => None,
+    });
+    let corrections: Vec<(u64, String, PutRight)> = corrections.collect();
+    let at: HashMap<u64, usize> = own.iter().enumerate().map(|(index, line)| (line.seq, index)).collect();
+    let mut touched: Vec<u64> = Vec::new();
+    for (seq, time, by) in corrections {
         let Some(said) = at.get(&by.of).and_then(|index| own.get_mut(*index)) else { continue };
-        let was = sayings::was(&said.event, by);
+        let was = sayings::was(&said.event, &by);
         let answer = match (&said.event, by.part) {
             (Event::Adjusted(moved), SaidPart::Amount) => moved.amount.clone(),
             _ => None,
         };
         let part = part_in_words(&said.event, by.part);
-        said.event = sayings::put_right(&said.event, by);
-        let (seq, time, reason) = (line.seq, line.time.clone(), by.reason.clone());
+        said.event = sayings::put_right(&said.event, &by);
         let never = by.part == SaidPart::Whole;
-        struck.entry(by.of).or_default().push(StruckPart { seq, time, part, was, answer, never, reason });
+        struck.entry(by.of).or_default().push(StruckPart {
+            seq,
+            time,
+            part,
+            was,
+            answer,
+            never,
+            reason: by.reason,
+        });
+        touched.push(by.of);
     }
-    for (of, parts) in &struck {
-        if let Some(said) = at.get(of).and_then(|index| own.get_mut(*index)) {
+    for of in touched.into_iter().collect::<IndexSet<u64>>() {
+        if let (Some(said), Some(parts)) =
+            (at.get(&of).and_then(|index| own.get_mut(*index)), struck.get(&of))
+        {
             mark(&mut said.event, parts);
         }
     }
-    Righted { lines: Cow::Owned(own), struck }
 }
 
 /// Moves and defects show what was struck out beside them, names of people in the history.
@@ -92,6 +110,8 @@ fn part_in_words(event: &Event, part: SaidPart) -> String {
         (SaidPart::Photo, _) => "photo",
         (SaidPart::Number, _) => "number",
         (SaidPart::Until, _) => "calibrated until",
+        (SaidPart::Reason, _) => "reason",
+        (SaidPart::Temperature, _) => "temperature",
         (SaidPart::Words, _) => "words",
     }
     .to_owned()

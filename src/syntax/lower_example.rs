@@ -107,6 +107,12 @@ impl Cursor<'_> {
             return Ok(Act::PutRight { kind, number, part, to, reason: self.because()? });
         }
         let (target, which, at) = (self.target()?, self.which_entry()?, self.at_time()?);
+        if let Some(pair) = self.maybe(Rule::withdrawn) {
+            let answer = lower_answer(pair, base)?;
+            let AnswerOf::NotRead(reason) = answer.what.clone() else { return Err(unreadable(answer.span)) };
+            let rows = Rows { span: answer.span, rows: vec![vec![answer]] };
+            return Ok(Act::Correct { target, which, at, rows, reason });
+        }
         Ok(Act::Correct { target, which, at, rows: self.rows()?, reason: self.because()? })
     }
 

@@ -278,6 +278,7 @@ pub(super) fn plain(rule: Rule) -> &'static str {
         Rule::join_line => "`on`",
         Rule::at_time | Rule::altered_at => "`at`",
         Rule::done_by => "`by`",
+        Rule::withdrawn => "`not read` and why",
         Rule::said_card => "an instrument, such as `dial \"DI-07\", resolution 0.001 mm`",
         Rule::correct_said | Rule::said_kind => "what was said, such as `move 1` or `note 1`",
         Rule::said_which => "`which`",

@@ -381,7 +381,7 @@ impl Machine {
         }
         let Pending { step, value, entries, queries, how, row_at, corrects, .. } = pending;
         if let (Some((of, why)), Some((_, understood))) = (corrects, entries.first()) {
-            self.emit(Event::Corrected { of, answer: understood.answer.clone(), reason: why });
+            self.emit(Event::Corrected { of, answer: Some(understood.answer.clone()), reason: why });
             if let Some((_, query)) = queries.first() {
                 let of = self.state.sequence;
                 self.emit(Event::Kept { of, query: query.clone(), reason: reason.to_owned() });

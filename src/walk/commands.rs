@@ -173,6 +173,10 @@ pub(super) fn completed(program: &Program, line: &str, reading: Option<&str>) ->
             if amount.is_empty() {
                 return line.to_owned();
             }
+            if let Some(why) = super::entry::strip_words(amount, "not read") {
+                let why = why.strip_prefix("because ").unwrap_or(why);
+                return format!("correct {target} = not read {}", quoted(why));
+            }
             let (value, reason) = value_head(amount);
             let value = value.trim_end_matches(',');
             let reason = reason.strip_prefix("because ").unwrap_or(reason);

@@ -156,7 +156,8 @@ fn value<'r>(head: &str, said: &'r str) -> (String, &'r str) {
     }
     let takes_number =
         head.ends_with("torque") || head.ends_with("moved") || head.ends_with(|c: char| c.is_ascii_digit());
-    let taken = if takes_number && head.starts_with("move") { number(said) } else { None };
+    let is_of_numbers = head.starts_with("move") || head.starts_with("room");
+    let taken = if takes_number && is_of_numbers { number(said) } else { None };
     taken.unwrap_or_else(|| (as_text(said), ""))
 }
 
@@ -272,6 +273,7 @@ mod tests {
             ),
             (r#"instrument 1 = DI-07 "misread""#, r#"correct instrument 1 = "DI-07" because "misread""#),
             (r#"instrument 1 = dial "DI-07" misread"#, r#"correct instrument 1 = "DI-07" because "misread""#),
+            ("room 1 19,5 misheard", r#"correct room 1 = 19,5 because "misheard""#),
             ("note 2 lamp moved left", r#"correct note 2 = "lamp moved left" because "typed wrong""#),
             ("instrument 1 DI-07 misread", r#"correct instrument 1 = "DI-07" because "misread""#),
             (

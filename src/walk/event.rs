@@ -129,7 +129,9 @@ pub enum Event {
     /// The old value stays, struck out. `of` is the line corrected.
     Corrected {
         of: u64,
-        answer: Answer,
+        /// None: it counts as not read, for that reason.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        answer: Option<Answer>,
         reason: String,
     },
     /// What was moved, or said in words, was said wrong.
@@ -403,6 +405,14 @@ pub struct Answer {
     /// The digest of a photo.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub sha256: Option<String>,
+}
+
+impl Answer {
+    /// What stands where a reading could not be had.
+    pub fn not_read() -> Self {
+        let words = || "not read".to_owned();
+        Self { typed: words(), unit: None, value: words(), sha256: None }
+    }
 }
 
 /// One reading or observation at its stations.

@@ -107,7 +107,7 @@ impl Fold<'_> {
                 }
             }
             Event::Listed { step, axis, items } => self.listed(step, axis, items, sequence),
-            Event::Corrected { of, answer, reason: _ } => self.corrected(*of, answer, sequence),
+            Event::Corrected { of, answer, reason } => self.corrected(*of, answer.as_ref(), reason, sequence),
             Event::PutRight(by) => self.put_right(by, sequence),
             Event::Kept { of, query, reason } => {
                 let Some(place) = self.state.places.get(of) else { return };
@@ -254,12 +254,7 @@ impl Fold<'_> {
     fn entry(&mut self, entry: &Entry, sequence: u64) {
         let Some(step) = self.directory.step(&entry.step) else { return };
         let Some(value) = self.directory.value(Some(step), &entry.name) else { return };
-        let answer = entry.answer.clone().unwrap_or_else(|| Answer {
-            typed: "not read".to_owned(),
-            unit: None,
-            value: "not read".to_owned(),
-            sha256: None,
-        });
+        let answer = entry.answer.clone().unwrap_or_else(Answer::not_read);
         let cell = self.cell(value, &answer, entry.reason.as_deref());
         self.room_read(value, &entry.stations, &cell);
         let attempt = (entry.number as usize).saturating_sub(1);
@@ -343,8 +338,10 @@ impl Fold<'_> {
         self.state.page_before = None;
     }
 
-    fn corrected(&mut self, of: u64, answer: &Answer, sequence: u64) {
+    fn corrected(&mut self, of: u64, answer: Option<&Answer>, reason: &str, sequence: u64) {
         let Some(place) = self.state.places.get(&of).cloned() else { return };
+        let not_read = answer.is_none().then_some(reason);
+        let answer = &answer.cloned().unwrap_or_else(Answer::not_read);
         match place {
             // Given anew by an event of its own.
             EntryPlace::Instrument(_) | EntryPlace::List(..) | EntryPlace::Page(..) => {}
@@ -354,7 +351,7 @@ impl Fold<'_> {
                 self.restart_where_stations_moved();
             }
             EntryPlace::Cell { step, attempt, value, sheet, cell } => {
-                let meant = self.cell(value, answer, None);
+                let meant = self.cell(value, answer, not_read);
                 let answered = Answered { cell: meant, answer: answer.clone(), sequence, part: 0 };
                 if let Some(sheet) = self.sheet_at(step, attempt, value, sheet) {
                     sheet.put(cell, answered);
@@ -364,7 +361,7 @@ impl Fold<'_> {
                 }
             }
             EntryPlace::Again { step, attempt, value, sheet, seam, at } => {
-                let meant = self.cell(value, answer, None);
+                let meant = self.cell(value, answer, not_read);
                 let answered = Answered { cell: meant, answer: answer.clone(), sequence, part: 0 };
                 let sheet = self.sheet_at(step, attempt, value, sheet);
                 let again = sheet.and_then(|sheet| sheet.seams.get_mut(seam)?.again.get_mut(at));
@@ -379,6 +376,19 @@ impl Fold<'_> {
         // The line that was corrected and the correction lead to the same place from now on.
         self.state.places.insert(sequence, place);
         self.state.last_entry = Some(sequence);
+    }
+
+    /// Why the reading that line `line` withdrew counts as not read.
+    pub(super) fn not_read_because(&mut self, line: u64, reason: &str) {
+        let Some(EntryPlace::Cell { step, attempt, value, sheet, cell }) =
+            self.state.places.get(&line).cloned()
+        else {
+            return;
+        };
+        let there = self.sheet_at(step, attempt, value, sheet).and_then(|sheet| sheet.cells.get_mut(cell));
+        if let Some(answered) = there.and_then(Option::as_mut).filter(|it| it.sequence == line) {
+            answered.cell = Cell::NotRead(reason.into());
+        }
     }
 
     /// A correction that moves stations restarts the readings laid out over them; the old ones are kept.

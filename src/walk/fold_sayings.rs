@@ -21,8 +21,8 @@ impl Fold<'_> {
             was: Vec::new(),
             never: None,
         });
-        // Which instrument it is, is an answer: `back` finds it among the entries.
-        if kind != SaidKind::Instrument {
+        // Which instrument it is, is an answer: `back` finds it among the entries, and what was corrected where that stands.
+        if !matches!(kind, SaidKind::Instrument | SaidKind::Correction | SaidKind::Room) {
             self.state.last_said = Some((sequence, sequence));
         }
     }
@@ -34,10 +34,10 @@ impl Fold<'_> {
         let old = saying.event.clone();
         let text = sayings::was(&old, by);
         if by.part == SaidPart::Whole {
-            saying.never = Some(by.reason.clone());
+            saying.never = Some(sequence);
         } else {
             saying.never = None;
-            saying.was.push(Was { part: by.part, text, reason: by.reason.clone() });
+            saying.was.push(Was { part: by.part, text, reason: by.reason.clone(), by: sequence });
         }
         saying.event = sayings::put_right(&old, by);
         let new = saying.event.clone();
@@ -103,6 +103,10 @@ impl Fold<'_> {
                 if self.state.people.get(role) == Some(before) {
                     self.state.people.insert(role.clone(), name.clone());
                 }
+            }
+            Event::Corrected { answer: None, reason, .. } => self.not_read_because(line, reason),
+            Event::Paused { temperature, .. } | Event::Resumed { temperature, .. } => {
+                self.room_otherwise(line, temperature.as_ref());
             }
             Event::Stopped { step, text, .. } => self.with_step(step, |state, step| {
                 if let Some(stop) = state.steps[step.0].stop.as_mut().filter(|stop| stop.sequence == line) {

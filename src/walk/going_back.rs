@@ -73,6 +73,18 @@ impl Machine {
         Ok(())
     }
 
+    /// Of a correction: `L3.bed` or `move 1 torque`.
+    pub fn what_it_corrects(&self, event: &Event) -> Option<String> {
+        match event {
+            Event::Corrected { of, .. } => Some(self.entry_in_words(*of).name),
+            Event::PutRight(by) => {
+                let saying = self.state.sayings.iter().find(|it| it.line == by.of)?;
+                Some(saying.target(by.part))
+            }
+            _ => None,
+        }
+    }
+
     /// The line to go back to: of an entry, or of what was said.
     pub(super) fn line_before(&self, line: u64) -> Option<u64> {
         let entry = (1..line).rev().find(|line| self.state.places.contains_key(line));

@@ -191,6 +191,7 @@ impl Machine {
         let plain = |value: String| Answer { typed: typed.to_owned(), unit: None, value, sha256: None };
         match (event, part) {
             (_, SaidPart::Photo) => self.picture(&entry::unquoted(typed)),
+            (_, SaidPart::Temperature) => self.temperature(typed),
             (Event::Held { signed: Some(_), name, .. }, _) => {
                 Err(Refusal::new(format!("{name} has signed what stood then, and that name with it."))
                     .help("It stands. Say beside it what is so: note \"...\""))

@@ -120,10 +120,23 @@ impl Machine {
                 value
             }
         };
+        let asked = self.asked(value);
+        let is_again = matches!(place, EntryPlace::Again { .. });
+        if super::entry::strip_words(typed.trim(), "not read").is_some()
+            && (is_again || !asked.not_read_allowed)
+        {
+            let EntrySaid { name, .. } = self.entry_in_words(of);
+            return Err(Refusal::new(format!("{name} must be had: it cannot be left out as not read.")).help(
+                "Type the value that was meant. If the reading is no good, take it again: remeasure. If it cannot be had: \
+                 skip \"why\".",
+            ));
+        }
         let understood = self.understood(value, typed)?;
-        if understood.not_read.is_some() {
-            return Err(Refusal::new("A correction gives the value that was meant.")
-                .help("Type the value. A reading that cannot be had: remeasure, or skip \"why\"."));
+        if let Some(why) = understood.not_read {
+            let EntrySaid { name, now: was, .. } = self.entry_in_words(of);
+            self.say(Tone::Echo, format!("{name} counts as not read: {why}; it was {was}"));
+            self.emit(Event::Corrected { of, answer: None, reason: why });
+            return Ok(());
         }
         self.check_bounds(value, &understood.cell)?;
         let found = self.found_at(&place);
@@ -149,7 +162,7 @@ impl Machine {
             }));
             return Ok(());
         }
-        self.emit(Event::Corrected { of, answer: understood.answer, reason: reason.to_owned() });
+        self.emit(Event::Corrected { of, answer: Some(understood.answer), reason: reason.to_owned() });
         Ok(())
     }
 

@@ -24,6 +24,8 @@ pub struct Room {
     /// In degC.
     pub value: Real,
     pub at: Option<jiff::Timestamp>,
+    /// The line that said so.
+    pub line: u64,
 }
 
 fn asked() -> Asked<'static> {
@@ -44,6 +46,15 @@ impl Fold<'_> {
         }
     }
 
+    /// Line `line` should have said this.
+    pub(super) fn room_otherwise(&mut self, line: u64, answer: Option<&Answer>) {
+        let Some(room) = self.state.room.as_mut().filter(|room| room.line == line) else { return };
+        let cell = answer.map(|answer| recorded(answer, &Kind::Point, Some(Unit::DegC), None));
+        if let Some(value) = cell.as_ref().and_then(Cell::as_number) {
+            room.value = value.clone();
+        }
+    }
+
     /// As a reading of a series or an observation of the room gives it.
     pub(super) fn room_read(&mut self, value: ValueId, stations: &[String], cell: &Cell) {
         let Some(definition) = self.program.values.get(value.0) else { return };
@@ -57,7 +68,8 @@ impl Fold<'_> {
 
     fn keep_room(&mut self, cell: &Cell) {
         if let Some(value) = cell.as_number() {
-            self.state.room = Some(Room { value: value.clone(), at: self.state.now });
+            self.state.room =
+                Some(Room { value: value.clone(), at: self.state.now, line: self.state.sequence });
         }
     }
 }

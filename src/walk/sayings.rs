@@ -36,8 +36,8 @@ pub struct Saying {
     pub event: Event,
     /// What stood there before, oldest first.
     pub was: Vec<Was>,
-    /// Why it is struck out as a whole.
-    pub never: Option<String>,
+    /// The line that struck it out as a whole.
+    pub never: Option<u64>,
 }
 
 #[derive(Clone, Debug, PartialEq)]
@@ -45,7 +45,18 @@ pub struct Was {
     pub part: SaidPart,
     /// In words; empty where nothing was said.
     pub text: String,
+    /// As it was given first.
     pub reason: String,
+    /// The line that put it right.
+    pub by: u64,
+}
+
+/// Why a line corrects another; None: that line is not counted among the corrections.
+pub fn reason(sayings: &[Saying], line: u64) -> Option<&str> {
+    sayings.iter().find(|it| it.line == line).and_then(|it| match &it.event {
+        Event::Corrected { reason, .. } | Event::PutRight(PutRight { reason, .. }) => Some(reason.as_str()),
+        _ => None,
+    })
 }
 
 impl Saying {
@@ -95,6 +106,12 @@ pub fn kind_of(event: &Event) -> Option<SaidKind> {
         Event::Person { .. } => SaidKind::Person,
         Event::Reopened { .. } => SaidKind::Reopen,
         Event::Instrument(_) => SaidKind::Instrument,
+        // Another reason of a correction is said of that, however often.
+        Event::PutRight(by) if by.part == SaidPart::Reason => return None,
+        Event::Corrected { .. } | Event::PutRight(_) => SaidKind::Correction,
+        Event::Paused { temperature: Some(_), .. } | Event::Resumed { temperature: Some(_), .. } => {
+            SaidKind::Room
+        }
         _ => return None,
     })
 }
@@ -148,6 +165,13 @@ pub fn parts(event: &Event) -> Vec<(SaidPart, String)> {
         | Event::Kept { reason, .. }
         | Event::SetOpened { reason: Some(reason), .. }
         | Event::Reopened { reason } => words(reason),
+        Event::Corrected { reason, .. } | Event::PutRight(PutRight { reason, .. }) => {
+            vec![(SaidPart::Reason, reason.clone())]
+        }
+        Event::Paused { temperature: Some(answer), .. }
+        | Event::Resumed { temperature: Some(answer), .. } => {
+            vec![(SaidPart::Temperature, answer.in_words())]
+        }
         Event::Held { name: who, .. }
         | Event::Performed { name: who, .. }
         | Event::Person { name: who, .. } => name(who),
@@ -169,7 +193,8 @@ pub fn word_of(event: &Event, part: SaidPart) -> &'static str {
         SaidPart::Torque => "torque",
         SaidPart::By => "by",
         SaidPart::Until => "calibrated until",
-        SaidPart::Whole | SaidPart::Words | SaidPart::Name | SaidPart::Number => "",
+        SaidPart::Whole | SaidPart::Words | SaidPart::Name => "",
+        SaidPart::Number | SaidPart::Reason | SaidPart::Temperature => "",
     }
 }
 
@@ -185,6 +210,8 @@ pub fn part_of(event: &Event, word: Option<&str>) -> Option<SaidPart> {
         Event::Accepted { .. } | Event::Waived { .. } => &[Words, By],
         Event::Held { .. } | Event::Performed { .. } | Event::Person { .. } => &[SaidPart::Name],
         Event::Instrument(_) => &[SaidPart::Number, SaidPart::Until],
+        Event::Corrected { .. } | Event::PutRight(_) => &[SaidPart::Reason],
+        Event::Paused { .. } | Event::Resumed { .. } => &[SaidPart::Temperature],
         _ => &[Words],
     };
     usable.iter().copied().find(|part| word_of(event, *part) == word.unwrap_or_default())
@@ -218,6 +245,9 @@ pub fn put_right(event: &Event, by: &PutRight) -> Event {
         (Event::Defect { photo, .. }, SaidPart::Photo) => *photo = Some(answer.clone()),
         (Event::Accepted { name, .. } | Event::Waived { name, .. }, SaidPart::By) => *name = text,
         (Event::Accepted { reason, .. }, _) => *reason = Some(text),
+        (Event::Paused { temperature, .. } | Event::Resumed { temperature, .. }, _) => {
+            *temperature = Some(answer.clone());
+        }
         (Event::SetOpened { reason, .. }, _) => *reason = Some(text),
         (
             Event::Noted { text: old, .. }
@@ -232,7 +262,9 @@ pub fn put_right(event: &Event, by: &PutRight) -> Event {
             | Event::Held { name: old, .. }
             | Event::Performed { name: old, .. }
             | Event::Person { name: old, .. }
-            | Event::Reopened { reason: old },
+            | Event::Reopened { reason: old }
+            | Event::Corrected { reason: old, .. }
+            | Event::PutRight(PutRight { reason: old, .. }),
             _,
         ) => *old = text,
         _ => {}

@@ -112,7 +112,7 @@ fn several_words_that_are_no_answer_are_refused_as_they_were_said() {
 fn a_picture_that_was_named_wrong_is_put_right_by_command_and_by_going_back() {
     let of = |events: &[Event]| -> Vec<Answer> {
         let corrected = |event: &Event| match event {
-            Event::Corrected { answer, .. } => Some(answer.clone()),
+            Event::Corrected { answer, .. } => answer.clone(),
             _ => None,
         };
         events.iter().filter_map(corrected).collect()

@@ -70,7 +70,11 @@ fn odd_walk() -> Vec<Event> {
         events.push(Event::StepOpened { step: "A".into(), number: 1, after: Vec::new() });
         events.push(entered(text, "0.1", "0.1"));
         let of = events.len() as u64;
-        events.push(Event::Corrected { of, answer: answer("0.2", Some("mm"), "0.2"), reason: text.into() });
+        events.push(Event::Corrected {
+            of,
+            answer: Some(answer("0.2", Some("mm"), "0.2")),
+            reason: text.into(),
+        });
         events.push(Event::Noted { step: Some("A".into()), text: text.into() });
         events.push(Event::Noted { step: None, text: text.into() });
         events.push(Event::Skipped { step: text.into(), reason: text.into() });

@@ -137,7 +137,7 @@ fn an_odd_value_is_queried_again_also_in_a_correction() {
     let store = cut_off(&loaded, &format!("{to_the_pad}0.003\n:correct B.pad = 0.4 misheard\n"));
     let after = resume(store.clone(), "\n");
     let corrected = lines(&store).into_iter().find_map(|line| match line.event {
-        Event::Corrected { answer, reason, .. } => Some((answer.value, reason)),
+        Event::Corrected { answer: Some(answer), reason, .. } => Some((answer.value, reason)),
         _ => None,
     });
     assert_eq!(corrected, Some(("0.4".to_owned(), "misheard".to_owned())), "{}", after.screen);

@@ -39,6 +39,7 @@ mod opened;
 mod pages;
 mod picture;
 mod pty;
+mod put_right;
 mod record;
 mod record_faults;
 mod reference;

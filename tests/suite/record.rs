@@ -68,7 +68,7 @@ pub fn walk() -> Vec<Event> {
             reason: None,
             how: How::Typed,
         }),
-        Event::Corrected { of: 4, answer: answer("-0,006"), reason: "sign \t misread\n".to_owned() },
+        Event::Corrected { of: 4, answer: Some(answer("-0,006")), reason: "sign \t misread\n".to_owned() },
         noted("中文 – \u{2028}\u{7f}\u{1} end"),
         closed(),
     ]

@@ -71,7 +71,7 @@ fn whole_walk() -> Vec<Event> {
         judged(1, "-0.1", "failed", "front falls toward the tail"),
         Event::Corrected {
             of: 6,
-            answer: answer("0.5", Some("div"), "0.5"),
+            answer: Some(answer("0.5", Some("div"), "0.5")),
             reason: "read again off the slip".into(),
         },
         Event::Adjusted(Alteration {

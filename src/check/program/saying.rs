@@ -24,10 +24,12 @@ pub enum SaidKind {
     Person,
     Reopen,
     Instrument,
+    Correction,
+    Room,
 }
 
 impl SaidKind {
-    pub const ALL: [SaidKind; 17] = [
+    pub const ALL: [SaidKind; 19] = [
         SaidKind::Move,
         SaidKind::Note,
         SaidKind::Defect,
@@ -45,6 +47,8 @@ impl SaidKind {
         SaidKind::Person,
         SaidKind::Reopen,
         SaidKind::Instrument,
+        SaidKind::Correction,
+        SaidKind::Room,
     ];
 
     pub fn word(self) -> &'static str {
@@ -66,6 +70,8 @@ impl SaidKind {
             SaidKind::Person => "person",
             SaidKind::Reopen => "reopen",
             SaidKind::Instrument => "instrument",
+            SaidKind::Correction => "correction",
+            SaidKind::Room => "room",
         }
     }
 
@@ -95,6 +101,10 @@ pub enum SaidPart {
     /// Of an instrument.
     Number,
     Until,
+    /// Of a correction.
+    Reason,
+    /// Of the room.
+    Temperature,
 }
 
 /// What takes its place.

@@ -105,7 +105,7 @@ pub fn visit(file: String, skimmed: &Skimmed, by: &str) -> Option<Visit> {
                 visit.machine = Some(answer.value.clone());
                 named_on.push(*number);
             }
-            Event::Corrected { of, answer, .. } if named_on.contains(of) => {
+            Event::Corrected { of, answer: Some(answer), .. } if named_on.contains(of) => {
                 visit.machine = Some(answer.value.clone());
                 named_on.push(*number);
             }

@@ -139,9 +139,10 @@ impl Teller {
         self.line(line);
     }
 
-    pub(super) fn corrected(&mut self, of: u64, answer: &Answer, reason: &str) {
+    pub(super) fn corrected(&mut self, of: u64, answer: Option<&Answer>, reason: &str) {
         match self.machine.state().places.get(&of).cloned() {
             Some(EntryPlace::Fact(id)) => {
+                let Some(answer) = answer else { return };
                 let definition = &self.machine.program().values[id.0];
                 let line = format!(
                     "correct {} = {} {}",
@@ -172,12 +173,15 @@ impl Teller {
         self.machine.state().step(step).attempts.get(attempt)?.sheets.get(&value)?.get(sheet)
     }
 
-    fn corrected_at(&mut self, at: EntryAt, answer: &Answer, reason: &str) {
+    fn corrected_at(&mut self, at: EntryAt, answer: Option<&Answer>, reason: &str) {
         let name = self.machine.name_of(at.step);
         self.stands(&name);
         let Some(entry) = target::of_entry(self.machine.program(), self.machine.state(), &at) else { return };
         let definition = &self.machine.program().values[at.value.0];
-        let line = format!("correct {entry} = {} {}", value(definition, Some(answer), None), quoted(reason));
+        let line = match answer {
+            Some(_) => format!("correct {entry} = {} {}", value(definition, answer, None), quoted(reason)),
+            None => format!("correct {entry} = not read {}", quoted(reason)),
+        };
         self.line(line);
     }
 }

@@ -14,11 +14,11 @@ impl Teller {
         let Some(saying) = self.machine.state().sayings.iter().find(|it| it.line == by.of).cloned() else {
             return;
         };
-        use SaidKind::{Break, By, Held, Person, Reopen};
+        use SaidKind::{Break, By, Correction, Held, Person, Reopen, Room};
         let is_name = matches!(by.part, SaidPart::Name | SaidPart::By) && saying.kind != SaidKind::Move;
-        // An example has no people, and says of breaks only what bears on the readings.
-        if is_name || matches!(saying.kind, Break | By | Held | Person | Reopen) {
-            let now = by.answer.as_ref().map(|answer| answer.value.as_str()).unwrap_or_default();
+        // An example has no people, and says of breaks only what bears on the readings; of a correction only what is right.
+        if is_name || matches!(saying.kind, Break | By | Correction | Held | Person | Reopen | Room) {
+            let now = by.answer.as_ref().map(|answer| answer.in_words()).unwrap_or_default();
             self.line(format!("# {}, corrected: {now} ({})", saying.target(by.part), by.reason));
             return;
         }

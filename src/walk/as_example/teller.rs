@@ -245,7 +245,7 @@ impl Teller {
                 let items: Vec<String> = items.iter().map(|item| quoted(item)).collect();
                 self.line(format!("list {step}.{axis} = {}", items.join(", ")));
             }
-            Event::Corrected { of, answer, reason } => self.corrected(*of, answer, reason),
+            Event::Corrected { of, answer, reason } => self.corrected(*of, answer.as_ref(), reason),
             Event::Kept { reason, .. } => {
                 self.line("expect query".to_owned());
                 self.line(format!("keep {}", quoted(reason)));

@@ -139,7 +139,10 @@ impl Carrier<'_> {
             Event::ReadAgain(entry) => Event::ReadAgain(self.entry(number, entry)?),
             Event::Corrected { of, answer, reason } => {
                 let entered = self.entered.get(of)?.clone();
-                let answer = self.answer(&entered, answer)?;
+                let answer = match answer {
+                    Some(answer) => Some(self.answer(&entered, answer)?),
+                    None => None,
+                };
                 self.entered.insert(number, entered);
                 Event::Corrected { of: *self.numbers.get(of)?, answer, reason: reason.clone() }
             }
