@@ -52,6 +52,22 @@ fn a_procedure_as_we_show_it_is_tidy() {
     pretty_equal(&tidied(&text), &text);
 }
 
+/// What others read to learn the language, and one file that is untidy on purpose.
+#[test]
+fn all_procedures_that_we_show_are_tidy() {
+    let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR"));
+    for folder in ["procedures", "tests/corpus/good", "tests/corpus/good/parts", "tests/transcripts"] {
+        for entry in std::fs::read_dir(root.join(folder)).unwrap() {
+            let path = entry.unwrap().path();
+            if path.extension().is_none_or(|it| it != "bedway") || path.ends_with("layout.bedway") {
+                continue;
+            }
+            let text = std::fs::read_to_string(&path).unwrap();
+            assert!(tidied(&text) == text, "{}: bedway tidy sets it in order", path.display());
+        }
+    }
+}
+
 fn pretty_equal(left: &str, right: &str) {
     for (number, (left, right)) in left.lines().zip(right.lines()).enumerate() {
         assert_eq!(left, right, "line {}", number + 1);
