@@ -3,13 +3,12 @@
 
 use super::args::Amend;
 use super::clock::Clock;
-use super::console::{Console, Shown};
+use super::console::Console;
 use super::failure::{Failure, Status};
 use super::keys::KeySource;
 use super::sign::{Sheet, Signer, ready, show_signed, sign_with};
-use super::{layout, walk};
+use super::walk;
 use crate::record::Writer;
-use crate::report::clean;
 use crate::walk::event::Event;
 
 pub fn run(arguments: &Amend, console: &mut dyn Console, clock: &dyn Clock) -> Result<Status, Failure> {
@@ -36,13 +35,10 @@ pub fn run(arguments: &Amend, console: &mut dyn Console, clock: &dyn Clock) -> R
             ),
         }));
     }
-    let width = console.width();
-    console.show(&[Shown::blank()])?;
-    console.show(&layout::plain(&format!("Amended: {}", clean(text)), width, "", "  "))?;
     // The key is had first: an amendment that nobody signs is no amendment.
-    let sheet = Sheet::of(&resumed.record).of_amendment();
+    let sheet = Sheet::of(&resumed.record).amended_by(&signer, text);
     let ready = ready(&resumed.record, sheet, &signer, &source, console)?;
-    let event = Event::Amended { text: text.to_owned() };
+    let event = Event::Amended { text: text.to_owned(), name: Some(signer.name.clone()) };
     writer.append(&clock.stamp(), &signer.role, event)?;
     let signed = sign_with(&mut writer, &ready, &signer, clock)?;
     show_signed(&signed, &arguments.record, console)?;

@@ -8,7 +8,7 @@ use std::io;
 use std::path::PathBuf;
 use std::time::Duration;
 
-use super::gauge::SerialSettings;
+use super::gauge::{News, SerialSettings};
 
 mod beside;
 mod drawing;
@@ -62,9 +62,8 @@ pub enum Typed {
         line: String,
         late: bool,
     },
-    /// The gauge is gone, and why.
-    GaugeGone(String),
-    GaugeBack,
+    /// Something is to be known of the gauge itself.
+    GaugeNews(News),
     /// The time that was waited for has come.
     Due,
     /// The window has another width.
@@ -77,13 +76,6 @@ pub struct Cable {
     pub path: PathBuf,
     pub serial: SerialSettings,
 }
-
-/// Said when a gauge falls silent.
-pub fn gone(reason: &str) -> String {
-    format!("The gauge is gone: {reason}. Go on by keyboard; it is heard again once it is back.")
-}
-
-pub const BACK: &str = "The gauge is back.";
 
 pub trait Console: Debug {
     /// Columns to lay out for.
@@ -101,8 +93,7 @@ pub trait Console: Debug {
                 Typed::Gauge { line, .. } => {
                     format!("  Not taken from the gauge: {}. This is answered by keyboard.", line.trim())
                 }
-                Typed::GaugeGone(reason) => gone(&reason),
-                Typed::GaugeBack => BACK.to_owned(),
+                Typed::GaugeNews(news) => format!("{}{}", news.mark(), news.text),
                 Typed::Due | Typed::Resized => continue,
                 typed => return Ok(typed),
             };
@@ -117,8 +108,9 @@ pub trait Console: Debug {
     /// Whether a person sits there, who can be asked again.
     fn is_interactive(&self) -> bool;
 
-    /// The line of the file of answers that was read last. Nobody saw the questions: after a line that is refused, the
-    /// next ones would meet questions they were not meant for.
+    /// The line of answers that was read last, where they were written before anything was asked, in a file or down a
+    /// pipe. Nobody saw the questions: after a line that is refused, the next ones would meet questions they were not
+    /// meant for.
     fn line_of_answers(&self) -> Option<u64> {
         None
     }

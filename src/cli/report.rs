@@ -112,10 +112,11 @@ fn wrongly_signed(signatures: &Signatures) -> Vec<String> {
             said.push(format!("A SIGNATURE IS NOT GOOD: that of {}, {}{hold}: {why}.", it.name, it.party));
         }
     }
-    let unsigned = signatures.unsigned_amendments.iter();
-    said.extend(unsigned.map(|line| {
+    said.extend(signatures.amending.unsigned.iter().map(|added| {
         format!(
-            "NOT SIGNED: what was added after the signing, in line {line}. Anybody could have written that."
+            "NOT SIGNED: what was added after the signing, in line {}, it says by {}. Anybody could have written that.",
+            added.line,
+            added.said_by()
         )
     }));
     said.extend(

@@ -10,7 +10,7 @@ use std::time::Duration;
 
 use super::brought::Brought;
 use super::clock::Clock;
-use super::console::{self, Console, Shown, Typed};
+use super::console::{Console, Shown, Typed};
 use super::failure::Failure;
 use super::interruption::RoomAsked;
 use super::layout;
@@ -33,12 +33,12 @@ pub enum Ending {
     Closed,
     /// It goes on later.
     Paused,
-    /// A line of a file of answers was refused; it goes on later.
+    /// A line of answers that nobody sees being refused was refused; it goes on later.
     OutOfStep,
 }
 
-/// Why a walk was left whose file of answers no longer fits what is asked.
-pub(super) const OUT_OF_STEP: &str = "an answer of the file was refused";
+/// Why a walk was left whose answers no longer fit what is asked.
+pub(super) const OUT_OF_STEP: &str = "a line of the answers was refused";
 
 /// Answers in place of a keyboard that look at the machine: a rehearsal. None: nothing more to say.
 pub type Script<'a> = &'a mut dyn FnMut(&mut Machine) -> Option<String>;
@@ -164,12 +164,9 @@ impl<'a, S: Store> Session<'a, S> {
                     self.take_from_gauge(&question, &line, late)?;
                     continue;
                 }
-                Typed::GaugeGone(reason) => {
-                    self.say_plainly(&console::gone(&reason), "! ")?;
-                    continue;
-                }
-                Typed::GaugeBack => {
-                    self.say_plainly(console::BACK, "  ")?;
+                Typed::GaugeNews(news) => {
+                    let width = self.console.width();
+                    self.console.show(&layout::plain(&news.text, width, news.mark(), "  "))?;
                     continue;
                 }
                 Typed::Due | Typed::Resized => continue,
@@ -185,7 +182,10 @@ impl<'a, S: Store> Session<'a, S> {
     /// Where a walk goes on, before anything is asked.
     pub(super) fn show_where(&mut self) -> Result<(), Failure> {
         let width = self.console.width();
-        let mut lines = layout::list("Goes on by the clock:", &self.machine.status().going_on, width);
+        let stops = "A stop stands, and nothing that runs the machine goes on:";
+        let mut lines = layout::list(stops, &self.machine.stops(), width);
+        lines.iter_mut().for_each(|line| line.strong = true);
+        lines.extend(layout::list("Goes on by the clock:", &self.machine.status().going_on, width));
         lines.extend(layout::here(&self.machine.question(), width));
         Ok(self.console.show(&lines)?)
     }
@@ -357,19 +357,20 @@ impl<'a, S: Store> Session<'a, S> {
         if late && self.answered.as_ref() != Some(question) {
             let message =
                 format!("The gauge sent \"{}\" while the answer before was being typed.", clean(line.trim()));
-            return self.refused(Refusal::new(message).help("If it belongs here, press again."));
+            return self.refused_by_gauge(&Refusal::new(message).help("If it belongs here, press again."));
         }
         self.time = self.clock.stamp();
         self.machine.set_answer_time(&self.time);
         match self.machine.gauge(line, unit) {
             Ok(reply) => self.commit(reply, line),
-            Err(refusal) => self.refused(refusal),
+            Err(refusal) => self.refused_by_gauge(&refusal),
         }
     }
 
-    fn say_plainly(&mut self, text: &str, mark: &str) -> Result<(), Failure> {
+    /// A press that is refused puts no line of the answers out of step.
+    fn refused_by_gauge(&mut self, refusal: &Refusal) -> Result<(), Failure> {
         let width = self.console.width();
-        Ok(self.console.show(&layout::plain(text, width, mark, "  "))?)
+        Ok(self.console.show(&layout::refusal(refusal, width))?)
     }
 
     pub(super) fn refused(&mut self, refusal: Refusal) -> Result<(), Failure> {
@@ -379,7 +380,7 @@ impl<'a, S: Store> Session<'a, S> {
         Ok(())
     }
 
-    /// Whether the next line of a file of answers may meet a question that it was not meant for.
+    /// Whether the next line of the answers may meet a question that it was not meant for.
     pub(super) fn is_out_of_step(&self) -> bool {
         self.refusal.is_some() && self.console.line_of_answers().is_some()
     }

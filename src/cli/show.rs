@@ -10,6 +10,7 @@ use crate::walk::event::Event;
 use crate::walk::machine::{Machine, StepStatus};
 use crate::walk::question::Refusal;
 use crate::walk::sayings::{self, Saying, Was};
+use crate::walk::state::{Answered, EntryPlace, Struck};
 use crate::walk::target::{self, EntryAt};
 use crate::walk::value::Cell;
 
@@ -62,7 +63,8 @@ fn facts(machine: &Machine, width: usize) -> Vec<Shown> {
     for fact in &machine.program().facts {
         let Some(answered) = machine.state().facts.get(fact) else { continue };
         let Some(definition) = machine.program().values.get(fact.0) else { continue };
-        let text = format!("{} = {}", definition.name, answer_text(&answered.answer));
+        let was = was(machine, &EntryPlace::Fact(*fact));
+        let text = format!("{} = {}{was}", definition.name, answer_text(&answered.answer));
         lines.extend(plain(&text, width, "  ", "      "));
     }
     if lines.is_empty() {
@@ -195,16 +197,32 @@ fn entry(machine: &Machine, at: &EntryAt) -> Option<String> {
     let words = target::of_entry(machine.program(), machine.state(), at)?;
     let sheet =
         machine.state().step(at.step).attempts.get(at.attempt)?.sheets.get(&at.value)?.get(at.sheet)?;
-    let answered = match at.seam {
-        None => sheet.cells.get(at.cell)?.as_ref()?,
-        Some(seam) => &sheet.seams.get(seam)?.again.iter().find(|(cell, _)| *cell == at.cell)?.1,
+    let EntryAt { step, attempt, value, sheet: set, cell, seam } = *at;
+    let place = match seam {
+        None => EntryPlace::Cell { step, attempt, value, sheet: set, cell },
+        Some(seam) => {
+            let at = sheet.seams.get(seam)?.again.iter().position(|(again, _)| *again == cell)?;
+            EntryPlace::Again { step, attempt, value, sheet: set, seam, at }
+        }
     };
-    let value = match &answered.cell {
+    let value = said(machine.state().answered_at(&place)?);
+    let was = was(machine, &place);
+    let old = if sheet.retired { " (does not count any more)" } else { "" };
+    Some(format!("{words} = {value}{was}{old}"))
+}
+
+fn said(answered: &Answered) -> String {
+    match &answered.cell {
         Cell::NotRead(why) => format!("not read: {why}"),
         _ => answer_text(&answered.answer),
-    };
-    let old = if sheet.retired { " (does not count any more)" } else { "" };
-    Some(format!("{words} = {value}{old}"))
+    }
+}
+
+/// What stood there before, the latest first, and why it was corrected.
+fn was(machine: &Machine, place: &EntryPlace) -> String {
+    let struck = machine.state().struck.iter().rev().filter(|it| it.place == *place);
+    let why = |it: &Struck| sayings::reason(&machine.state().sayings, it.by).unwrap_or(&it.reason).to_owned();
+    struck.map(|it| format!(" (was {}, corrected: {})", said(&it.was), why(it))).collect()
 }
 
 /// How uncertain each judged value of the last try is, and what of.

@@ -9,13 +9,15 @@ use super::failure::{Failure, Status};
 use super::keys::{KeySource, at_home};
 use super::layout;
 use super::witness::EXAMPLE;
-use crate::check::program::WalkVerdict;
+use crate::check::program::{StateWord, WalkVerdict};
 use crate::record::signature::{
-    SignFault, SignedLines, SigningKey, Statement, fingerprint, identity_for, sign_record,
+    Added, Amending, SignFault, SignedLines, SigningKey, Statement, fingerprint, identity_for, same_person,
+    sign_record,
 };
 use crate::record::{Record, Store, StoreFault, Writer, read};
 use crate::report::clean;
 use crate::walk::event::{Event, HoldSignature};
+use crate::walk::machine::StepStatus;
 
 pub const OPERATOR: &str = "operator";
 
@@ -44,11 +46,6 @@ fn tidy(text: &str) -> String {
     text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
-/// Two names are one person's if they differ in blanks and capitals only.
-fn same_person(one: &str, other: &str) -> bool {
-    tidy(one).to_lowercase() == tidy(other).to_lowercase()
-}
-
 /// What a record says about who may sign it and what for.
 #[derive(Debug, Default)]
 pub struct Sheet {
@@ -66,8 +63,8 @@ pub struct Sheet {
     signed_before: Vec<(String, String, String, String)>,
     /// The same, of who has signed only what they added, and not the verdict.
     amended: Vec<(String, String, String, String)>,
-    /// Something was added, and who added it has not signed yet.
-    amending: bool,
+    /// What was added, and who added it has not signed yet.
+    amending: Amending,
     /// The same, of the witnesses who have signed at a hold.
     witnessed: Vec<(String, String, String, String)>,
 }
@@ -99,7 +96,10 @@ impl Sheet {
                     }
                 }
                 Event::Signed { .. } => sheet.take(pending.take()),
-                Event::Amended { .. } => sheet = sheet.of_amendment(),
+                Event::Amended { .. } => {
+                    sheet.signed_before.append(&mut sheet.signed);
+                    sheet.amending.read(line);
+                }
                 // What is added to a closed walk opens it again.
                 Event::Person { .. } | Event::Resumed { .. } | Event::Paused { .. } | Event::Noted { .. } => {
                 }
@@ -109,18 +109,19 @@ impl Sheet {
         sheet
     }
 
-    /// For an amendment: whoever has signed the walk may sign that too.
-    pub fn of_amendment(mut self) -> Self {
+    /// For an amendment that this person is about to add: whoever has signed the walk may sign that too.
+    pub fn amended_by(mut self, signer: &Signer, text: &str) -> Self {
         self.signed_before.append(&mut self.signed);
-        self.amending = true;
+        let (party, name) = (signer.role.clone(), Some(signer.name.clone()));
+        self.amending.unsigned.push(Added { line: 0, party, name, text: text.to_owned() });
         self
     }
 
-    /// The first signature under an amendment is that of who added it: one who has not signed the verdict still may.
+    /// Who signs what they have added, and has not signed the verdict, still may.
     fn take(&mut self, signed: Option<(String, String, String, String)>) {
         let Some(signed) = signed else { return };
         let has_signed = self.signed_before.iter().any(|(role, ..)| *role == signed.0);
-        match std::mem::take(&mut self.amending) && !has_signed {
+        match self.amending.sign(&signed.0, &signed.1) && !has_signed {
             true => self.amended.push(signed),
             false => self.signed.push(signed),
         }
@@ -164,7 +165,8 @@ impl Sheet {
                 "{name} took the readings and cannot sign as {role} too; that is another person"
             ));
         }
-        let twice = self.signed.iter().find(|(_, by, ..)| same_person(by, name));
+        let mut all = self.signed.iter().chain(&self.signed_before).chain(&self.amended);
+        let twice = all.find(|(signed, by, ..)| signed != role && same_person(by, name));
         twice.map(|(as_role, ..)| format!("{name} has signed as {as_role} and cannot sign as {role} too"))
     }
 }
@@ -175,9 +177,13 @@ pub fn run(arguments: &Sign, console: &mut dyn Console, clock: &dyn Clock) -> Re
     let source = KeySource::choose(arguments.key.as_deref())?;
     let (mut writer, mut resumed) = Writer::resume(super::walk::open(&arguments.record, clock)?)?;
     let torn = resumed.torn.take();
-    if !Sheet::of(&resumed.record).is_closed() || torn.is_some() {
+    let is_closed = Sheet::of(&resumed.record).is_closed();
+    if !is_closed {
+        must_be_at_its_end(&resumed.record, &arguments.record, console, clock)?;
+    }
+    if !is_closed || torn.is_some() {
         let mut walk = super::walk::take_up(writer, &resumed.record, torn, None, false, console, clock)?;
-        if !Sheet::of(&resumed.record).is_closed() {
+        if !is_closed {
             close(&mut walk)?;
         }
         writer = walk.writer;
@@ -187,7 +193,41 @@ pub fn run(arguments: &Sign, console: &mut dyn Console, clock: &dyn Clock) -> Re
     Ok(Status::Well)
 }
 
-/// Closes a walk from outside of it: refused while something is open or stale.
+/// From outside a walk is closed only where nothing is left to say: that it ends with something open, with results that
+/// do not agree or with a stop, is for whoever walks it. Nothing is written.
+fn must_be_at_its_end(
+    record: &Record,
+    path: &Path,
+    console: &mut dyn Console,
+    clock: &dyn Clock,
+) -> Result<(), Failure> {
+    let (mut machine, _) = super::walk::stood(record)?;
+    machine.set_time(&clock.stamp());
+    let status = machine.status();
+    let is_held_up = |step: &&StepStatus| matches!(step.stand.state, StateWord::Stopped | StateWord::Blocked);
+    let held_up = status.steps.iter().filter(is_held_up);
+    let held_up: Vec<String> = held_up.map(|it| format!("{}: {}", it.name, it.stand)).collect();
+    let left = match (status.open.is_empty() && status.stale.is_empty(), held_up.is_empty()) {
+        (true, true) => return Ok(()),
+        (false, _) => "the walk is not finished".to_owned(),
+        (true, false) => format!("the walk is stopped ({})", held_up.join("; ")),
+    };
+    let width = console.width();
+    console.show(&layout::exit(&status, width))?;
+    let as_it_is = match status.may_be_closed() {
+        true => ". Or, if nothing more comes of it, close it there as it is, not accepted: sign",
+        false => "",
+    };
+    Err(Failure::new(
+        Status::NotAccepted,
+        format!(
+            "{left}; nothing was closed and nothing was signed. Go on with: bedway walk --resume {}{as_it_is}",
+            path.display()
+        ),
+    ))
+}
+
+/// Closes a walk from outside of it.
 fn close<S: Store>(walk: &mut super::session::Session<'_, S>) -> Result<(), Failure> {
     walk.tick();
     let width = walk.console.width();
@@ -274,8 +314,17 @@ pub fn sign_with<S: Store>(
 
 fn show_statement(sheet: &Sheet, signer: &Signer, console: &mut dyn Console) -> Result<(), Failure> {
     let width = console.width();
-    let heading = format!("{}, {}, signs: {}", clean(&signer.name), clean(&signer.role), sheet.verdict);
+    let (name, role) = (clean(&signer.name), clean(&signer.role));
     let mut lines = vec![Shown::blank()];
+    let added: Vec<String> =
+        sheet.amending.by(&signer.role, &signer.name).map(|added| clean(&added.text)).collect();
+    if !added.is_empty() {
+        lines.extend(layout::list(&format!("{name}, {role}, signs what they add:"), &added, width));
+        let text = format!("The verdict stands as it was signed before: {}", sheet.verdict);
+        lines.extend(layout::plain(&text, width, "  ", "    "));
+        return Ok(console.show(&lines)?);
+    }
+    let heading = format!("{name}, {role}, signs: {}", sheet.verdict);
     lines.extend(layout::strong(&heading, width));
     if sheet.exceptions.is_empty() && WalkVerdict::accepts(&sheet.verdict) {
         lines.push(Shown::plain("  without exceptions"));

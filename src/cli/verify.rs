@@ -229,8 +229,9 @@ impl Findings {
         for (line, how) in &signatures.contradictions {
             self.not_good(format!("line {line}: {how}"));
         }
-        for line in &signatures.unsigned_amendments {
-            self.not_good(format!("line {line}: an amendment that nobody has signed"));
+        for added in &signatures.amending.unsigned {
+            let (line, by) = (added.line, added.said_by());
+            self.not_good(format!("line {line}: an amendment that its author ({by}) has not signed"));
         }
         if let Some((first, last)) = signatures.uncovered {
             self.remark(format!(

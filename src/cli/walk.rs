@@ -8,7 +8,7 @@ use sha2::{Digest as _, Sha256};
 
 use super::args::{Bring, Walk};
 use super::clock::{Clock, between, is_before};
-use super::console::{BesideGauge, Cable, Console, LinesConsole, Look, Shown, TerminalConsole};
+use super::console::{BesideGauge, Cable, Console, LineSource, LinesConsole, Look, Shown, TerminalConsole};
 use super::failure::{Failure, Status};
 use super::interruption::RoomAsked;
 use super::session::{Ending, Session};
@@ -74,9 +74,15 @@ pub fn console_for(
         return Ok(Box::new(TerminalConsole::new(look, cable)?));
     }
     let keyboard = BufReader::new(io::stdin());
-    Ok(match cable {
-        Some(cable) => Box::new(LinesConsole::new(BesideGauge::new(keyboard, cable)?, io::stdout())),
-        None => Box::new(LinesConsole::new(keyboard, io::stdout())),
+    let (is_typed, out) = (io::stdin().is_terminal(), io::stdout());
+    let source: Box<dyn LineSource> = match cable {
+        Some(cable) => Box::new(BesideGauge::new(keyboard, cable)?),
+        None => Box::new(keyboard),
+    };
+    // Whoever sends lines from a file or a pipe sees nothing refused.
+    Ok(match is_typed {
+        true => Box::new(LinesConsole::new(source, out)),
+        false => Box::new(LinesConsole::of_answers(source, out)),
     })
 }
 
@@ -249,6 +255,16 @@ pub fn resume(
     finish(session, path, manner.as_example)
 }
 
+/// The machine as the record left it, and what a tear kept from being written.
+pub fn stood(record: &Record) -> Result<(Machine, Reply), Failure> {
+    let program = load::frozen(record.lines.first().map(|line| &line.event))
+        .map_err(|fault| Failure::damaged(format!("{fault}")))?;
+    let events = record.lines.iter().map(|line| (line.time.as_str(), &line.event));
+    let Replayed { machine, due, .. } =
+        replay(program, events).map_err(|mismatch| Failure::damaged(mismatch.to_string()))?;
+    Ok((machine, due))
+}
+
 /// The machine as the record left it, and a `resumed` line. `asks`: for the temperature of the room, before it.
 pub fn take_up<'a, S: Store>(
     writer: Writer<S>,
@@ -260,10 +276,7 @@ pub fn take_up<'a, S: Store>(
     clock: &'a dyn Clock,
 ) -> Result<Session<'a, S>, Failure> {
     let opened = record.lines.first().map(|line| &line.event);
-    let program = load::frozen(opened).map_err(|fault| Failure::damaged(format!("{fault}")))?;
-    let events = record.lines.iter().map(|line| (line.time.as_str(), &line.event));
-    let Replayed { machine, due, .. } =
-        replay(program, events).map_err(|mismatch| Failure::damaged(mismatch.to_string()))?;
+    let (machine, due) = stood(record)?;
     let mut session = Session::new(machine, writer, console, clock, &digest_of_file);
     session.keys = Some(&keys::of_witness);
     if let Some(kit) = load::frozen_kit(opened) {
@@ -406,7 +419,7 @@ fn finish(
                 && ending == Ending::OutOfStep
             {
                 let text = format!(
-                    "Line {line} of the file of answers was refused: {} Neither it nor what comes after it is taken: that \
+                    "Line {line} of the answers was refused: {} Neither it nor what comes after it is taken: that \
                      could meet other questions than it was meant for.",
                     refusal.message
                 );

@@ -27,7 +27,7 @@ impl AmendmentLine {
     pub fn said(&self) -> String {
         let by = match &self.by {
             Some((name, party)) => format!("signed by {name}, {party}"),
-            None => "NOT SIGNED".to_owned(),
+            None => format!("NOT SIGNED by {}, who is said to have added it", self.said_by),
         };
         format!("{} {} ({by})", when(&self.time), self.text)
     }
@@ -102,11 +102,26 @@ impl Builder<'_> {
         }
     }
 
-    /// The name of who signed what was added last.
-    pub(super) fn name_amendment(&mut self) {
-        let by = self.report.signatures.last().map(|it| (it.name.clone(), it.party.clone()));
-        if let Some(last) = self.report.amendments.last_mut().filter(|it| it.by.is_none()) {
-            last.by = by;
+    pub(super) fn amended(&mut self, line: &Line) {
+        self.amending.read(line);
+        let Some(added) = self.amending.unsigned.last() else { return };
+        self.report.amendments.push(AmendmentLine {
+            time: line.time.clone(),
+            text: added.text.clone(),
+            line: line.seq,
+            said_by: added.said_by(),
+            by: None,
+        });
+    }
+
+    /// Who signed last has signed all that they had added.
+    pub(super) fn sign_amendments(&mut self) {
+        let Some(signer) = self.report.signatures.last() else { return };
+        let (name, party) = (signer.name.clone(), signer.party.clone());
+        let signed: Vec<u64> = self.amending.by(&party, &name).map(|added| added.line).collect();
+        self.amending.sign(&party, &name);
+        for it in self.report.amendments.iter_mut().filter(|it| signed.contains(&it.line)) {
+            it.by = Some((name.clone(), party.clone()));
         }
     }
 

@@ -6,15 +6,15 @@ use indexmap::IndexMap;
 
 use crate::check::program::{Kind, StepId};
 use crate::record::Line;
-use crate::record::signature::fingerprint;
+use crate::record::signature::{Amending, fingerprint};
 use crate::walk::event::{Answer, Entry, Event, JudgedStep, ResultLine, RuleLine};
 use crate::walk::machine::Machine;
 use crate::walk::uncertainty;
 
 use super::labels::{Labels, plain, with_gaps};
 use super::model::{
-    AmendmentLine, Closed, DefectLine, EntryLine, FactLine, Held, Kept, Readings, Report, ResultPart,
-    SignatureLine, StepPart, Struck, StruckPart, Try,
+    Closed, DefectLine, EntryLine, FactLine, Held, Kept, Readings, Report, ResultPart, SignatureLine,
+    StepPart, Struck, StruckPart, Try,
 };
 use super::put_right::{Righted, righted};
 use super::said::{file_name, when};
@@ -32,6 +32,7 @@ pub fn build(lines: &[Line], labels: &Labels, machine: Option<&Machine>) -> Repo
         at: HashMap::new(),
         steps: HashMap::new(),
         read_with: HashSet::new(),
+        amending: Amending::default(),
     };
     builder.prepare();
     for line in lines.iter() {
@@ -64,6 +65,7 @@ pub(super) struct Builder<'a> {
     pub(super) opened: HashMap<(String, u32), u64>,
     /// Instruments that something was read with since it was said which one they are.
     pub(super) read_with: HashSet<String>,
+    pub(super) amending: Amending,
 }
 
 #[derive(Clone, Copy)]
@@ -339,19 +341,16 @@ impl Builder<'_> {
                     time: line.time.clone(),
                     verdict: verdict.clone(),
                     bytes: 0,
-                    amends: self.report.amendments.last().is_some_and(|it| it.by.is_none()),
+                    amends: self.amending.by(party, name).next().is_some(),
                 });
             }
             Event::Signed { bytes, .. } => {
-                self.name_amendment();
+                self.sign_amendments();
                 if let Some(last) = self.report.signatures.last_mut() {
                     last.bytes = *bytes;
                 }
             }
-            Event::Amended { text } => {
-                let (time, text) = (line.time.clone(), text.clone());
-                self.report.amendments.push(AmendmentLine { time, text, by: None });
-            }
+            Event::Amended { .. } => self.amended(line),
         }
         self.walked_to(line);
     }

@@ -3,7 +3,7 @@
 use std::collections::HashMap;
 
 use crate::check::program::{StepId, ValueId};
-use crate::quantity::{Rational, parse_exact};
+use crate::quantity::{Rational, Real, parse_exact, significant};
 use crate::record::Line;
 use crate::walk;
 use crate::walk::event::{Event, JudgedStep, ResultLine};
@@ -126,8 +126,9 @@ fn effect(
     let zero = Rational::default();
     let per_unit = match (single(before), single(after), amount) {
         (Some(was), Some(is), Some(amount)) if *amount != zero => {
-            let ratio = (is - was) / amount;
-            let text = shown(&crate::quantity::exact_text(&ratio), unit, true);
+            // Known no better than both readings.
+            let ratio = significant(Real::Exact((is - was) / amount).to_f64(), 3);
+            let text = shown(&ratio, unit, true);
             Some(format!("{text} for each {}", moved_unit.unwrap_or("unit")))
         }
         _ => None,

@@ -328,7 +328,11 @@ pub struct DefectLine {
 pub struct AmendmentLine {
     pub time: String,
     pub text: String,
-    /// Name and party of who signed it; none where no signature follows.
+    /// The number of its line.
+    pub line: u64,
+    /// Who is said to have added it.
+    pub said_by: String,
+    /// Name and party, once they have signed it.
     pub by: Option<(String, String)>,
 }
 

@@ -381,6 +381,7 @@ impl Machine {
         }
         let Pending { step, value, entries, queries, how, row_at, corrects, .. } = pending;
         if let (Some((of, why)), Some((_, understood))) = (corrects, entries.first()) {
+            self.say_corrected(of, value, understood);
             self.emit(Event::Corrected { of, answer: Some(understood.answer.clone()), reason: why });
             if let Some((_, query)) = queries.first() {
                 let of = self.state.sequence;

@@ -25,6 +25,34 @@ pub fn named(program: &Program, value: ValueId) -> String {
     question(program, value).unwrap_or_else(|| program.values[value.0].name.clone())
 }
 
+/// Words that say nothing at the end of what is asked, once the station behind them is left away.
+const LEADING_ON: [&str; 17] = [
+    "a", "an", "and", "at", "behind", "by", "for", "from", "in", "near", "of", "on", "over", "the", "to",
+    "under", "with",
+];
+
+/// What a reading is called as a whole: what is asked, as far as it is the same at every station. `Temperature` of
+/// "Temperature of the {part}", `Dial` of "Dial {place} from the nose".
+pub fn titled(program: &Program, value: ValueId) -> String {
+    let Some(definition) = program.values.get(value.0) else { return String::new() };
+    let common = definition.label.parts.iter().map_while(|part| match part {
+        Part::Plain(text) => Some(text.as_str()),
+        Part::Value(..) => None,
+    });
+    let common: String = common.collect();
+    let mut words: Vec<&str> = common.split_whitespace().collect();
+    if definition.label.parts.iter().any(|part| matches!(part, Part::Value(..))) {
+        while words.last().is_some_and(|last| LEADING_ON.contains(&last.to_lowercase().as_str())) {
+            words.pop();
+        }
+    }
+    let said = words.join(" ");
+    match said.trim_end_matches([',', ':', ';']) {
+        "" => named(program, value),
+        said => super::wording::spoken(said),
+    }
+}
+
 /// A condition that was required, by the questions that it rests on: `Did the button stop it? must be yes`. What was
 /// answered is another matter.
 fn required(program: &Program, condition: &Expr) -> Option<String> {

@@ -6,16 +6,16 @@
 use std::rc::Rc;
 
 use crate::check::program::{Kind, Role, StepId, Value, ValueId};
-use crate::quantity::{Real, Sense, Unit};
+use crate::quantity::{Sense, Unit};
 
 use super::answer::Taken;
-use super::brought::{Earlier, EarlierMove};
+use super::brought::Earlier;
 use super::entry::{Asked, understand};
 use super::eval::Evaluator;
 use super::event::{Answer, Event, InstrumentCard};
 use super::machine::{Machine, Reply};
 use super::question::{Refusal, Tone};
-use super::state::{Move, Sheet};
+use super::state::Sheet;
 use super::text;
 use super::uncertainty::{self, Effort, Uncertain, wording};
 use super::value::{Cell, Laid, Scalar, Stations};
@@ -198,133 +198,6 @@ impl Machine {
         })
     }
 
-    // -------------------------------------------------------------------------------------------- moves
-
-    /// What each adjustment did to what it says it moves: between two tries of the result, nothing else was moved.
-    fn effects(&self) -> Vec<EarlierMove> {
-        let mut found = Vec::new();
-        for (at, definition) in self.program.values.iter().enumerate() {
-            let (Role::Adjustment { predicts }, Some(_)) = (&definition.role, definition.step) else {
-                continue;
-            };
-            for prediction in predicts {
-                found.extend(self.effect(ValueId(at), prediction.result));
-            }
-        }
-        found
-    }
-
-    /// The latest of them.
-    fn effect(&self, adjustment: ValueId, result: ValueId) -> Option<EarlierMove> {
-        let step = self.program.values.get(result.0)?.step?;
-        let attempts = &self.state.step(step).attempts;
-        (1..attempts.len()).rev().find_map(|after| {
-            let (from, to) = (attempts.get(after - 1)?.opened, attempts.get(after)?.opened);
-            let between: Vec<&Move> =
-                self.state.moves.iter().filter(|it| it.sequence > from && it.sequence < to).collect();
-            let first = between.first()?;
-            let alone = |it: &&Move| it.adjustment == Some(adjustment) && it.stations == first.stations;
-            if !between.iter().all(alone) {
-                return None;
-            }
-            let mut amount = Real::zero();
-            for moved in &between {
-                amount = &amount + moved.amount.as_ref()?.as_number()?;
-            }
-            let value = |attempt: usize| {
-                let view = View::of(&self.program, &self.state, step, attempt);
-                Evaluator::new(&self.program, &view).value(result).as_single().as_number().cloned()
-            };
-            let change = &value(after)? - &value(after - 1)?;
-            let moved = !amount.is_zero();
-            let (amount, change) = (Cell::number(amount), Cell::number(change));
-            moved.then_some(EarlierMove { adjustment, result, amount, change })
-        })
-    }
-
-    fn effect_of(&self, before: &Machine, effect: &EarlierMove) -> Option<Event> {
-        let old = |id: ValueId| {
-            let value = before.program.values.get(id.0)?;
-            Some((value, before.program.steps.get(value.step?.0)?.name.as_str()))
-        };
-        let ((adjustment, step), (result, of)) = (old(effect.adjustment)?, old(effect.result)?);
-        let own = |step: &str, name: &str| {
-            let step = self.directory.step(step)?;
-            self.program.values.get(self.directory.value(Some(step), name)?.0)
-        };
-        let (own_adjustment, own_result) = (own(step, &adjustment.name)?, own(of, &result.name)?);
-        let same = not_comparable(own_adjustment, adjustment).is_none()
-            && not_comparable(own_result, result).is_none();
-        if !same || !matches!(own_adjustment.role, Role::Adjustment { .. }) {
-            return None;
-        }
-        let shown = |value: &Value| {
-            value.unit.or_else(|| match value.kind {
-                Kind::Quantity(dimension) => Unit::usual(dimension),
-                _ => None,
-            })
-        };
-        Some(Event::PreviousMove {
-            step: step.to_owned(),
-            adjustment: adjustment.name.clone(),
-            amount: answer(&effect.amount, shown(adjustment), own_adjustment.unit)?,
-            result: format!("{of}.{}", result.name),
-            change: answer(&effect.change, shown(result), own_result.unit)?,
-        })
-    }
-
-    /// What an adjustment that is advised has done before: in this walk, else when the record before was made.
-    pub(super) fn did_before(&self, adjustment: ValueId) -> Vec<String> {
-        let Some(Role::Adjustment { predicts }) = self.program.values.get(adjustment.0).map(|it| &it.role)
-        else {
-            return Vec::new();
-        };
-        let said = |result: ValueId| {
-            let earlier = || {
-                self.state
-                    .previous_moves
-                    .iter()
-                    .rev()
-                    .find(|it| it.adjustment == adjustment && it.result == result)
-                    .cloned()
-            };
-            let (when, effect) = match self.effect(adjustment, result) {
-                Some(effect) => ("in the try before", effect),
-                None => ("last time", earlier()?),
-            };
-            Some(format!("{when}: {}", self.effect_in_words(&effect)))
-        };
-        predicts.iter().filter_map(|prediction| said(prediction.result)).collect()
-    }
-
-    /// What it did in this walk, as it is worked out now.
-    pub(super) fn did_in_this_walk(&self, adjustment: ValueId) -> Vec<String> {
-        let Some(Role::Adjustment { predicts }) = self.program.values.get(adjustment.0).map(|it| &it.role)
-        else {
-            return Vec::new();
-        };
-        let effects = predicts.iter().filter_map(|it| self.effect(adjustment, it.result));
-        effects.map(|effect| self.effect_in_words(&effect)).collect()
-    }
-
-    fn effect_in_words(&self, effect: &EarlierMove) -> String {
-        let view = View::latest(&self.program, &self.state);
-        let evaluator = Evaluator::new(&self.program, &view);
-        let shown = |id: ValueId, cell: &Cell| {
-            let finest = evaluator.finest_resolution(id);
-            let sense = self.program.values[id.0].sense.as_ref();
-            text::show_cell(cell, evaluator.shown_in(id), sense, finest.as_ref())
-        };
-        let name = |id: ValueId| &self.program.values[id.0].name;
-        format!(
-            "{} moved by {}; {} changed by {}",
-            name(effect.adjustment),
-            shown(effect.adjustment, &effect.amount),
-            name(effect.result),
-            shown(effect.result, &effect.change)
-        )
-    }
-
     // -------------------------------------------------------------------------------------------- shown
 
     /// Last time's answer to a fact, said back.
@@ -462,7 +335,7 @@ pub(super) fn result_before(
 }
 
 /// Why two values of one name do not mean the same.
-fn not_comparable(own: &Value, old: &Value) -> Option<String> {
+pub(super) fn not_comparable(own: &Value, old: &Value) -> Option<String> {
     if own.kind != old.kind {
         return Some("it was another kind of thing then".to_owned());
     }
@@ -479,7 +352,7 @@ fn not_comparable(own: &Value, old: &Value) -> Option<String> {
 }
 
 /// A cell as an answer: as it stood then, and exact in the unit of now.
-fn answer(cell: &Cell, was: Option<Unit>, now: Option<Unit>) -> Option<Answer> {
+pub(super) fn answer(cell: &Cell, was: Option<Unit>, now: Option<Unit>) -> Option<Answer> {
     if !matches!(cell, Cell::Known(_) | Cell::OpenEnded { .. }) {
         return None;
     }

@@ -189,6 +189,13 @@ pub(super) fn completed(program: &Program, line: &str, reading: Option<&str>) ->
             let items: Vec<String> = items.map(|item| quoted(item.trim())).collect();
             return format!("list {target} = {}", items.join(", "));
         }
+        "remeasure" if !rest.contains(['=', '"']) => {
+            let named = Some(target_head(rest)).filter(|(target, _)| target.contains('.'));
+            return match named.or(reading.map(|it| (it, rest))) {
+                Some((it, why)) if !why.is_empty() => format!("remeasure {it} {}", quoted(why.trim())),
+                _ => line.to_owned(),
+            };
+        }
         "correct" | "remeasure" | "enter" | "rejoin" => {
             let (target, values) = target_head(rest);
             let values = signed(values);
@@ -437,6 +444,8 @@ mod tests {
             r#"defect "worn as seen in the photo of last year""#
         );
         assert_eq!(put(r#"break "bench knocked""#), r#"break L3.tilt "bench knocked""#);
+        assert_eq!(put("remeasure L3.tilt bubble not at rest"), r#"remeasure L3.tilt "bubble not at rest""#);
+        assert_eq!(put("remeasure bubble not at rest"), r#"remeasure L3.tilt "bubble not at rest""#);
         assert_eq!(put("break bench knocked zero intact"), r#"break L3.tilt "bench knocked" zero intact"#);
     }
 

@@ -339,6 +339,9 @@ pub enum Event {
     },
     Amended {
         text: String,
+        /// Who adds it; early records name the party alone.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        name: Option<String>,
     },
 }
 

@@ -11,7 +11,7 @@ use super::entry;
 use super::eval::Evaluator;
 use super::event::{Answer, Entry, Event};
 use super::fold_sayings::accepted_by;
-use super::state::{Answered, Attempt, Defect, EntryPlace, Kept, Sheet, State, Stop};
+use super::state::{Answered, Attempt, Defect, EntryPlace, Kept, Sheet, State, Stop, Struck};
 use super::value::Cell;
 use super::view::View;
 use super::waits::Waiting;
@@ -342,6 +342,14 @@ impl Fold<'_> {
         let Some(place) = self.state.places.get(&of).cloned() else { return };
         let not_read = answer.is_none().then_some(reason);
         let answer = &answer.cloned().unwrap_or_else(Answer::not_read);
+        if let Some(was) = self.state.answered_at(&place).cloned() {
+            self.state.struck.push(Struck {
+                place: place.clone(),
+                was,
+                by: sequence,
+                reason: reason.to_owned(),
+            });
+        }
         match place {
             // Given anew by an event of its own.
             EntryPlace::Instrument(_) | EntryPlace::List(..) | EntryPlace::Page(..) => {}

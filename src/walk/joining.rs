@@ -8,6 +8,7 @@ use crate::quantity::{Real, Unit};
 
 use super::acts::Picks;
 use super::answer::Taken;
+use super::asked_words;
 use super::called;
 use super::entry::{Understood, understand};
 use super::event::{Entry, Event, How};
@@ -30,7 +31,7 @@ impl Machine {
         from_the_start: bool,
     ) -> Taken {
         let step = self.step_of(value)?;
-        let name = self.program.values[value.0].name.clone();
+        let (name, title) = self.named_and_titled(value);
         let open = self.state.step(step).attempt().and_then(|attempt| attempt.sheet(value));
         // In an example a series needs no start: it runs from when its step is begun.
         let runs = open.is_none() && self.touched.is_some() && self.series(value).is_some();
@@ -40,7 +41,7 @@ impl Machine {
             return Ok(());
         }
         let Some(sheet) = open.filter(|sheet| !sheet.is_full()) else {
-            return Err(Refusal::new(format!("{name} is not being read: there is nothing to break off."))
+            return Err(Refusal::new(format!("{title} is not being read: there is nothing to break off."))
                 .help("If all of it is read and doubted, with the machine untouched: remeasure."));
         };
         if zero_intact && sheet.parted().is_some() {
@@ -76,15 +77,17 @@ impl Machine {
     /// `rejoin STEP.READING at place 150 mm, 200 mm = -0.011, -0.010`: the common stations as the person chose them.
     pub(super) fn rejoin(&mut self, value: ValueId, picks: &Picks, entries: &[String]) -> Taken {
         let step = self.step_of(value)?;
-        let name = self.program.values[value.0].name.clone();
+        let (name, title) = self.named_and_titled(value);
         let typed: Vec<String> = entries.iter().filter(|entry| *entry != ";").cloned().collect();
         if join_of(&self.program, value).is_none() {
-            return Err(Refusal::new(format!("The procedure does not say that {name} may be joined."))
-                .help("A broken series is read again from its start."));
+            return Err(Refusal::new(format!(
+                "{title}: the procedure does not say that its parts may be joined."
+            ))
+            .help("A broken series is read again from its start."));
         }
         let open = self.state.step(step).attempt().and_then(|attempt| attempt.sheet(value));
         let Some(sheet) = open.filter(|sheet| sheet.parted().is_some()).cloned() else {
-            return Err(Refusal::new(format!("{name} is not broken: there is nothing to join."))
+            return Err(Refusal::new(format!("{title} is not broken: there is nothing to join."))
                 .help(format!("First say what happened: break {}.{name} \"why\"", self.name_of(step))));
         };
         if typed.len() != picks.len() {
@@ -289,6 +292,10 @@ impl Machine {
         }
     }
 
+    fn named_and_titled(&self, value: ValueId) -> (String, String) {
+        (self.program.values[value.0].name.clone(), asked_words::titled(&self.program, value))
+    }
+
     fn joining_said(
         &self,
         value: ValueId,
@@ -298,11 +305,11 @@ impl Machine {
         was: bool,
         goes_on: bool,
     ) -> String {
-        let name = &self.program.values[value.0].name;
+        let title = asked_words::titled(&self.program, value);
         let shown = |number: &Real| text::show(number, self.unit_of_shifts(value), None, None, &[]);
         if joined.agreed {
             return format!(
-                "{name} is joined at {}: what follows counts less the shift of {}; the stations disagree by {}.",
+                "{title}: joined at {}; what follows counts less the shift of {}; the stations disagree by {}.",
                 common_stations(sheet, seam).join(" and "),
                 shown(&joined.shift),
                 shown(&joined.disagreement)
@@ -310,8 +317,8 @@ impl Machine {
         }
         let why = self.disagreement_said(value, sheet, seam, joined);
         match (was, goes_on) {
-            (_, true) => format!("{name} is no longer joined: {why}. Read it again: remeasure."),
-            (_, false) => format!("{name} is not joined: {why}. It begins again; what was read is kept."),
+            (_, true) => format!("{title}: no longer joined: {why}. Read it again: remeasure."),
+            (_, false) => format!("{title}: not joined: {why}. It begins again; what was read is kept."),
         }
     }
 

@@ -240,8 +240,7 @@ fn not_steady(evaluator: &Evaluator<'_>, plan: &Step) -> Vec<String> {
         if !evaluator.scope.is_over(*id) || evaluator.holds(until).as_yes_no() == Some(true) {
             continue;
         }
-        let awaited =
-            rules::what_is_awaited(evaluator, until, |program, id| program.values[id.0].name.clone());
+        let awaited = rules::what_is_awaited(evaluator, until);
         let reason = if awaited.is_empty() { String::new() } else { format!(": {}", awaited.join("; ")) };
         lines.push(format!("not steady when its time was over{reason}"));
     }

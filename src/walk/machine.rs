@@ -270,6 +270,15 @@ impl Machine {
         self.finish()
     }
 
+    /// Stops that stand, each with its cause.
+    pub fn stops(&self) -> Vec<String> {
+        let stopped = self.program.steps.iter().zip(&self.state.steps).filter_map(|(step, own)| {
+            let stop = own.stop.as_ref()?;
+            Some(format!("{} {}: {}", step.name, super::wording::plain(&step.title), stop.text))
+        });
+        stopped.collect()
+    }
+
     pub fn status(&self) -> Status {
         let standing = self.standing();
         let stand = |index: usize| {

@@ -27,6 +27,7 @@ mod defects;
 pub mod digits;
 mod directory;
 mod doubt;
+mod effects;
 mod entered;
 mod entry;
 pub mod eval;

@@ -14,6 +14,7 @@ use crate::quantity::{Rational, parse_decimal};
 
 use super::answer::Taken;
 use super::ask::Ask;
+use super::asked_words;
 use super::entry;
 use super::event::{Entry, Event, How};
 use super::fold::Fold;
@@ -187,17 +188,17 @@ impl Machine {
                 (*step, format!("The sheet of {name}{again}: when was it read? Day and time"), hints)
             }
             Ask::Start(step, reading) => {
-                let name = &self.program.values[reading.0].name;
+                let title = asked_words::titled(&self.program, *reading);
                 let mut hints = vec!["as the sheet says, such as 09:40".to_owned()];
                 hints.extend(
                     self.page_of(*step)
                         .filter(|page| page.moment.time.is_some())
                         .map(|page| format!("Enter alone: {}", page.moment.in_words())),
                 );
-                (*step, format!("Series {name}: at what time did it begin?"), hints)
+                (*step, format!("{title}: at what time did the series begin?"), hints)
             }
             Ask::RowTime(step, reading) => {
-                let name = &self.program.values[reading.0].name;
+                let title = asked_words::titled(&self.program, *reading);
                 let sheet = self.sheet_of(*step, *reading);
                 let rows = sheet.map_or(0, Sheet::row_count);
                 let (_, series) = self.series(*reading)?;
@@ -208,7 +209,7 @@ impl Machine {
                         .to_owned(),
                     "done if there is no further row".to_owned(),
                 ];
-                (*step, format!("Row {} of {name}, due at {due}: when was it read?", rows + 1), hints)
+                (*step, format!("{title}, row {}, due at {due}: when was it read?", rows + 1), hints)
             }
             Ask::Wait(step, index) => {
                 let (seconds, words) = self.program.steps[step.0].waits.get(*index)?;

@@ -8,7 +8,7 @@ use crate::check::program::{Again, Role, Stations, StepId, ValueId, WhichEntry};
 use super::acts::Picks;
 use super::answer::Taken;
 use super::directory::item_value;
-use super::entry::understand;
+use super::entry::{Understood, understand};
 use super::event::Event;
 use super::lines;
 use super::machine::{Dialog, Machine, Pending, Reply};
@@ -139,13 +139,9 @@ impl Machine {
             return Ok(());
         }
         self.check_bounds(value, &understood.cell)?;
-        let found = self.found_at(&place);
-        let stations = found.map(|(sheet, cell, _)| sheet.stations(cell)).unwrap_or_default();
-        let is_retired = found.is_some_and(|(sheet, ..)| sheet.retired);
-        let EntrySaid { name, now: was, .. } = self.entry_in_words(of);
-        let echo = self.said_back(value, &stations, &understood);
-        self.say(Tone::Echo, format!("{name} corrected: {echo}; it was {was}"));
+        let is_retired = self.found_at(&place).is_some_and(|(sheet, ..)| sheet.retired);
         if is_retired {
+            self.say_corrected(of, value, &understood);
             self.say(Tone::Notice, "It stands in a series that was begun again, so it does not count.");
         } else if let EntryPlace::Cell { step, value, cell, .. } = place
             && let Some(query) = wording::unusual(&self.program, &self.state, step, value, &understood.cell)
@@ -161,9 +157,20 @@ impl Machine {
                 corrects: Some((of, reason.to_owned())),
             }));
             return Ok(());
+        } else {
+            self.say_corrected(of, value, &understood);
         }
         self.emit(Event::Corrected { of, answer: Some(understood.answer), reason: reason.to_owned() });
         Ok(())
+    }
+
+    /// Beside what stood there until now, so it is said before the entry is changed.
+    pub(super) fn say_corrected(&mut self, of: u64, value: ValueId, understood: &Understood) {
+        let found = self.state.places.get(&of).and_then(|place| self.found_at(place));
+        let stations = found.map(|(sheet, cell, _)| sheet.stations(cell)).unwrap_or_default();
+        let EntrySaid { name, now: was, .. } = self.entry_in_words(of);
+        let echo = self.said_back(value, &stations, understood);
+        self.say(Tone::Echo, format!("{name} corrected: {echo}; it was {was}"));
     }
 
     /// The entry just made, to be typed again.

@@ -13,6 +13,7 @@ use crate::quantity::{Rational, ratio};
 
 use super::answer::Taken;
 use super::ask::Ask;
+use super::asked_words;
 use super::directory::{only_when, series_of};
 use super::event::{Entry, Event, SeriesEnd};
 use super::machine::Machine;
@@ -346,17 +347,22 @@ impl Machine {
         let Some((reading, series)) = self.series(value) else { return Ok(()) };
         let sheet = self.reading_sheet(step, reading);
         let last = sheet.and_then(Sheet::last_time);
-        let name = self.program.values[reading.0].name.clone();
+        let title = asked_words::titled(&self.program, reading);
         if sheet.is_some_and(|sheet| sheet.run.as_ref().is_some_and(|run| run.ended.is_some())) {
-            return Err(Refusal::new(format!("The series of {name} is over."))
+            return Err(Refusal::new(format!("{title}: the series is over."))
                 .help("remeasure it if the machine is untouched, again after altering it."));
         }
         let Some(at) = at else {
             let begins = value == reading && self.row_is_complete(step, reading);
             let by_clock = self.touched.is_none() && (!self.is_from_paper() || self.row_on_paper.is_some());
             return match begins && !by_clock {
-                true => Err(Refusal::new(format!("It is not said when this row of {name} was taken."))
-                    .help(format!("enter {}.{name} at 30 min = ...", self.name_of(step)))),
+                true => Err(Refusal::new(format!("{title}: it is not said when this row was taken.")).help(
+                    format!(
+                        "enter {}.{name} at 30 min = ...",
+                        self.name_of(step),
+                        name = self.program.values[reading.0].name
+                    ),
+                )),
                 false => Ok(()),
             };
         };
@@ -374,11 +380,11 @@ impl Machine {
                 )));
             }
             None if value != reading => {
-                return Err(Refusal::new(format!("There is no row of {name} yet.")));
+                return Err(Refusal::new(format!("{title}: there is no row yet.")));
             }
             Some(last) if *at <= last => {
                 return Err(Refusal::new(format!(
-                    "Rows go on in time: the last of {name} is at {}.",
+                    "{title}: rows go on in time, and the last is at {}.",
                     times::name(&last)
                 )));
             }
@@ -386,12 +392,12 @@ impl Machine {
         }
         if series.slot(at) > series.last_slot() {
             return Err(Refusal::new(format!(
-                "The series of {name} lasts {}.",
+                "{title}: the series lasts {} at most.",
                 times::name(&series.at_most)
             )));
         }
         if self.touched.is_none() && sheet.and_then(Sheet::run).is_none() && *at > Rational::zero() {
-            return Err(Refusal::new(format!("The series of {name} is not started yet.")));
+            return Err(Refusal::new(format!("{title}: the series is not started yet.")));
         }
         if self.touched.is_none()
             && let Some(now) = sheet.and_then(|sheet| self.elapsed(sheet))

@@ -4,7 +4,6 @@
 use crate::check::program::{Role, Series, StepId, ValueId};
 
 use super::ask::Ask;
-use super::asked_words;
 use super::directory::series_of;
 use super::eval::Evaluator;
 use super::layout;
@@ -64,7 +63,7 @@ impl Machine {
             if tail.is_some() || is_short {
                 let view = View { tail, ..View::of(&self.program, &self.state, step, attempt) };
                 let evaluator = Evaluator::new(&self.program, &view).of_step(step);
-                let awaited = what_is_awaited(&evaluator, until, asked_words::named);
+                let awaited = what_is_awaited(&evaluator, until);
                 if evaluator.holds(until).as_yes_no() != Some(true) {
                     let what = if awaited.is_empty() { "not yet".to_owned() } else { awaited.join("; ") };
                     lines.push(format!("{}: not yet steady: {what}", times::name(&last)));

@@ -67,7 +67,7 @@ impl Machine {
                 }
             }
             Event::Adjusted(alteration) => {
-                self.cause = format!("{} adjusted", alteration.step);
+                self.cause = format!("{} was altered", alteration.step);
                 for unsettled in self.state.last_unsettled.clone() {
                     self.mark_last(unsettled);
                 }
@@ -191,11 +191,29 @@ impl Machine {
         Some(widest)
     }
 
+    /// Whether the entry that was just made is the last of a set that was measured again.
+    fn ends_a_further_set(&self, step: StepId, attempt: usize) -> bool {
+        let last = self.state.last_entry.and_then(|line| self.state.places.get(&line));
+        let Some(super::state::EntryPlace::Cell { step: of, attempt: at, value, sheet, .. }) = last else {
+            return false;
+        };
+        let set =
+            self.state.step(step).attempts.get(attempt).and_then(|it| it.sheets.get(value)?.get(*sheet));
+        (*of, *at, self.latest) == (step, attempt, Some(step))
+            && *sheet > 0
+            && set.is_some_and(|set| set.is_full())
+    }
+
     fn settle_attempt(&mut self, step: StepId, attempt: usize) {
         let Some(results) = self.recompute(step, attempt) else { return };
         let line = lines::judged_step(&self.program, &self.state, step, attempt, &results);
         let before = self.state.step(step).attempts.get(attempt).and_then(|it| it.recorded.clone());
         if before.as_ref() == Some(&line) {
+            // Measured again, and it comes to the same: that is said, and is nothing new on the record.
+            if self.ends_a_further_set(step, attempt) {
+                let said = lines::results_said(&self.program, &self.state, step, attempt, &results);
+                self.out.said.extend(said);
+            }
             return;
         }
         let turned = before.as_ref().filter(|before| before.state != line.state).map(|it| it.state.clone());

@@ -243,9 +243,10 @@ impl Standing<'_> {
             }
         }
         open.extend(self.state.unconfirmed());
-        open.extend(
-            self.apart().iter().map(|it| format!("{}: look again", self.program.crosschecks[it.0].name)),
-        );
+        open.extend(self.apart().iter().map(|it| {
+            let it = &self.program.crosschecks[it.0];
+            format!("{}: look again ({})", it.name, super::wording::plain(&it.why))
+        }));
         open
     }
 

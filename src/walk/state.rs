@@ -72,6 +72,8 @@ pub struct State {
     pub defects: Vec<Defect>,
     /// Entries outside the usual range that were kept: what was asked and why.
     pub kept: Vec<Kept>,
+    /// What was corrected, oldest first.
+    pub struck: Vec<Struck>,
     pub notes: Vec<String>,
     /// The step that the last answer belonged to.
     pub current: Option<StepId>,
@@ -119,6 +121,16 @@ pub struct Kept {
     /// None: of a fact.
     pub step: Option<StepId>,
     pub query: String,
+    pub reason: String,
+}
+
+/// What stood at a place before it was corrected.
+#[derive(Clone, Debug)]
+pub struct Struck {
+    pub place: EntryPlace,
+    pub was: Answered,
+    /// The line of the correction.
+    pub by: u64,
     pub reason: String,
 }
 
@@ -424,6 +436,23 @@ impl State {
     /// Step ids come from the program that the state was made for, so that the index is in range.
     pub fn step(&self, step: StepId) -> &StepState {
         &self.steps[step.0]
+    }
+
+    /// What stands at a place; nothing of what is given anew by an event of its own.
+    pub fn answered_at(&self, place: &EntryPlace) -> Option<&Answered> {
+        let sheets = |step: &StepId, attempt: &usize, value: &ValueId, sheet: &usize| {
+            self.steps.get(step.0)?.attempts.get(*attempt)?.sheets.get(value)?.get(*sheet)
+        };
+        match place {
+            EntryPlace::Fact(value) => self.facts.get(value),
+            EntryPlace::Cell { step, attempt, value, sheet, cell } => {
+                sheets(step, attempt, value, sheet)?.cells.get(*cell)?.as_ref()
+            }
+            EntryPlace::Again { step, attempt, value, sheet, seam, at } => {
+                sheets(step, attempt, value, sheet)?.seams.get(*seam)?.again.get(*at).map(|(_, it)| it)
+            }
+            EntryPlace::Instrument(_) | EntryPlace::List(..) | EntryPlace::Page(..) => None,
+        }
     }
 
     /// What a reading with these instruments is read with from here on.

@@ -61,7 +61,7 @@ fn results_that_stay_apart_do_not_keep_a_walk_from_its_end() {
         assert_eq!(walked.ending.ok(), Some(Ending::Closed), "{screen}");
         let (verdict, exceptions, open) = closed(&loaded, &store).unwrap();
         assert_eq!((verdict.as_str(), exceptions.len()), ("not accepted", 0));
-        assert_eq!(open, ["foretold: look again"]);
+        assert_eq!(open, ["foretold: look again (Twice the lean, smaller at the free end)"]);
     }
 }
 

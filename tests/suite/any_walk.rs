@@ -406,7 +406,7 @@ proptest! {
             exceptions: status.exceptions.clone(),
         };
         sign_record(&mut writer, &key, &time, "operator", "ann", said()).unwrap();
-        writer.append(&time, "operator", Event::Amended { text: "a nameplate was found".into() }).unwrap();
+        writer.append(&time, "operator", Event::Amended { text: "a nameplate was found".into(), name: None }).unwrap();
         sign_record(&mut writer, &key, &time, "operator", "ann", said()).unwrap();
         let record = read(&store.bytes()).map_err(|it| it.damage.to_string());
         prop_assert!(record.is_ok(), "{file}: {:?}", record.err());
@@ -417,7 +417,7 @@ proptest! {
         let signatures = check_signatures(&store.bytes(), &record, None);
         prop_assert!(signatures.findings.iter().all(|it| it.standing.fits()), "{file}: {signatures:?}");
         prop_assert!(signatures.contradictions.is_empty(), "{file}: {:?}", signatures.contradictions);
-        prop_assert!(signatures.unsigned_amendments.is_empty() && signatures.uncovered.is_none());
+        prop_assert!(signatures.amending.unsigned.is_empty() && signatures.uncovered.is_none());
     }
 
     /// From wherever a walk has got to, answering what is asked, repeating what is stale and leaving out or waiving

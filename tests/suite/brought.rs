@@ -265,12 +265,13 @@ fn what_an_adjustment_did_is_told_when_it_is_advised_again() {
     let begun = "Ann Example\n\n\n\n\n";
     let (screen, _) = walked(&loaded, &brought, &format!("{begun}0.08 0.00\nyes\npause\n"));
     // -0.10 to 0.02 mm by a shim of 0.06 mm.
-    let told = "last time: shim moved by +0.06 mm, shim added; nod changed by +0.12 mm, front high";
+    let told = "last time: Shim under the table bracket at the front moved by +0.06 mm, shim added; Front against back \
+                changed by +0.12 mm, front high (+2 mm for each mm)";
     assert!(unwrapped(&screen).contains(told), "{}", screen.screen);
     let again = format!("{begun}0.08 0.00\nyes\nadjust shim -0.01\nagain\n0.07 0\nyes\npause\n");
     let (screen, _) = walked(&loaded, &brought, &again);
-    let told =
-        "in the try before: shim moved by -0.01 mm, shim taken out; nod changed by -0.01 mm, front low";
+    let told = "in the try before: Shim under the table bracket at the front moved by -0.01 mm, shim taken out; Front \
+                against back changed by -0.01 mm, front low (+1 mm for each mm)";
     assert!(unwrapped(&screen).contains(told), "{}", screen.screen);
 }
 

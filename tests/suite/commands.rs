@@ -42,7 +42,7 @@ impl Folder {
         said(self.command(arguments).output().unwrap())
     }
 
-    /// With what somebody types who sees what is asked, and what is refused.
+    /// With answers down a pipe.
     pub fn typed(&self, arguments: &[&str], keys: &str) -> (i32, String) {
         std::fs::write(self.path("keys"), keys).unwrap();
         let keys = std::fs::File::open(self.path("keys")).unwrap();
@@ -444,9 +444,12 @@ fn a_file_of_answers_ends_at_the_first_refusal_and_its_rest_is_taken_once_it_is_
     let (status, said) = folder.run(&walk);
     let words = said.split_whitespace().collect::<Vec<_>>().join(" ");
     assert_eq!(status, 1, "{said}");
-    assert!(words.contains(&format!("Line {line} of the file of answers was refused: ")), "{said}");
+    assert!(words.contains(&format!("Line {line} of the answers was refused: ")), "{said}");
     assert!(words.contains("bedway walk --resume r.record.jsonl --answers REST"), "{said}");
     assert_eq!(said.lines().rfind(|line| line.starts_with("> ")), Some("> 0.o2 0.00"), "{said}");
+    // Down a pipe it is the same: nobody sees it being refused.
+    let (status, piped) = folder.typed(&["walk", "drill.bedway", "--record", "p.record.jsonl"], &slip);
+    assert_eq!((status, piped.replace("p.record.jsonl", "r.record.jsonl")), (1, said));
 
     std::fs::write(folder.path("rest"), format!("\n{rest}")).unwrap();
     let resume = ["walk", "--resume", "r.record.jsonl", "--answers", "rest"];
@@ -473,6 +476,6 @@ fn the_rest_of_a_file_of_answers_that_does_not_begin_with_what_is_asked_changes_
     std::fs::write(folder.path("rest"), "yes\n20\n0.01\n").unwrap();
     let (status, said) = folder.run(&["walk", "--resume", "r.record.jsonl", "--answers", "rest"]);
     let words = said.split_whitespace().collect::<Vec<_>>().join(" ");
-    assert!(status == 1 && words.contains("Line 1 of the file of answers was refused: "), "{said}");
+    assert!(status == 1 && words.contains("Line 1 of the answers was refused: "), "{said}");
     assert_eq!(said.lines().filter(|line| line.starts_with("> ")).collect::<Vec<_>>(), ["> yes"], "{said}");
 }

@@ -211,7 +211,7 @@ proptest! {
 #[test]
 fn nothing_typed_becomes_a_tag_of_the_page() {
     let mut events = odd_walk();
-    events.extend(ODD.map(|text| Event::Amended { text: text.into() }));
+    events.extend(ODD.map(|text| Event::Amended { text: text.into(), name: None }));
     let report = report_of(events);
     let page = html::page(&html::Page { report: &report, proof: &proof(), machine: None, texts: &[] });
     let read = scraper::Html::parse_document(&page);

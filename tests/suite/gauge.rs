@@ -113,18 +113,41 @@ fn presses_over_a_serial_line_are_readings_in_the_forms_that_gauges_send() {
 }
 
 #[test]
-fn several_presses_at_once_answer_one_question_after_the_other() {
+fn presses_down_a_pipe_answer_one_question_after_the_other() {
     let bench = Bench::new();
     let path = pipe(&bench);
     let mut terminal = at_the_dial(&bench, &path.to_string_lossy(), "mm");
     // A writer that comes, writes and goes, and one whose last line has no end.
-    std::fs::write(&path, "0.010\n-0.002\n0.005\n").unwrap();
-    terminal.sees("extreme low");
-    std::fs::write(&path, "-0.003").unwrap();
-    terminal.sees("R2 PASSED");
+    for (sent, next) in [
+        ("0.010\n", "at the back of the table"),
+        ("-0.002\n", "extreme high"),
+        ("0.005\n", "extreme low"),
+        ("-0.003", "R2 PASSED"),
+    ] {
+        std::fs::write(&path, sent).unwrap();
+        terminal.sees(next);
+    }
     leave(terminal);
     let values: Vec<String> = readings(&bench).into_iter().map(|(_, value, _)| value).collect();
     assert_eq!(values, ["0.01", "-0.002", "0.005", "-0.003"]);
+}
+
+/// Set to send without end, it would answer station after station while nobody looks.
+#[test]
+fn a_gauge_that_sends_by_itself_is_told_and_answers_nothing() {
+    let bench = Bench::new();
+    let mut gauge = Gauge::new();
+    let mut terminal = at_the_dial(&bench, &gauge.path(), "mm");
+    gauge.sends("0.010\r0.011\r0.010\r0.012\r");
+    terminal.sees("Not taken: The gauge sent \"0.010\" and \"0.011\"");
+    terminal.sees("faster");
+    terminal.sees("at the front of the table");
+    terminal.sees("is heard again. 2 more lines were not taken");
+    terminal.sees("at the front of the table");
+    gauge.sends("0.01\r");
+    terminal.sees("+0.01 mm, table high");
+    leave(terminal);
+    assert_eq!(readings(&bench), [reading("0.01", "0.01", How::Gauge)]);
 }
 
 #[test]
@@ -204,7 +227,9 @@ fn junk_and_presses_out_of_place_are_refused_aloud_and_not_taken() {
     terminal.sees("+0.01 mm, table high");
     gauge.sends("0.01\r");
     terminal.sees("R1 PASSED");
-    gauge.sends("0.01\r0.01\r");
+    gauge.sends("0.01\r");
+    terminal.sees("extreme low");
+    gauge.sends("0.01\r");
     terminal.sees("R2 PASSED");
     terminal.sees("guard shut by itself");
     gauge.sends("1\r");

@@ -355,14 +355,14 @@ fn entries_stand_only_where_they_can() {
     add(opened(&[])).unwrap();
     assert_eq!(refused(add(opened(&[]))).0, "opened");
     assert_eq!(refused(add(signing())), ("signing".to_owned(), "`closed` before the first `signing`"));
-    assert_eq!(refused(add(Event::Amended { text: "x".to_owned() })).0, "amended");
+    assert_eq!(refused(add(Event::Amended { text: "x".to_owned(), name: None })).0, "amended");
     add(closed()).unwrap();
     add(signing()).unwrap();
     add(Event::Signed { bytes: 1, signature: "x".to_owned() }).unwrap();
     for late in [walk()[2].clone(), walk()[3].clone(), walk()[4].clone(), closed()] {
         refused(add(late));
     }
-    for fine in [noted("after"), Event::Amended { text: "serial number".to_owned() }, signing()] {
+    for fine in [noted("after"), Event::Amended { text: "serial number".to_owned(), name: None }, signing()] {
         add(fine).unwrap();
     }
     // A reader holds the same order against lines that were written by other means.

@@ -262,12 +262,15 @@ fn a_name_under_what_was_added_later_is_no_name_under_the_verdict_and_no_time_of
     events.extend([
         signing("operator", "Ann"),
         signed(100),
-        Event::Amended { text: "the scale was off".into() },
+        Event::Amended { text: "the scale was off".into(), name: Some("Bo".into()) },
     ]);
     events.extend([signing("owner", "Bo"), signed(200)]);
     let mut lines = lines(events);
     for line in lines.iter_mut().skip(walked) {
         line.time = "2027-05-06T07:08:09+01:00".into();
+        if matches!(line.event, Event::Amended { .. }) {
+            line.who = "owner".into();
+        }
     }
     let report = build(&lines, &Labels::default(), None);
     assert_eq!(report.signatures.iter().map(|it| it.amends).collect::<Vec<_>>(), [false, true]);

@@ -71,7 +71,7 @@ fn what_nobody_signed_is_said_in_the_first_line_and_the_commands_stand_in_each_p
     }
     let lines: Vec<&[u8]> = bytes.split_inclusive(|byte| *byte == b'\n').collect();
     let (count, before) = (lines.len() as u64, Digest::of(lines.last().unwrap()));
-    let event = Event::Amended { text: "all limits halved".into() };
+    let event = Event::Amended { text: "all limits halved".into(), name: None };
     bytes.extend(Line::seal(count + 1, "2026-03-03T09:00:00+00:00", "operator", event, before).unwrap().1);
     std::fs::write(folder.path("added.record.jsonl"), bytes).unwrap();
     for form in FORMS {

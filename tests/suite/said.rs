@@ -138,7 +138,12 @@ fn a_move_typed_wrong_is_corrected_and_all_that_rests_on_it_is_said_again() {
     let later = flat(&screen(SHIM, &format!("{typed}again\n0.003\ncorrect L.shim = 0.04 heard wrong\n")));
     assert!(later.contains("Lean: expected -1.08 mm/m, rear high; obtained +0.003 mm/m"), "{later}");
     assert!(later.contains("Lean: expected +0.00328 mm/m, front high; obtained +0.003 mm/m"), "{later}");
-    assert!(later.contains("shim moved by +0.04 mm, added; lean changed by -0.1204 mm/m"), "{later}");
+    assert!(
+        later.contains(
+            "Shim moved by +0.04 mm, added; Lean changed by -0.12 mm/m, rear high (-3.01 mm/m for each mm)"
+        ),
+        "{later}"
+    );
 }
 
 #[test]

@@ -177,7 +177,7 @@ fn at_the_end_of_its_time_without_being_steady_it_fails_whatever_the_limits_say(
         rules.iter().map(|rule| (&*rule.name, &*rule.verdict)).collect::<Vec<_>>(),
         [("top", "passed"), ("until", "failed"),]
     );
-    assert!(rules[1].notes[0].contains("rise moved 5.0 K in 20 min, allowed 1 K"), "{:?}", rules[1].notes);
+    assert!(rules[1].notes[0].contains("Rise moved 5.0 K in 20 min, allowed 1 K"), "{:?}", rules[1].notes);
 }
 
 #[test]
@@ -307,7 +307,7 @@ fn a_row_read_in_time_and_typed_later_stands_when_it_was_read() {
     bench.at(13.0);
     assert!(bench.types("enter R.temp at 14 min = 28, 20").contains("still to come"));
     bench.types("enter R.temp at 10 min = 28, 20");
-    assert!(bench.types("enter R.temp at 5 min = 25, 20").contains("Rows go on in time"));
+    assert!(bench.types("enter R.temp at 5 min = 25, 20").contains("rows go on in time"));
     assert_eq!(bench.rows(), ["0 min", "10 min"]);
     assert!(bench.replayed().1.is_empty());
 }

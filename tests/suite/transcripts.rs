@@ -35,13 +35,17 @@ pub fn report_of(store: &MemoryStore) -> String {
     text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
-fn assert_shown(name: &str, walked: &Walked) {
+pub fn assert_shown_as(name: &str, screen: &str) {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("tests/transcripts/{name}.screen"));
     if std::env::var_os("BEDWAY_NEW_SCREENS").is_some() {
-        std::fs::write(&path, &walked.screen).unwrap();
+        std::fs::write(&path, screen).unwrap();
     }
     let expected = std::fs::read_to_string(&path).unwrap_or_default();
-    assert!(walked.screen == expected, "{name}.screen is not what the walk shows now:\n{}", walked.screen);
+    assert!(screen == expected, "{name}.screen is not what the walk shows now:\n{screen}");
+}
+
+fn assert_shown(name: &str, walked: &Walked) {
+    assert_shown_as(name, &walked.screen);
     assert!(walked.ending.is_ok(), "{:?}", walked.ending);
 }
 
@@ -243,6 +247,17 @@ fn an_adjustment_on_withdrawn_advice_is_flagged_until_it_is_undone_or_justified(
     assert!(report.contains("Made on advice that a correction took away, and moved back since."), "{report}");
     assert!(report.contains("justified: the rear foot rocked without it"), "{report}");
     assert!(report.contains("read off the wrong division"), "{report}");
+}
+
+/// Typed wrong, doubted, altered: an entry put right, a second set, a second try.
+#[test]
+fn the_three_ways_to_read_again_are_told_apart() {
+    let store = assert_screen("again", "drill-press.bedway");
+    let events: Vec<Event> = lines(&store).into_iter().map(|line| line.event).collect();
+    let count = |of: fn(&Event) -> bool| events.iter().filter(|event| of(event)).count();
+    assert_eq!(count(|it| matches!(it, Event::Corrected { .. })), 1);
+    assert_eq!(count(|it| matches!(it, Event::SetOpened { step, .. } if step == "R1")), 2);
+    assert_eq!(count(|it| matches!(it, Event::StepOpened { step, .. } if step == "R1")), 2);
 }
 
 #[test]

@@ -21,9 +21,8 @@ impl BesideGauge {
         let gauge: Sender<io::Result<Typed>> = tell.clone();
         gauge::listen(&cable.path, cable.serial, move |heard| {
             let typed = match heard {
-                Heard::Line(line) => Typed::Gauge { line, late: false },
-                Heard::Gone(reason) => Typed::GaugeGone(reason),
-                Heard::Back => Typed::GaugeBack,
+                Heard::Line { line, .. } => Typed::Gauge { line, late: false },
+                Heard::News(news) => Typed::GaugeNews(news),
             };
             gauge.send(Ok(typed)).is_ok()
         })?;

@@ -24,12 +24,18 @@ impl<R: BufRead> LineSource for R {
     }
 }
 
+impl LineSource for Box<dyn LineSource> {
+    fn next_line(&mut self) -> io::Result<Typed> {
+        self.as_mut().next_line()
+    }
+}
+
 pub struct LinesConsole<S, W> {
     source: S,
     out: W,
     /// Lines that begin with `# ` are remarks: in a file of answers, not in what is typed.
     remarks: bool,
-    /// The line of a file of answers that was read last.
+    /// The line of the answers that was read last.
     line: Option<u64>,
 }
 
@@ -49,7 +55,7 @@ impl<S: LineSource, W: Write> LinesConsole<S, W> {
         Self { source, out, remarks: true, line: None }
     }
 
-    /// A file of answers, written before anything was asked.
+    /// Answers written before anything was asked: a file of them, or what comes down a pipe.
     pub fn of_answers(source: S, out: W) -> Self {
         Self { source, out, remarks: true, line: Some(0) }
     }
@@ -61,7 +67,9 @@ impl<S: LineSource, W: Write> LinesConsole<S, W> {
     fn next(&mut self) -> io::Result<Typed> {
         loop {
             let typed = self.source.next_line()?;
-            self.line = self.line.map(|line| line + 1);
+            if matches!(typed, Typed::Line(_) | Typed::Unreadable(_)) {
+                self.line = self.line.map(|line| line + 1);
+            }
             match &typed {
                 Typed::Line(line) if self.remarks && line.starts_with("# ") => {}
                 _ => return Ok(typed),

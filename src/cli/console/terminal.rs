@@ -37,8 +37,10 @@ pub struct TerminalConsole {
     rings: bool,
     waker: Waker,
     heard: Option<Receiver<Heard>>,
-    /// Lines of the gauge that wait, and whether the line that they waited for has been sent.
+    /// Lines of the gauge that wait, and whether a line of the keyboard has been sent since they came.
     held: VecDeque<(String, bool)>,
+    /// When the last line of the keyboard was sent.
+    sent: Option<Instant>,
     /// The width that was laid out for last.
     laid_out: usize,
 }
@@ -74,6 +76,7 @@ impl TerminalConsole {
             waker,
             heard: None,
             held: VecDeque::new(),
+            sent: None,
             laid_out: 0,
         };
         if let Some(cable) = cable {
@@ -101,17 +104,18 @@ impl TerminalConsole {
         while let Some(heard) = self.heard.as_ref().and_then(|heard| heard.try_recv().ok()) {
             let free = self.editor.is_empty() && self.held.is_empty();
             let above = match heard {
-                Heard::Line(line) if free => return Ok(Some(Typed::Gauge { line, late: false })),
-                Heard::Line(line) => {
+                Heard::Line { line, at } => {
+                    let late = self.sent.is_some_and(|sent| at < sent);
+                    if free {
+                        return Ok(Some(Typed::Gauge { line, late }));
+                    }
                     let text =
                         format!("  From the gauge: {}. It waits for the line you are typing.", line.trim());
-                    self.held.push_back((line, false));
+                    self.held.push_back((line, late));
                     text
                 }
-                Heard::Gone(reason) if free => return Ok(Some(Typed::GaugeGone(reason))),
-                Heard::Back if free => return Ok(Some(Typed::GaugeBack)),
-                Heard::Gone(reason) => format!("! {}", super::gone(&reason)),
-                Heard::Back => format!("  {}", super::BACK),
+                Heard::News(news) if free => return Ok(Some(Typed::GaugeNews(news))),
+                Heard::News(news) => format!("{}{}", news.mark(), news.text),
             };
             self.above(&above, prompt, out)?;
         }
@@ -190,7 +194,8 @@ impl TerminalConsole {
                 match pressed {
                     Pressed::Enter => {
                         let line = if is_secret { self.editor.take() } else { self.editor.send() };
-                        self.held.iter_mut().for_each(|(_, sent)| *sent = true);
+                        self.held.iter_mut().for_each(|(_, late)| *late = true);
+                        self.sent = Some(Instant::now());
                         return Ok(Typed::Line(line));
                     }
                     Pressed::Interrupt => return Ok(Typed::Interrupted),
@@ -204,9 +209,9 @@ impl TerminalConsole {
                 // Nothing stands in the way of the gauge any more.
                 if self.editor.is_empty()
                     && !is_secret
-                    && let Some((line, _)) = self.held.pop_front()
+                    && let Some((line, late)) = self.held.pop_front()
                 {
-                    return Ok(Typed::Gauge { line, late: false });
+                    return Ok(Typed::Gauge { line, late });
                 }
             }
         }

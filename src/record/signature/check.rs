@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use super::{AllowedSigners, Listed, NAMESPACE, fingerprint, verify};
+use super::{AllowedSigners, Amending, Listed, NAMESPACE, fingerprint, verify};
 use crate::record::line::{Line, check_time};
 use crate::record::reader::Record;
 use crate::walk::event::{Event, HoldSignature};
@@ -25,7 +25,7 @@ pub struct SignatureFinding {
     pub exceptions: Vec<String>,
     /// The step, where it is the signature of a witness at a hold; verdict and exceptions are empty then.
     pub hold: Option<String>,
-    /// The first under what was added after the signing: of who added it, and no word on the verdict.
+    /// Under what this person added after the signing, and no word on the verdict.
     pub amends: bool,
     pub standing: Standing,
 }
@@ -87,8 +87,8 @@ pub struct Signatures {
     pub missing: Vec<String>,
     /// Lines (first, last) after the last signature that fits: covered by none.
     pub uncovered: Option<(u64, u64)>,
-    /// `amended` lines without a signature after them that fits.
-    pub unsigned_amendments: Vec<u64>,
+    /// What was added, without a signature after it that fits, of who added it.
+    pub amending: Amending,
     /// Signatures with a key that has signed for someone else before, and for whom: they prove one person, not two.
     pub shared_keys: Vec<(u64, String)>,
     /// Lines that contradict others, and how.
@@ -102,7 +102,7 @@ impl Signatures {
             matches!(finding.standing, Standing::Bad(_) | Standing::NotAllowed(_))
         };
         self.contradictions.is_empty()
-            && self.unsigned_amendments.is_empty()
+            && self.amending.unsigned.is_empty()
             && !self.findings.iter().chain(&self.holds).any(wrong)
     }
 }
@@ -157,16 +157,19 @@ pub fn check_signatures(bytes: &[u8], record: &Record, signers: Option<&AllowedS
                 if let Event::Signing { party, key, .. } = &signing.event {
                     note_key(&mut keys, &mut found.shared_keys, line.seq, key, party);
                 }
-                let amends = !found.unsigned_amendments.is_empty();
-                if standing.fits() {
-                    last_fitting = Some(line.seq);
-                    found.unsigned_amendments.clear();
+                let mut amends = false;
+                if let Event::Signing { party, name, .. } = &signing.event {
+                    amends = found.amending.by(party, name).next().is_some();
+                    if standing.fits() {
+                        last_fitting = Some(line.seq);
+                        found.amending.sign(party, name);
+                    }
                 }
                 found
                     .findings
                     .extend(finding(signing, line, standing).map(|it| SignatureFinding { amends, ..it }));
             }
-            Event::Amended { .. } => found.unsigned_amendments.push(line.seq),
+            Event::Amended { .. } => found.amending.read(line),
             Event::Held { step, party, name, signed: Some(signed) } => {
                 let HoldSignature { identity, key, signature, .. } = signed;
                 let standing = match covered_by_hold(bytes, *start, signed.bytes) {

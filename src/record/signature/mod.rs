@@ -5,6 +5,7 @@
 //! may sign, and nothing asks for a passphrase: the caller hands in a way to ask.
 
 mod allowed;
+mod amending;
 mod check;
 mod key;
 mod short_scalar;
@@ -18,6 +19,7 @@ use super::writer::{AppendFault, Writer};
 use crate::walk::event::{Event, HoldSignature};
 
 pub use allowed::{AllowedSigners, Listed, SignersFault};
+pub use amending::{Added, Amending, same_person};
 pub use check::{SignatureFinding, Signatures, Standing, check_signatures};
 pub use key::{CryptoRngCore, KeyFault, OsRng, SigningKey};
 

@@ -2,9 +2,10 @@
 
 use std::rc::Rc;
 
-use crate::check::program::{AxisId, Expr, Node, Program, Rule, Test, ValueId};
+use crate::check::program::{AxisId, Expr, Node, Rule, Test};
 use crate::metrology;
 use crate::quantity::{Real, Unit, ratio};
+use crate::walk::asked_words;
 use crate::walk::eval::Evaluator;
 use crate::walk::functions::Timed;
 use crate::walk::text;
@@ -26,32 +27,22 @@ pub(super) fn spreads(
 }
 
 /// What a condition still waits for, a line for each rule in it: "rise moved 3.6 K in 30 min, allowed 1 K".
-/// `name`: how the value is called, as the record has it or in words.
-pub(in crate::walk) fn what_is_awaited(
-    evaluator: &Evaluator<'_>,
-    condition: &Expr,
-    name: fn(&Program, ValueId) -> String,
-) -> Vec<String> {
+pub(in crate::walk) fn what_is_awaited(evaluator: &Evaluator<'_>, condition: &Expr) -> Vec<String> {
     let mut lines = Vec::new();
     condition.each(&mut |part| {
         if let Node::Meets(of, rule) = &part.node
             && super::meets(evaluator, of, rule).cells.iter().any(|cell| cell.as_yes_no() != Some(true))
         {
-            lines.extend(awaited(evaluator, of, rule, name));
+            lines.extend(awaited(evaluator, of, rule));
         }
     });
     lines.dedup();
     lines
 }
 
-fn awaited(
-    evaluator: &Evaluator<'_>,
-    of: &Expr,
-    rule: &Rule,
-    name: fn(&Program, ValueId) -> String,
-) -> Option<String> {
+fn awaited(evaluator: &Evaluator<'_>, of: &Expr, rule: &Rule) -> Option<String> {
     let name = match &of.node {
-        Node::Value(id) => Some(name(evaluator.program, *id)),
+        Node::Value(id) => Some(asked_words::named(evaluator.program, *id)),
         _ => None,
     };
     let unit = unit_judged(rule, text::unit_of(evaluator, of));
@@ -68,6 +59,10 @@ fn awaited(
         Some(worst) => {
             let finest = evaluator.finest_resolution_of(of).unwrap_or_else(|| Real::Exact(ratio(1, 10)));
             let limits: Vec<Real> = evaluator.single(within).as_number().cloned().into_iter().collect();
+            // No more than three figures, unless they would hide that it is more than is allowed.
+            let short = text::foreseen(worst, unit);
+            let is_more = limits.iter().all(|limit| short.middle() > limit.middle());
+            let worst = if is_more { &short } else { worst };
             let (moved, allowed) = text::against(worst, &limits, unit, Some(&finest));
             format!("{before}moved {moved} in {span}, allowed {}", allowed.join(""))
         }
