@@ -9,13 +9,16 @@
 //!   conformity pc = Phi((TU - y)/u) - Phi((TL - y)/u), so that both limits count (JCGM 106:2012 and ISO 14253-1:2017,
 //!   95 % by default; from memory). Where few readings stand behind u, Phi is Student's t with its effective degrees of
 //!   freedom, whose tails are wider (JCGM 100:2008, G.3 and G.4). A result within its limits never fails for want of a
-//!   better instrument: if u is so large that pc is small everywhere, it stays undecided
+//!   better instrument: if u is so large that pc is small everywhere, it stays undecided. Of draws pc is their share within
+//!   the limits (JCGM 106:2012, 6; JCGM 101:2008); their number leaves some of it open, and a verdict is given where all
+//!   of that is on its side
 //!
 //! Specific risk: of a pass 1 - pc, of a fail pc. Comparisons by r are exact where the numbers are: a result just on a
 //! limit passes. Probabilities are good to 1e-12 and count as reached within that.
 
 use super::Fault;
 use super::distribution::{normal_probability, normal_quantile, student_probability, student_quantile};
+use super::ranked::{Ranked, Share};
 use crate::quantity::{Real, ratio};
 
 /// At least one of the two is there, and they do not cross.
@@ -87,6 +90,10 @@ pub struct Decision {
     pub verdict: Verdict,
     /// Probability that the true value meets the limits.
     pub conformity: f64,
+    /// What the number of draws leaves open of it, where draws tell it.
+    pub told: Option<(f64, f64)>,
+    /// More draws might decide it.
+    pub draws_leave_open: bool,
 }
 
 impl Decision {
@@ -105,21 +112,46 @@ impl Decision {
 pub struct Known<'u> {
     /// Standard uncertainty.
     pub u: &'u Real,
-    /// Effective degrees of freedom behind it. None: infinitely many, the normal distribution.
-    pub freedom: Option<f64>,
+    pub distribution: Distribution<'u>,
+}
+
+/// How the true value is spread about the value read.
+#[derive(Clone, Copy, Debug)]
+pub enum Distribution<'d> {
+    Normal,
+    /// Effective degrees of freedom.
+    Student(f64),
+    /// As draws lie from the value, `below` it toward a lower limit and `above` it toward an upper one: the same draws, or
+    /// where limits were measured too, those of its distance to each.
+    Drawn {
+        below: &'d Ranked,
+        above: &'d Ranked,
+        /// Standard uncertainty of the draws: with another one they are taken to lie nearer or further in proportion.
+        u: f64,
+        /// Whether a draw just on the lower and on the upper limit is outside.
+        left_out: (bool, bool),
+    },
 }
 
 impl<'u> From<&'u Real> for Known<'u> {
     fn from(u: &'u Real) -> Self {
-        Self { u, freedom: None }
+        Self { u, distribution: Distribution::Normal }
     }
 }
 
-impl Known<'_> {
+impl Distribution<'_> {
+    /// Normal, or with so many degrees of freedom; None: infinitely many.
+    pub fn with_freedom(freedom: Option<f64>) -> Self {
+        freedom.map_or(Distribution::Normal, Distribution::Student)
+    }
+
     /// Probability of lying below so many standard uncertainties.
-    fn probability(freedom: Option<f64>, t: f64) -> f64 {
-        let student = freedom.and_then(|freedom| student_probability(t, freedom).ok());
-        student.unwrap_or_else(|| normal_probability(t))
+    fn probability(self, t: f64) -> f64 {
+        match self {
+            Distribution::Student(freedom) => student_probability(t, freedom).ok(),
+            _ => None,
+        }
+        .unwrap_or_else(|| normal_probability(t))
     }
 }
 
@@ -137,10 +169,14 @@ pub fn decide<'u>(
     if u.is_negative() {
         return Err(Fault::NotPositive("the uncertainty"));
     }
-    let conformity = conformity(y, known, limits);
+    let share = share(y, known, limits);
+    let (least, most) = (share.from, share.to);
+    let drawn = matches!(known.distribution, Distribution::Drawn { .. }) && !u.is_zero();
+    let is_inside = holds(&limits.inward(&Real::zero()), y);
+    let mut draws_leave_open = false;
     let verdict = match rule {
         DecisionRule::Simple => {
-            if holds(&limits.inward(&Real::zero()), y) {
+            if is_inside {
                 Verdict::Pass
             } else {
                 Verdict::Fail
@@ -159,17 +195,20 @@ pub fn decide<'u>(
         DecisionRule::Probability(wanted) => {
             let wanted = guarding(wanted)?;
             if u.is_zero() {
-                if holds(&limits.inward(&Real::zero()), y) { Verdict::Pass } else { Verdict::Fail }
-            } else if conformity >= wanted - REACHED {
+                if is_inside { Verdict::Pass } else { Verdict::Fail }
+            } else if least >= wanted - REACHED && (is_inside || !drawn) {
                 Verdict::Pass
-            } else if 1.0 - conformity >= wanted - REACHED && !holds(&limits.inward(&Real::zero()), y) {
+            } else if 1.0 - most >= wanted - REACHED && !is_inside {
                 Verdict::Fail
             } else {
+                let open = if is_inside { most } else { 1.0 - least };
+                draws_leave_open = drawn && open >= wanted;
                 Verdict::Undecided
             }
         }
     };
-    Ok(Decision { verdict, conformity })
+    let told = drawn.then_some((least, most));
+    Ok(Decision { verdict, conformity: share.share, told, draws_leave_open })
 }
 
 /// A probability below a half would let a result pass and fail at once.
@@ -184,12 +223,29 @@ fn guarding(wanted: &Real) -> Result<f64, Fault> {
 
 /// Probability that a true value spread about y by u meets the limits.
 pub fn conformity<'u>(y: &Real, known: impl Into<Known<'u>>, limits: &Limits) -> f64 {
-    let Known { u, freedom } = known.into();
+    share(y, known.into(), limits).share
+}
+
+fn share(y: &Real, Known { u, distribution }: Known<'_>, limits: &Limits) -> Share {
     if u.is_zero() {
-        return if holds(&limits.inward(&Real::zero()), y) { 1.0 } else { 0.0 };
+        let inside = if holds(&limits.inward(&Real::zero()), y) { 1.0 } else { 0.0 };
+        return Share::exactly(inside);
     }
+    let Distribution::Drawn { below, above, u: of_draws, left_out } = distribution else {
+        return Share::exactly(within(y, u, distribution, limits));
+    };
+    // How far a limit lies from the value, as the draws would have it with their own u.
+    let scale = of_draws / u.to_f64();
+    let at = |limit: &Real| (limit - y).to_f64() * scale;
+    let none = below.below(0.0, false).none();
+    let lower = limits.lower.as_ref().map_or(none, |lower| below.below(at(lower), left_out.0));
+    let upper = limits.upper.as_ref().map_or(none, |upper| above.above(at(upper), left_out.1));
+    lower.and(upper).others().share()
+}
+
+fn within(y: &Real, u: &Real, distribution: Distribution<'_>, limits: &Limits) -> f64 {
     let u = u.to_f64();
-    let probability = |t: f64| Known::probability(freedom, t);
+    let probability = |t: f64| distribution.probability(t);
     // How far y stands inside each limit; the smaller tails are taken away, which keeps their digits.
     let beyond = |room: Option<Real>| room.map_or(0.0, |room| probability(-room.to_f64() / u));
     let below = beyond(limits.lower.as_ref().map(|lower| y - lower));
@@ -219,7 +275,7 @@ pub fn can_pass(u: &Real, limits: &Limits, rule: &DecisionRule) -> Result<bool, 
 /// they are. `None` if no number up to `most` does.
 pub fn repeats_to_decide(
     y: &Real,
-    (fixed, fresh, freedom): (&Real, &Real, Option<f64>),
+    (fixed, fresh, distribution): (&Real, &Real, Distribution<'_>),
     limits: &Limits,
     rule: &DecisionRule,
     most: usize,
@@ -227,7 +283,7 @@ pub fn repeats_to_decide(
     let decided = |n: usize| {
         let share = fresh.div(&super::statistics::count(n)).ok_or(Fault::IllConditioned)?;
         let u = (fixed + &share).sqrt().ok_or(Fault::NegativeVariance)?;
-        let known = Known { u: &u, freedom };
+        let known = Known { u: &u, distribution };
         decide(y, known, limits, rule).map(|decision| decision.verdict != Verdict::Undecided)
     };
     if most > 0 && decided(1)? {
@@ -255,33 +311,36 @@ pub fn u_to_decide(
     y: &Real,
     limits: &Limits,
     rule: &DecisionRule,
-    freedom: Option<f64>,
+    distribution: Distribution<'_>,
 ) -> Result<Option<f64>, Fault> {
     let distances = [limits.lower.as_ref(), limits.upper.as_ref()];
     let nearest = distances.iter().flatten().map(|limit| (y - limit).abs()).min().ok_or(Fault::NoLimit)?;
     let factor = match rule {
         DecisionRule::Simple => return Ok(Some(f64::INFINITY)),
         DecisionRule::GuardBand(factor) => factor.to_f64(),
-        DecisionRule::Probability(wanted) => match (guarding(wanted)?, freedom) {
-            (wanted, Some(freedom)) => student_quantile(wanted, freedom)?,
-            (wanted, None) => normal_quantile(wanted)?,
+        DecisionRule::Probability(wanted) => match (guarding(wanted)?, distribution) {
+            (wanted, Distribution::Student(freedom)) => student_quantile(wanted, freedom)?,
+            (wanted, _) => normal_quantile(wanted)?,
         },
     };
     if nearest.is_zero() {
         return Ok(None);
     }
     // At a half one limit asks for nothing, only both together do.
-    let first = nearest.to_f64() / factor.max(1e-3);
+    let mut high = nearest.to_f64() / factor.max(1e-3);
     // The other limit can only ask for less.
     let decides = |u: f64| {
         let u = Real::approximate(u, 0.0).ok_or(Fault::IllConditioned)?;
-        let known = Known { u: &u, freedom };
+        let known = Known { u: &u, distribution };
         decide(y, known, limits, rule).map(|decision| decision.verdict != Verdict::Undecided)
     };
-    let (mut low, mut high) = (0.0, first);
-    if decides(first * (1.0 - 1e-12))? {
-        return Ok(Some(first));
+    if let Distribution::Drawn { u, .. } = distribution {
+        // Draws may ask for less than a normal distribution does, but what they have leaves it open.
+        high = high.max(u);
+    } else if decides(high * (1.0 - 1e-12))? {
+        return Ok(Some(high));
     }
+    let mut low = 0.0;
     for _ in 0..200 {
         let middle = 0.5 * (low + high);
         if decides(middle)? {
@@ -356,16 +415,28 @@ mod tests {
     fn advice_names_the_number_of_readings_or_says_that_none_will_do() {
         let (limit, rule) = (at_most("10"), DecisionRule::expanded());
         // Room 1, so u must come to 0.5: fresh 1 / n <= 0.25.
-        let advice =
-            |fixed: &str| repeats_to_decide(&real("9"), (&real(fixed), &real("1"), None), &limit, &rule, 100);
+        let advice = |fixed: &str| {
+            repeats_to_decide(
+                &real("9"),
+                (&real(fixed), &real("1"), Distribution::Normal),
+                &limit,
+                &rule,
+                100,
+            )
+        };
         assert_eq!(advice("0"), Ok(Some(4)));
         assert_eq!(advice("0.2"), Ok(Some(20)));
         assert_eq!(advice("0.25"), Ok(None), "the fixed part alone is too much");
-        assert_eq!(u_to_decide(&real("9"), &limit, &rule, None), Ok(Some(0.5)));
-        assert_eq!(u_to_decide(&real("10"), &limit, &rule, None), Ok(None));
-        let both = u_to_decide(&real("0"), &between("-1", "1"), &DecisionRule::ninety_five_percent(), None)
-            .unwrap()
-            .unwrap();
+        assert_eq!(u_to_decide(&real("9"), &limit, &rule, Distribution::Normal), Ok(Some(0.5)));
+        assert_eq!(u_to_decide(&real("10"), &limit, &rule, Distribution::Normal), Ok(None));
+        let both = u_to_decide(
+            &real("0"),
+            &between("-1", "1"),
+            &DecisionRule::ninety_five_percent(),
+            Distribution::Normal,
+        )
+        .unwrap()
+        .unwrap();
         assert!((both * 1.959_963_984_540_054 - 1.0).abs() < 1e-9, "1.96 where both tails count");
     }
 

@@ -38,6 +38,7 @@ mod optimum;
 mod plane;
 mod positioning;
 mod random;
+mod ranked;
 mod reversal;
 mod risk;
 mod roundness;
@@ -61,8 +62,8 @@ pub use bed::{FootPair, Seating, TwistShims, seating, shims_to_level, twist, twi
 pub use circle::{FittedCircle, fit_circle};
 pub use circle_zone::{PointsRoundness, points_roundness};
 pub use decision::{
-    Decision, DecisionRule, Known, Limits, Verdict, can_pass, conformity, decide, repeats_to_decide,
-    u_to_decide,
+    Decision, DecisionRule, Distribution, Known, Limits, Verdict, can_pass, conformity, decide,
+    repeats_to_decide, u_to_decide,
 };
 pub use distribution::{
     coverage_factor, normal_density, normal_probability, normal_quantile, student_probability,
@@ -84,6 +85,7 @@ pub use nonlinear::{CurveFit, fit_curve};
 pub use plane::{Place, Plane, PlaneReference, fit_plane, flatness, over_three, plane_ordinates};
 pub use positioning::{Backlash, Edition, OneWay, Side, Target, TwoWay, backlash, one_way, two_way};
 pub use random::Generator;
+pub use ranked::{Ranked, Share};
 pub use reversal::{Pair, stays_with, turns_with};
 pub use risk::{GlobalRisk, global_risk};
 pub use roundness::{CircleReference, Roundness, roundness};

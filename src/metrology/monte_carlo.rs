@@ -12,6 +12,7 @@ use std::sync::Arc;
 use super::Fault;
 use super::columns::{Place, Standard, column, draw};
 use super::distribution::coverage_factor;
+use super::ranked::Ranked;
 
 /// A source about its own value: what is drawn has the mean zero.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -75,14 +76,15 @@ pub struct Trials {
     pub digits: u32,
     /// Whether the shortest interval is wanted: all values have to be put in order for it.
     pub shortest: bool,
-    /// Of as many trials as the standard asks for, at least ten thousand.
+    /// Of as many trials as the standard asks for, at least ten thousand. Two at least.
+    pub least_blocks: usize,
     pub most_blocks: usize,
 }
 
 impl Trials {
     /// 95 %, two digits, at most a million trials.
     pub fn with_seed(seed: u64) -> Self {
-        Trials { seed, coverage: 0.95, digits: 2, most_blocks: 100, shortest: true }
+        Trials { seed, coverage: 0.95, digits: 2, least_blocks: 2, most_blocks: 100, shortest: true }
     }
 }
 
@@ -95,6 +97,8 @@ pub struct Outcome {
     /// The shortest interval of the same coverage (7.7.2), where it is asked for.
     pub shortest: Option<(f64, f64)>,
     pub trials: usize,
+    /// All of them.
+    pub ranked: Ranked,
     /// Half of the last digit wanted.
     pub tolerance: f64,
     /// What the draws leave open of the ends of the interval.
@@ -168,7 +172,8 @@ pub fn monte_carlo_of_several(
     let many = sources.len() > MANY_SOURCES;
     let size = if many { TRIALS_OF_MANY } else { block_size(trials.coverage) };
     let mut all: Vec<Option<Blocks>> = (0..count).map(|_| Some(Blocks::default())).collect();
-    for number in 1..=trials.most_blocks.max(2) {
+    let least = trials.least_blocks.max(2);
+    for number in 1..=trials.most_blocks.max(least) {
         let drawn = |(at, source): (usize, &Draw)| {
             let (shape, own) = source.parts();
             let place = Place { seed: trials.seed, source: at, block: number, trials: size };
@@ -182,7 +187,7 @@ pub fn monte_carlo_of_several(
                 None => *own = None,
             }
         }
-        if number >= 2 && all.iter().flatten().all(|own| own.settled) {
+        if number >= least && all.iter().flatten().all(|own| own.settled) {
             break;
         }
     }
@@ -224,12 +229,14 @@ impl Blocks {
 
     fn outcome(mut self, trials: Trials) -> Outcome {
         let (mean, u) = moments(&self.values);
+        self.values.sort_unstable_by(f64::total_cmp);
         Outcome {
             mean,
             u,
-            interval: middle_interval(&mut self.values, trials.coverage),
-            shortest: trials.shortest.then(|| shortest_interval(&mut self.values, trials.coverage)),
+            shortest: trials.shortest.then(|| shortest_interval(&self.values, trials.coverage)),
             trials: self.values.len(),
+            ranked: Ranked::of(&self.values),
+            interval: middle_interval(&mut self.values, trials.coverage),
             tolerance: self.tolerance,
             open: self.open,
             settled: self.settled,
@@ -294,8 +301,8 @@ fn middle_interval(values: &mut [f64], coverage: f64) -> (f64, f64) {
     (at(below.saturating_sub(1)), at((below + inside).saturating_sub(1)))
 }
 
-fn shortest_interval(values: &mut [f64], coverage: f64) -> (f64, f64) {
-    values.sort_unstable_by(f64::total_cmp);
+/// Of values in order.
+fn shortest_interval(values: &[f64], coverage: f64) -> (f64, f64) {
     let inside = within(values, coverage);
     let pairs = values.iter().zip(values.iter().skip(inside));
     let best = pairs.min_by(|a, b| (a.1 - a.0).total_cmp(&(b.1 - b.0)));

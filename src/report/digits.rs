@@ -39,6 +39,8 @@ mod tests {
             expanded: expanded.to_owned(),
             freedom: None,
             conformity: "1".to_owned(),
+            conformity_from: None,
+            conformity_to: None,
             method: String::new(),
             budget: Vec::new(),
         };

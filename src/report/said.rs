@@ -8,7 +8,7 @@ use crate::quantity::{Real, parse_exact, significant};
 use crate::walk::called::written;
 use crate::walk::event::{Answer, How, RuleLine, UncertaintyLine};
 pub(super) use crate::walk::spoken;
-use crate::walk::uncertainty::wording::{self, chance, percent};
+use crate::walk::uncertainty::wording::{self, Chance, percent};
 
 /// A file without its folders: whose computer it lay on is nobody else's business. Folders are parted as on any system.
 pub fn file_name(typed: &str) -> String {
@@ -65,18 +65,15 @@ impl Held {
         let asked = |own: &&UncertaintyLine| budgets || own.rule != "simple";
         let Some(own) = rule.uncertainty.as_ref().filter(asked) else { return Vec::new() };
         let freedom = freedom(own).map(|it| format!(", {it}")).unwrap_or_default();
-        let conformity: f64 = own.conformity.parse().unwrap_or(0.0);
-        let risk = match rule.verdict.as_str() {
-            "passed" => format!(", specific risk {}", chance(1.0 - conformity)),
-            "failed" => format!(", specific risk {}", chance(conformity)),
-            _ => String::new(),
-        };
+        let conformity = Chance::recorded(own);
+        let risk = conformity.risk_of(&rule.verdict);
+        let risk = risk.map(|it| format!(", specific risk {}", it.said())).unwrap_or_default();
         let expanded = rounded(&own.expanded, rule.unit.as_deref());
         let said = format!(
             "U = {expanded} (k {}{freedom}), decided {}, probability of conformity {}{risk}",
             own.k,
             own.rule,
-            chance(conformity)
+            conformity.said()
         );
         std::iter::once(said).chain(budgets.then(|| self.budget()).into_iter().flatten()).collect()
     }

@@ -70,6 +70,11 @@ pub struct UncertaintyLine {
     pub freedom: Option<String>,
     /// Probability that the true value lies within the limits.
     pub conformity: String,
+    /// What the number of draws leaves open of it, where draws tell it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub conformity_from: Option<String>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub conformity_to: Option<String>,
     /// How u was worked out; of draws their seed and number.
     pub method: String,
     /// Each contribution to u, the greatest first.

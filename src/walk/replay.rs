@@ -206,6 +206,8 @@ fn figures(judged: &JudgedStep) -> Vec<(String, String)> {
             say(&rule.name, ", its U,", &own.expanded, unit);
             say(&rule.name, ", its degrees of freedom,", &said(&own.freedom), None);
             say(&rule.name, ", the probability of conformity,", &own.conformity, None);
+            say(&rule.name, ", from where draws leave it open,", &said(&own.conformity_from), None);
+            say(&rule.name, ", up to where draws leave it open,", &said(&own.conformity_to), None);
             say(&rule.name, ", how u was worked out,", &own.method, None);
             say(&rule.name, ", the budget,", &own.budget.join("; "), None);
         }

@@ -72,6 +72,7 @@ mod two_records;
 mod two_revisions;
 mod uncertainty;
 mod uncertainty_chosen;
+mod uncertainty_conformity;
 mod uncertainty_decided;
 mod uncertainty_draws;
 mod uncertainty_margins;

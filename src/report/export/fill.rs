@@ -259,6 +259,8 @@ fn uncertainty(line: &UncertaintyLine) -> Uncertainty {
         expanded: line.expanded.clone(),
         freedom: line.freedom.clone(),
         conformity: line.conformity.clone(),
+        conformity_from: line.conformity_from.clone(),
+        conformity_to: line.conformity_to.clone(),
         method: line.method.clone(),
         budget: line.budget.clone(),
     }

@@ -236,6 +236,12 @@ pub struct Uncertainty {
     pub freedom: Option<String>,
     /// Probability that the true value lies within the limits.
     pub conformity: String,
+    /// From where the number of draws leaves it open, where draws tell it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub conformity_from: Option<String>,
+    /// Up to where.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub conformity_to: Option<String>,
     /// How it was worked out.
     pub method: String,
     /// Each contribution, the greatest first.

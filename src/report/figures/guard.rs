@@ -1,6 +1,6 @@
 //! Where a value would be left undecided: between proven inside and proven outside of each limit.
 
-use crate::metrology::{Known, Limits, conformity};
+use crate::metrology::{Distribution, Known, Limits, conformity};
 use crate::quantity::{Real, parse_exact};
 use crate::report::labels::bound;
 use crate::report::model::Held;
@@ -35,7 +35,8 @@ pub(super) fn of(held: &Held) -> Option<Guard> {
     let ends = (lower.as_ref().map(Real::to_f64), upper.as_ref().map(Real::to_f64));
     let limits = Limits::new(lower, upper).ok()?;
     let u = Real::Exact(parse_exact(&own.u)?);
-    let known = Known { u: &u, freedom: own.freedom.as_ref().and_then(|it| it.parse().ok()) };
+    let freedom = own.freedom.as_ref().and_then(|it| it.parse().ok());
+    let known = Known { u: &u, distribution: Distribution::with_freedom(freedom) };
     let inside = |at: f64| Real::approximate(at, 0.0).map_or(0.0, |at| conformity(&at, known, &limits));
     // Beyond so many u neither tail tells anything.
     let far = 60.0 * u.to_f64();
@@ -81,6 +82,8 @@ mod tests {
             expanded: "0.002".to_owned(),
             freedom: None,
             conformity: "1".to_owned(),
+            conformity_from: None,
+            conformity_to: None,
             method: method.to_owned(),
             budget: Vec::new(),
         };

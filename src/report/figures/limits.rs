@@ -5,7 +5,7 @@ use crate::report::labels::bound;
 use crate::report::model::{Held, Report, StepPart, Try};
 use crate::report::plot::{Axis, Dot, Form, Strip, Strips, Tint};
 use crate::report::summary::{left_out, loud};
-use crate::walk::uncertainty::wording::chance;
+use crate::walk::uncertainty::wording::Chance;
 
 use super::walked::{ends, number};
 use super::{Figure, guard};
@@ -84,10 +84,8 @@ fn of_rule(tries: &[(u32, Held)]) -> Option<Figure> {
     let words = rows.iter().enumerate().map(|(at, ((number_of, held), _))| {
         let expanded = held.expanded().map(|it| format!(" (U {it})")).unwrap_or_default();
         let name = try_name(*number_of, at, count);
-        let sure = held.rule.uncertainty.as_ref().filter(|_| is_guarded(held)).map(|own| &own.conformity);
-        let sure = sure
-            .and_then(|it| it.parse().ok())
-            .map(|it| format!(", probability of conformity {}", chance(it)));
+        let sure = held.rule.uncertainty.as_ref().filter(|_| is_guarded(held)).map(Chance::recorded);
+        let sure = sure.map(|it| format!(", probability of conformity {}", it.said()));
         format!(
             "{name}: {}{expanded}, allowed {}{}: {}.",
             held.value(),

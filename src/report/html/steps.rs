@@ -11,7 +11,7 @@ use crate::report::model::{Held, Report, ResultPart, StepPart, Try};
 use crate::report::results::{self, Laid, Said};
 use crate::report::said::freedom;
 use crate::report::summary;
-use crate::walk::uncertainty::wording::chance;
+use crate::walk::uncertainty::wording::Chance;
 
 pub(super) fn steps(page: &Page<'_>) -> Markup {
     let report = page.report;
@@ -188,15 +188,12 @@ fn certainty(held: &Held, report: &Report) -> Markup {
     if own.rule == "simple" && !budgets {
         return html! { small { "U " (uncertainty(held, &report.decision)) } };
     }
-    let conformity: f64 = own.conformity.parse().unwrap_or(0.0);
-    let risk = match held.rule.verdict.as_str() {
-        "passed" => format!("; specific risk {}", chance(1.0 - conformity)),
-        "failed" => format!("; specific risk {}", chance(conformity)),
-        _ => String::new(),
-    };
+    let conformity = Chance::recorded(own);
+    let risk = conformity.risk_of(&held.rule.verdict);
+    let risk = risk.map(|it| format!("; specific risk {}", it.said())).unwrap_or_default();
     let freedom = freedom(own).map(|it| format!(", {it}")).unwrap_or_default();
     html! {
-        small { "U " (uncertainty(held, &report.decision)) "; k " (said(&own.k)) (said(&freedom)) "; probability of conformity " (chance(conformity)) (risk) }
+        small { "U " (uncertainty(held, &report.decision)) "; k " (said(&own.k)) (said(&freedom)) "; probability of conformity " (conformity.said()) (risk) }
         @if budgets {
             @for line in held.budget() { small { (said(&line)) } }
         }

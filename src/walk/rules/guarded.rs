@@ -7,7 +7,7 @@ use crate::metrology;
 use crate::quantity::{Real, Unit};
 use crate::walk::eval::{Evaluator, one};
 use crate::walk::layout::{Aligned, align, without_closing};
-use crate::walk::uncertainty::decide::{Certainty, Held, Standing};
+use crate::walk::uncertainty::decide::{Certainty, Found, Held, Standing};
 use crate::walk::uncertainty::{
     self, Block, COVERAGE, Drawn, Effort, Figure, FigureOf, Root, Spread, Uncertain, smooth, wording,
 };
@@ -35,18 +35,30 @@ pub(super) struct Guard<'s> {
     evaluator: &'s Evaluator<'s>,
     value: ValueId,
     decision: &'s Decision,
+    drawn_out: bool,
 }
 
 impl<'s> Guard<'s> {
     /// Only tolerances of the step that is judged take uncertainty into account.
     pub(super) fn of(evaluator: &'s Evaluator<'_>, value: ValueId) -> Option<Self> {
         let step = evaluator.step.filter(|_| !evaluator.partial)?;
-        Some(Self { evaluator, value, decision: &evaluator.program.steps.get(step.0)?.decision })
+        Some(Self {
+            evaluator,
+            value,
+            decision: &evaluator.program.steps.get(step.0)?.decision,
+            drawn_out: false,
+        })
+    }
+
+    /// With as many draws as are made at all.
+    pub(super) fn drawn_out(self) -> Self {
+        Self { drawn_out: true, ..self }
     }
 
     fn effort(&self) -> Effort {
         let simple = *self.decision == Decision::Simple;
-        let usual = if simple { self.evaluator.effort } else { Effort::Decided };
+        let decided = if self.drawn_out { Effort::DrawnOut } else { Effort::Decided };
+        let usual = if simple { self.evaluator.effort } else { decided };
         self.evaluator.foreseen.unwrap_or(usual)
     }
 
@@ -101,9 +113,7 @@ impl<'s> Guard<'s> {
         let figure = Figure { value: self.value, what, roots: &roots, of: &margins, drawn: &drawn };
         let both = uncertainty::of_figure(self.evaluator, &figure, smooth, self.effort())?;
         let wider = |pair: &[Result<Rc<Uncertain>, String>]| {
-            let known = pair.iter().filter_map(|cell| cell.as_ref().ok());
-            let wider = known.max_by(|a, b| a.variance.cmp(&b.variance)).cloned();
-            wider.ok_or_else(|| "it or its limit is no number".to_owned())
+            Uncertain::of_pair(pair).ok_or_else(|| "it or its limit is no number".to_owned())
         };
         let spread = Spread {
             cells: both.cells.chunks(2).map(wider).collect(),
@@ -214,12 +224,13 @@ impl<'s> Guard<'s> {
             _ => return (plain, None),
         };
         let held = Held { value, lower: bounds.lower.as_ref(), upper: bounds.upper.as_ref() };
-        let freedom = uncertain.freedom_of_tails();
-        let Some((standing, conformity)) = held.decide(self.decision, &uncertain.variance, freedom) else {
+        let found = held.decide(self.decision, &uncertain.variance, held.distribution(&uncertain));
+        let Some(Found { standing, conformity, draws_leave_open }) = found else {
             let verdict = Verdict::Invalid("its limits cannot be held against its uncertainty".into());
             return (if guarded { verdict } else { plain }, None);
         };
-        let certainty = Certainty { decision: self.decision.clone(), uncertain, conformity };
+        let decision = self.decision.clone();
+        let certainty = Certainty { decision, uncertain, conformity, draws_leave_open };
         if !guarded {
             return (plain, Some(certainty));
         }

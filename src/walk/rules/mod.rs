@@ -78,14 +78,16 @@ pub(super) fn judge_value(
     rule: &Rule,
 ) -> Judged {
     let axes = evaluator.program.values.get(value.0).map_or(&[][..], |value| &value.axes);
-    let shown = Subject {
-        evaluator,
-        unit: unit_judged(rule, evaluator.shown_in(value)),
-        resolution: &|| evaluator.finest_resolution(value),
-        axes,
-        guard: Guard::of(evaluator, value),
+    let shown = |guard: Option<Guard<'_>>| {
+        let resolution: Resolution<'_> = &|| evaluator.finest_resolution(value);
+        let unit = unit_judged(rule, evaluator.shown_in(value));
+        Subject { evaluator, unit, resolution, axes, guard }.judge(id, subject, over, rule)
     };
-    shown.judge(id, subject, over, rule)
+    let judged = shown(Guard::of(evaluator, value));
+    if judged.certainty.as_ref().is_some_and(|certainty| certainty.draws_leave_open) {
+        return shown(Guard::of(evaluator, value).map(Guard::drawn_out));
+    }
+    judged
 }
 
 /// `x at most 3 mm` in a condition: at every element, or once where the rule takes the axis itself.

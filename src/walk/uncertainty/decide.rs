@@ -7,12 +7,13 @@
 use std::rc::Rc;
 
 use crate::check::program::Decision;
-use crate::metrology::{self, DecisionRule, Limits, Verdict};
+use crate::metrology::{self, DecisionRule, Distribution, Limits, Verdict};
 use crate::quantity::{Real, Unit, ratio, significant};
 use crate::walk::event::UncertaintyLine;
 use crate::walk::verdict::{self, Limit};
 
-use super::{COVERAGE, Uncertain, wording};
+use super::wording::Chance;
+use super::{COVERAGE, Method, Uncertain, wording};
 
 /// Most repeats that are advised; who needs more needs a better instrument.
 const MOST_REPEATS: usize = 30;
@@ -24,13 +25,24 @@ pub enum Standing {
     NeitherProven,
 }
 
+/// What a guarded rule makes of a value.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Found {
+    pub standing: Standing,
+    pub conformity: Chance,
+    /// More draws might decide it.
+    pub draws_leave_open: bool,
+}
+
 /// What was known of a value when it was judged.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Certainty {
     pub decision: Decision,
     pub uncertain: Rc<Uncertain>,
     /// Probability that the true value lies within the limits.
-    pub conformity: f64,
+    pub conformity: Chance,
+    /// More draws might decide it.
+    pub draws_leave_open: bool,
 }
 
 impl Certainty {
@@ -43,7 +55,9 @@ impl Certainty {
             k: COVERAGE.to_string(),
             expanded: wording::recorded(uncertain.expanded(), unit),
             freedom: uncertain.freedom.map(|freedom| significant(freedom, 6)),
-            conformity: significant(self.conformity, 6),
+            conformity: significant(self.conformity.probability, 6),
+            conformity_from: self.conformity.told.map(|(from, _)| significant(from, 6)),
+            conformity_to: self.conformity.told.map(|(_, to)| significant(to, 6)),
             method: wording::method(&uncertain.method, unit),
             budget: wording::budget(uncertain, unit),
         }
@@ -52,7 +66,7 @@ impl Certainty {
     /// What is said of it beside a verdict that a guarded rule has given. Of an undecided one the reason says it all.
     pub fn said(&self, verdict: &verdict::Verdict, unit: Option<Unit>) -> Option<String> {
         let risk = match verdict {
-            verdict::Verdict::Passed => 1.0 - self.conformity,
+            verdict::Verdict::Passed => self.conformity.others(),
             verdict::Verdict::Failed => self.conformity,
             _ => return None,
         };
@@ -64,8 +78,8 @@ impl Certainty {
         Some(format!(
             "U = {}{freedom}; probability of conformity {}, specific risk {}",
             wording::size(self.uncertain.expanded(), unit),
-            wording::chance(self.conformity),
-            wording::chance(risk)
+            self.conformity.said(),
+            risk.said()
         ))
     }
 }
@@ -84,11 +98,11 @@ impl Held<'_> {
         &self,
         decision: &Decision,
         variance: &Real,
-        freedom: Option<f64>,
-    ) -> Option<(Standing, f64)> {
+        distribution: Distribution<'_>,
+    ) -> Option<Found> {
         let limits = self.limits()?;
         let u = variance.sqrt()?;
-        let known = metrology::Known { u: &u, freedom };
+        let known = metrology::Known { u: &u, distribution };
         let found = metrology::decide(self.value, known, &limits, &rule_of(decision)).ok()?;
         let standing = match found.verdict {
             Verdict::Pass if self.is_on_what_is_left_out(decision, &u) => {
@@ -102,7 +116,14 @@ impl Held<'_> {
             Verdict::Fail => Standing::DoesNot,
             Verdict::Undecided => Standing::NeitherProven,
         };
-        Some((standing, found.conformity))
+        let conformity = Chance { probability: found.conformity, told: found.told };
+        Some(Found { standing, conformity, draws_leave_open: found.draws_leave_open })
+    }
+
+    /// How what is judged is spread, as these limits count it.
+    pub fn distribution<'u>(&self, uncertain: &'u Uncertain) -> Distribution<'u> {
+        let is_left_out = |limit: Option<&Limit>| limit.is_some_and(|limit| limit.exclusive);
+        uncertain.distribution((is_left_out(self.lower), is_left_out(self.upper)))
     }
 
     fn limits(&self) -> Option<Limits> {
@@ -139,22 +160,27 @@ impl Held<'_> {
         let mut text = format!(
             "U = {} leaves it open, probability of conformity {}",
             wording::size(uncertain.expanded(), unit),
-            wording::chance(certainty.conformity)
+            certainty.conformity.said()
         );
+        if certainty.draws_leave_open
+            && let Method::MonteCarlo { trials, .. } = uncertain.method
+        {
+            text.push_str(&format!(", no closer by {trials} draws"));
+        }
         let rule = rule_of(&certainty.decision);
         let Some(limits) = self.limits() else { return text };
         let (fixed, shrinking) = parts(uncertain);
-        let freedom = uncertain.freedom_of_tails();
+        let distribution = self.distribution(uncertain);
         let nearer =
             uncertain.variance.sqrt().and_then(|u| self.out_from_what_is_left_out(&certainty.decision, &u));
         let value = nearer.as_ref().unwrap_or(self.value);
-        let of_u = (&fixed, &shrinking, freedom);
+        let of_u = (&fixed, &shrinking, distribution);
         let repeats = metrology::repeats_to_decide(value, of_u, &limits, &rule, MOST_REPEATS);
         match repeats.ok().flatten().filter(|n| *n > 1) {
             Some(n) => text.push_str(&format!(
                 ": the mean of {n} such measurements would decide it if it comes out the same"
             )),
-            None => match metrology::u_to_decide(value, &limits, &rule, freedom).ok().flatten() {
+            None => match metrology::u_to_decide(value, &limits, &rule, distribution).ok().flatten() {
                 Some(u) => {
                     // Readings that are all alike show no sensitivity, and nothing is known of what repeats would do.
                     let repeats = if uncertain.budget.is_empty() { "" } else { "repeating does not help; " };
@@ -216,7 +242,7 @@ mod tests {
         let (lower, upper) = (lower.map(limit), upper.map(limit));
         let value = real(value);
         let held = Held { value: &value, lower: lower.as_ref(), upper: upper.as_ref() };
-        held.decide(decision, &(&real(u) * &real(u)), None).unwrap().0
+        held.decide(decision, &(&real(u) * &real(u)), Distribution::Normal).unwrap().standing
     }
 
     /// Limits within 10 um, u = 1 um. ISO 14253-1:1998: conforming up to 10 - U, not conforming beyond 10 + U.
@@ -260,7 +286,7 @@ mod tests {
         let of = |value: &str, u: &str| {
             let value = real(value);
             let held = Held { value: &value, lower: None, upper: Some(&upper) };
-            held.decide(&Decision::GuardedU, &(&real(u) * &real(u)), None).unwrap().0
+            held.decide(&Decision::GuardedU, &(&real(u) * &real(u)), Distribution::Normal).unwrap().standing
         };
         assert_eq!(of("8", "1"), Standing::NeitherProven);
         assert_eq!(of("7.9999", "1"), Standing::Conforms);

@@ -12,7 +12,7 @@ use crate::check::program::{
     Test, ValueId,
 };
 use crate::diagnostic::{Code, Problem};
-use crate::metrology::Generator;
+use crate::metrology::{Distribution, Generator};
 use crate::quantity::{Dimension, Real, Unit, ratio};
 use crate::walk::eval::Evaluator;
 use crate::walk::judge;
@@ -104,8 +104,13 @@ fn is_hopeless(program: &Program, value: ValueId, judged: &Judged, rule: &Rule) 
     };
     let decision = if *decision == Decision::Simple { &Decision::GuardedU } else { decision };
     let held = Held { value: &best, lower, upper };
-    held.decide(decision, &uncertain.variance, None)
-        .is_some_and(|(standing, _)| standing != Standing::Conforms)
+    // How few repeats tell of it is not the fault of an instrument.
+    let distribution = match held.distribution(uncertain) {
+        Distribution::Student(_) => Distribution::Normal,
+        other => other,
+    };
+    held.decide(decision, &uncertain.variance, distribution)
+        .is_some_and(|found| found.standing != Standing::Conforms)
 }
 
 /// Which way something lies cannot be told of next to nothing; of more it can.

@@ -44,7 +44,7 @@ pub mod wording;
 use std::rc::Rc;
 
 use crate::check::program::ValueId;
-use crate::metrology::{self, Outcome};
+use crate::metrology::{self, Distribution, Outcome, Ranked};
 use crate::quantity::{Real, Unit};
 
 use super::eval::Evaluator;
@@ -88,7 +88,16 @@ pub enum Method {
         interval: (f64, f64),
         /// As sensitivities alone would have it, for comparison.
         propagated: Option<Propagated>,
+        draws: Draws,
     },
+}
+
+/// As the draws lie from the value toward a lower limit and toward an upper one. They are the same but where the limits were
+/// measured too: then they are those of the distance to each.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Draws {
+    pub below: Rc<Ranked>,
+    pub above: Rc<Ranked>,
 }
 
 /// What the law of propagation says of a result that was drawn.
@@ -109,12 +118,35 @@ impl Uncertain {
         (&self.variance * &Real::from(COVERAGE * COVERAGE)).sqrt()
     }
 
-    /// The degrees of freedom with which a probability is worked out. Draws have the wider tails in their u already.
-    pub fn freedom_of_tails(&self) -> Option<f64> {
-        match self.method {
-            Method::Propagation => self.freedom,
-            Method::MonteCarlo { .. } => None,
+    /// How the true value is spread about the value. Draws have the wider tails of few degrees of freedom in them already.
+    /// `left_out`: whether the lower and the upper limit itself is outside.
+    pub fn distribution(&self, left_out: (bool, bool)) -> Distribution<'_> {
+        match &self.method {
+            Method::Propagation => Distribution::with_freedom(self.freedom),
+            Method::MonteCarlo { draws, .. } => {
+                Distribution::Drawn { below: &draws.below, above: &draws.above, u: self.u(), left_out }
+            }
         }
+    }
+
+    /// As the wider of a pair of distances to a lower and to an upper limit.
+    pub(super) fn of_pair(pair: &[Result<Rc<Uncertain>, String>]) -> Option<Rc<Uncertain>> {
+        let known = |at: usize| pair.get(at).and_then(|own| own.as_ref().ok());
+        let (lower, upper) = match (known(0), known(1)) {
+            (Some(lower), Some(upper)) => (lower, upper),
+            (one, other) => return one.or(other).cloned(),
+        };
+        let wider = if lower.variance.is_less(&upper.variance) { upper } else { lower };
+        let (Method::MonteCarlo { draws: below, .. }, Method::MonteCarlo { draws: above, .. }) =
+            (&lower.method, &upper.method)
+        else {
+            return Some(wider.clone());
+        };
+        let mut wider = Uncertain::clone(wider);
+        if let Method::MonteCarlo { draws, .. } = &mut wider.method {
+            *draws = Draws { below: below.below.clone(), above: above.above.clone() };
+        }
+        Some(Rc::new(wider))
     }
 
     /// U = 2u in a unit, for showing.
@@ -147,6 +179,15 @@ pub enum Effort {
     Foreseen,
     /// Draws too where the result is not smooth: a verdict hangs on it.
     Decided,
+    /// As many draws as are made at all, since fewer have left a verdict open.
+    DrawnOut,
+}
+
+impl Effort {
+    /// Draws are made where they are needed.
+    fn draws(self) -> bool {
+        matches!(self, Effort::Decided | Effort::DrawnOut)
+    }
 }
 
 /// The uncertainty of a value as it stands.
@@ -198,9 +239,9 @@ fn work_out(
     effort: Effort,
 ) -> Option<Spread> {
     let sources = sources::sources(evaluator, figure.roots);
-    let most = if effort == Effort::Decided { MOST_UNKNOWNS } else { MOST_UNKNOWNS / 10 };
+    let most = if effort.draws() { MOST_UNKNOWNS } else { MOST_UNKNOWNS / 10 };
     let few = sources.count() <= most;
-    if !few && effort != Effort::Decided {
+    if !few && !effort.draws() {
         return None;
     }
     let (unstated, read) = (sources.is_empty(), sources.are_of_readings());
@@ -226,8 +267,8 @@ fn work_out(
         return None;
     }
     propagated.resize(base.cells.len(), Err("too many readings to take one by one"));
-    let simulated = (effort == Effort::Decided && (by_draws_only || !few) && !unstated)
-        .then(|| monte_carlo::simulate(&model, smooth && chosen));
+    let simulated = (effort.draws() && (by_draws_only || !few) && !unstated)
+        .then(|| monte_carlo::simulate(&model, smooth && chosen, effort == Effort::DrawnOut));
     let mut cells = Vec::with_capacity(base.cells.len());
     for (at, (cell, propagated)) in base.cells.iter().zip(propagated).enumerate() {
         // The tip of an arrow has no one distribution; its parts are linear but in the oddest of files.
@@ -257,6 +298,7 @@ fn by_draws(value: f64, drawn: &Outcome, budget: Option<Vec<Contribution>>, note
     let apart = |expanded: &f64| !drawn.agrees_with(value, *expanded);
     let disagrees = metrology::expanded(u, 0.95, freedom).ok().filter(apart);
     let (low, high) = drawn.interval;
+    let draws = Rc::new(drawn.ranked.about(value));
     Uncertain {
         variance: Real::approximate(drawn.u * drawn.u, 0.0).unwrap_or_else(Real::zero),
         method: Method::MonteCarlo {
@@ -264,6 +306,7 @@ fn by_draws(value: f64, drawn: &Outcome, budget: Option<Vec<Contribution>>, note
             trials: drawn.trials,
             interval: (low - value, high - value),
             propagated: taken.then_some(Propagated { u, disagrees }),
+            draws: Draws { below: draws.clone(), above: draws },
         },
         freedom,
         budget,

@@ -17,11 +17,15 @@ use super::sources::{FreshPart, LEAST_FREEDOM, Part, Spread};
 pub const SEED: u64 = 101;
 
 /// Until one digit of u stands, which is enough for a decision (JCGM 101:2008, 7.9.2: one or two).
-const TRIALS: Trials = Trials { seed: SEED, coverage: 0.95, digits: 1, most_blocks: 50, shortest: false };
+const TRIALS: Trials =
+    Trials { seed: SEED, coverage: 0.95, digits: 1, least_blocks: 2, most_blocks: 50, shortest: false };
+
+/// Who draws out goes on to so many numbers drawn.
+const MOST_DRAWN: usize = 50_000_000;
 
 /// What the trials say of each cell. `Err`: why a cell has nothing. `closely`: until two digits stand, for a comparison
-/// with the law of propagation, if many trials can be worked out at once.
-pub fn simulate(model: &Model<'_, '_>, closely: bool) -> Vec<Result<Outcome, &'static str>> {
+/// with the law of propagation, and `drawn_out`: as many trials as are made at all, if many can be worked out at once.
+pub fn simulate(model: &Model<'_, '_>, closely: bool, drawn_out: bool) -> Vec<Result<Outcome, &'static str>> {
     let draws = Draws::of(model);
     let cells = &model.base.cells;
     let numbers: Vec<usize> = (0..cells.len()).filter(|at| is_number(cells, *at)).collect();
@@ -35,7 +39,17 @@ pub fn simulate(model: &Model<'_, '_>, closely: bool) -> Vec<Result<Outcome, &'s
         let few = few_trials(&draws.all, SEED, 2);
         model.drawn(&draws.amounts(model, &few), few.trials).is_some()
     };
-    let trials = Trials { digits: if closely && at_once() { 2 } else { 1 }, ..TRIALS };
+    let at_once = (closely || drawn_out) && at_once();
+    let most = MOST_DRAWN / (10_000 * draws.all.len().max(1));
+    let trials = Trials {
+        digits: if closely && at_once { 2 } else { 1 },
+        least_blocks: if drawn_out && at_once {
+            most.clamp(TRIALS.least_blocks, TRIALS.most_blocks)
+        } else {
+            TRIALS.least_blocks
+        },
+        ..TRIALS
+    };
     let mut outcomes = match monte_carlo_of_several(&draws.all, trials, numbers.len(), block) {
         Ok(outcomes) => outcomes.into_iter(),
         Err(_) => return vec![Err("it is too ill-conditioned"); cells.len()],

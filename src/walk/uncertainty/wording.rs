@@ -5,6 +5,7 @@ use crate::quantity::{Real, Unit, exact_text, significant};
 use super::{Contribution, Method, Uncertain};
 use crate::check::program::Decision;
 use crate::quantity::Rational;
+use crate::walk::event::UncertaintyLine;
 
 /// A size in base units, shown in its unit with two significant digits.
 pub fn size(size: f64, unit: Option<Unit>) -> String {
@@ -42,9 +43,53 @@ pub fn percent(part: f64) -> String {
     }
 }
 
-/// A probability, which is never quite 0 or 1 however it was rounded for the record.
-pub fn chance(part: f64) -> String {
-    percent(part.clamp(f64::MIN_POSITIVE, 1.0 - f64::EPSILON))
+/// A probability, and what the number of draws leaves open of it where draws tell it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Chance {
+    pub probability: f64,
+    pub told: Option<(f64, f64)>,
+}
+
+impl Chance {
+    /// As the record has it.
+    pub fn recorded(own: &UncertaintyLine) -> Self {
+        let number = |text: &str| text.parse::<f64>().ok();
+        let end = |text: &Option<String>| text.as_deref().and_then(number);
+        Self {
+            probability: number(&own.conformity).unwrap_or(0.0),
+            told: end(&own.conformity_from).zip(end(&own.conformity_to)),
+        }
+    }
+
+    /// The risk that a verdict is wrong, of the probability of conformity; none where nothing was decided.
+    pub fn risk_of(self, verdict: &str) -> Option<Self> {
+        match verdict {
+            "passed" => Some(self.others()),
+            "failed" => Some(self),
+            _ => None,
+        }
+    }
+
+    pub fn others(self) -> Self {
+        Self { probability: 1.0 - self.probability, told: self.told.map(|(from, to)| (1.0 - to, 1.0 - from)) }
+    }
+
+    /// Never quite 0 or 1, however it was rounded for the record.
+    pub fn said(self) -> String {
+        let Some((from, to)) = self.told else {
+            return percent(self.probability.clamp(f64::MIN_POSITIVE, 1.0 - f64::EPSILON));
+        };
+        let hundredths = |part: f64| 1e4 * part;
+        if self.probability <= 0.0 {
+            return format!("less than {}", percent(libm::ceil(hundredths(to)) / 1e4));
+        }
+        if self.probability >= 1.0 {
+            return format!("more than {}", percent(libm::floor(hundredths(from)) / 1e4));
+        }
+        let either = (to - self.probability).max(self.probability - from);
+        let digits = if either < 0.001 { 2 } else { 1 };
+        format!("{:.digits$} +- {:.digits$} %", 100.0 * self.probability, 100.0 * either)
+    }
 }
 
 /// The rule of a procedure or a step, and whether uncertainties come from draws in it.
@@ -68,7 +113,7 @@ pub fn rule(decision: &Decision) -> String {
 pub fn method(method: &Method, unit: Option<Unit>) -> String {
     match method {
         Method::Propagation => "law of propagation (JCGM 100:2008)".to_owned(),
-        Method::MonteCarlo { seed, trials, interval: (low, high), propagated } => {
+        Method::MonteCarlo { seed, trials, interval: (low, high), propagated, .. } => {
             let disagrees = |half| format!(", which disagrees, has 95 % within {} and", size(half, unit));
             let beside = propagated.map(|own| {
                 let disagrees = own.disagrees.map(disagrees).unwrap_or_default();
@@ -129,9 +174,20 @@ mod tests {
 
     #[test]
     fn a_probability_is_never_said_to_be_certain_and_a_share_may_be_the_whole() {
-        assert_eq!(chance(1.0), "more than 99.99 %");
-        assert_eq!(chance(0.0), "less than 0.01 %");
-        assert_eq!(chance(0.637), "63.7 %");
+        let exact = |probability: f64| Chance { probability, told: None }.said();
+        assert_eq!(exact(1.0), "more than 99.99 %");
+        assert_eq!(exact(0.0), "less than 0.01 %");
+        assert_eq!(exact(0.637), "63.7 %");
         assert_eq!(percent(1.0), "100 %");
+    }
+
+    #[test]
+    fn draws_say_no_more_than_their_number_tells() {
+        let drawn = |probability: f64, from: f64, to: f64| Chance { probability, told: Some((from, to)) };
+        assert_eq!(drawn(1.0, 0.999_55, 1.0).said(), "more than 99.95 %");
+        assert_eq!(drawn(1.0, 0.999_55, 1.0).others().said(), "less than 0.05 %");
+        assert_eq!(drawn(0.953, 0.948, 0.957).said(), "95.3 +- 0.5 %");
+        assert_eq!(drawn(0.953, 0.948, 0.957).others().said(), "4.7 +- 0.5 %");
+        assert_eq!(drawn(0.9993, 0.9986, 0.9997).said(), "99.93 +- 0.07 %");
     }
 }
