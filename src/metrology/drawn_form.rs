@@ -24,6 +24,8 @@ pub struct DrawnForm {
 }
 
 enum Way {
+    /// Which stations are the ends.
+    Ends(usize, usize),
     /// An orthonormal basis, and by how much each reading counts, its root.
     LeastSquares(Vec<Vec<f64>>, Vec<f64>),
     MinimumZone(Programme),
@@ -80,13 +82,17 @@ impl DrawnForm {
         }
     }
 
-    /// Straightness by minimum zone along these places.
-    pub fn straight(places: &[Real]) -> Option<Self> {
+    /// Straightness along these places.
+    pub fn straight(places: &[Real], reference: Reference) -> Option<Self> {
         let from = places.first()?;
         let rows = places.iter().map(|place| vec![(place - from).to_f64()]).collect();
         let places = places.to_vec();
-        let exactly = Box::new(move |heights: &[Real]| ordinates(&places, heights, Reference::MinimumZone));
-        Self::new(rows, minimum_zone, exactly)
+        let exactly = Box::new(move |heights: &[Real]| ordinates(&places, heights, reference));
+        match reference {
+            Reference::Ends => Self::new(rows, by_ends, exactly),
+            Reference::LeastSquares => Self::new(rows, least_squares, exactly),
+            Reference::MinimumZone => Self::new(rows, minimum_zone, exactly),
+        }
     }
 
     fn new(rows: Vec<Vec<f64>>, way: impl Fn(&[Vec<f64>]) -> Option<Way>, exactly: Exactly) -> Option<Self> {
@@ -106,7 +112,7 @@ impl DrawnForm {
         self.each(readings, |departures| {
             let (least, most) = ends(departures.iter().copied());
             let middle = match self.way {
-                Way::LeastSquares(..) => 0.0,
+                Way::Ends(..) | Way::LeastSquares(..) => 0.0,
                 Way::MinimumZone(_) | Way::Touching { .. } => 0.5 * (least + most),
             };
             all.iter_mut().zip(departures).for_each(|(all, own)| all.push(own - middle));
@@ -132,17 +138,28 @@ impl DrawnForm {
         (self.exactly)(&readings?).ok().map(|departures| departures.iter().map(Real::to_f64).collect())
     }
 
+    fn off_ends(&self, first: usize, last: usize, readings: &[f64]) -> Option<Vec<f64>> {
+        let at = |of: usize| Some((*self.rows.get(of)?.first()?, *readings.get(of)?));
+        let ((from, low), (to, high)) = (at(first)?, at(last)?);
+        let slope = (high - low) / (to - from);
+        let off = |(row, own): (&Vec<f64>, &f64)| Some(own - low - slope * (row.first()? - from));
+        self.rows.iter().zip(readings).map(off).collect()
+    }
+
     fn of(&self, readings: &[f64], begin: &mut Option<Begin>) -> Option<Vec<f64>> {
         if let Way::LeastSquares(basis, roots) = &self.way {
             let counted: Vec<f64> = readings.iter().zip(roots).map(|(own, root)| own * root).collect();
             return Some(projected(basis, &counted).zip(roots).map(|(own, root)| own / root).collect());
+        }
+        if let Way::Ends(first, last) = self.way {
+            return self.off_ends(first, last, readings);
         }
         // About the middle, so that the digits go to the form.
         let (least, most) = ends(readings.iter().copied());
         let middle = 0.5 * (least + most);
         let about = |sign: f64| readings.iter().map(move |own| sign * (own - middle));
         let slopes = match &self.way {
-            Way::LeastSquares(..) => return None,
+            Way::Ends(..) | Way::LeastSquares(..) => return None,
             Way::MinimumZone(programme) => {
                 let costs: Vec<f64> = about(1.0).chain(about(-1.0)).collect();
                 let mut table = begin.as_ref().map_or_else(|| programme.begin(), |begin| begin.first.clone());
@@ -167,6 +184,14 @@ impl DrawnForm {
         let off = |(row, reading): (&Vec<f64>, &f64)| reading - middle - product(row, &slopes);
         Some(self.rows.iter().zip(readings).map(off).collect())
     }
+}
+
+/// `None` if all stand at one place.
+fn by_ends(rows: &[Vec<f64>]) -> Option<Way> {
+    let place = |at: &usize| rows.get(*at).and_then(|row| row.first()).copied().unwrap_or(0.0);
+    let by_place = |a: &usize, b: &usize| place(a).total_cmp(&place(b));
+    let (first, last) = ((0..rows.len()).min_by(by_place)?, (0..rows.len()).max_by(by_place)?);
+    (place(&first) < place(&last)).then_some(Way::Ends(first, last))
 }
 
 /// The columns of `minimum_zone_plane` and of `roundness`: for the border above and for the one below.
@@ -319,7 +344,7 @@ mod tests {
             }).collect();
             let columns: Vec<Vec<f64>> =
                 (0..places.len()).map(|at| sets.iter().map(|set| set[at] as f64).collect()).collect();
-            let found = DrawnForm::straight(&places).unwrap().ordinates_of_all(&columns).unwrap();
+            let found = DrawnForm::straight(&places, Reference::MinimumZone).unwrap().ordinates_of_all(&columns).unwrap();
             for (at, set) in sets.iter().enumerate() {
                 let width = straightness(&places, &real(set), Reference::MinimumZone).unwrap().to_f64();
                 let own: Vec<f64> = found.iter().map(|station| station[at]).collect();
@@ -341,9 +366,11 @@ mod tests {
                 *place += step;
                 Some(Real::from(*place))
             }).collect();
-            agree(DrawnForm::straight(&places), &sets, |heights| {
-                straightness(&places, heights, Reference::MinimumZone)
-            });
+            for reference in [Reference::Ends, Reference::LeastSquares, Reference::MinimumZone] {
+                agree(DrawnForm::straight(&places, reference), &sets, |heights| {
+                    straightness(&places, heights, reference)
+                });
+            }
         }
     }
 }

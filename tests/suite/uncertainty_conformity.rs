@@ -89,8 +89,8 @@ fn nothing_is_decided_by_the_noise_of_the_draws() {
     let first = even("at most 12.8 um", "10");
     assert!(!known(&first).method.contains("500000 trials"), "{}", known(&first).method);
     // What would decide it is of the same shape: 95 % of an even width reach 0.9 of it, 1.559 u.
-    let finer = even("at most 11 um", "10").notes.join("; ");
-    assert!(finer.contains("an instrument with U of at most 1.2 um would decide it"), "{finer}");
+    let often = even("at most 11 um", "10").notes.join("; ");
+    assert!(often.contains("the mean of 8 such measurements would decide it"), "{often}");
 }
 
 /// Four readings with s^2 = 4/3 and nothing stated: their mean is spread as Student's t with 3 degrees of freedom about it,
@@ -206,7 +206,7 @@ fn a_record_of_draws_is_proved_to_the_last_digit() {
           step A \"A\"\n  read off in um using dial\n    unsigned\n  tolerance off at most 12 um\n",
     );
     let store = MemoryStore::default();
-    walk(&loaded, store.clone(), "Ann Example\n9.2\nsign\n");
+    walk(&loaded, store.clone(), "Ann Example\nD-1\n9.2\nsign\n");
     let lines = lines(&store);
     let proved = |change: &dyn Fn(&mut UncertaintyLine)| {
         let mut events: Vec<(String, Event)> =
@@ -224,6 +224,6 @@ fn a_record_of_draws_is_proved_to_the_last_digit() {
     };
     proved(&|_| {}).unwrap();
     let changed = proved(&|own| own.conformity = "0.96".to_owned()).unwrap_err();
-    assert!(changed.found.contains("the probability of conformity, 0.96"), "{}", changed.found);
+    assert!(changed.found.contains("the probability of conformity, is 0.96"), "{}", changed.found);
     assert!(proved(&|own| own.conformity_from = None).is_err());
 }

@@ -176,3 +176,42 @@ fn draws_and_sensitivities_that_differ_are_told() {
     );
     assert!(rule.notes.iter().any(|note| note.contains("the draws count")), "{:?}", rule.notes);
 }
+
+/// A bed and a turn read at more than a thousand places, all with u = 1 um, in as little time as anything else here. The bed
+/// rises by 10 um a station to its middle and falls again: from its ends it is straight to that one reading less the mean of the
+/// first and the last, so u = sqrt(1 + 1/4 + 1/4), of three readings. Of the turn one reading stands far out and one far in, and the circle
+/// follows each by three in 1,200 at most: u is sqrt 2, less half a hundredth.
+#[test]
+fn a_thousand_readings_that_bend_are_guarded_like_ten() {
+    let of = |over: &str, found: &str, count: i64, value: &dyn Fn(i64) -> i64| {
+        let values: Vec<String> = (0..count).map(|at| value(at).to_string()).collect();
+        rule(&format!(
+            "language 1\nprocedure \"Many\"\ndecide guarded U\ninstrument dial \"Dial\"\n  uncertainty fresh 2 um k 2\n\
+             step A \"A\"\n  read off in um using dial\n    over {over}\n    plus \"out\"\n    minus \"in\"\n\
+             \x20 let found \"Found\" = {found} in um\n    unsigned\n  tolerance found at most 20000 um\n\
+             example \"one\"\n  enter A.off = {}\n",
+            values.join(", ")
+        ))
+    };
+    let bed = of("place 0 mm to 14000 mm by 10 mm", "straightness(off over place by ends)", 1401, &|at| {
+        10 * at.min(1400 - at)
+    });
+    let turn =
+        of("turn 0 deg to 359.7 deg by 0.3 deg", "roundness(off over turn by least_squares)", 1200, &|at| {
+            match at {
+                100 => 5000,
+                700 => -5000,
+                _ => 0,
+            }
+        });
+    let budget = &bed.uncertainty.as_ref().unwrap().budget;
+    assert!(budget[0].contains("off, 3 times"), "{budget:?}");
+    for (found, u) in [(&bed, 1.5f64.sqrt()), (&turn, 2f64.sqrt())] {
+        let own = found.uncertainty.as_ref().unwrap();
+        assert_eq!(found.verdict, "passed");
+        assert!(own.method.starts_with("Monte Carlo"), "{}", own.method);
+        near(number(&own.u) / u, 1.0, 0.08);
+        let by_slopes = own.method.rsplit("u = ").next().unwrap();
+        near(number(by_slopes) / u, 1.0, 0.006);
+    }
+}

@@ -224,6 +224,15 @@ impl Drawn {
         Self { axes: base.axes.clone(), cells: base.cells.iter().map(of).collect() }
     }
 
+    /// The numbers of one component (see `components`).
+    pub fn component(&self, at: usize) -> Option<&[f64]> {
+        match (self.cells.get(at / 2)?, at % 2) {
+            (Each::Number(column) | Each::Arrow(column, _), 0) => Some(column),
+            (Each::Arrow(_, column), 1) => Some(column),
+            _ => None,
+        }
+    }
+
     /// The numbers of one cell.
     pub fn column(&self, at: usize) -> Option<Option<Vec<f64>>> {
         match self.cells.get(at)? {

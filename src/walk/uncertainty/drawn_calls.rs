@@ -77,19 +77,28 @@ impl Block<'_> {
                     of_list(Function::Range, &form)
                 })
             }
-            Function::Straightness if by == Some(By::MinimumZone) => {
+            Function::Straightness => {
                 let places = places_along(first, &positions)?;
-                self.form(first, &positions, &places, DrawnForm::straight)
+                self.form(first, &positions, &places, |places| DrawnForm::straight(places, line_by(by)?))
             }
-            // Midway in the zone the highest stands as far above as the lowest below.
-            Function::Hump | Function::Hollow if by == Some(By::MinimumZone) => {
+            Function::Ordinates | Function::Hump | Function::Hollow if positions.len() == 1 => {
                 let places = places_along(first, &positions)?;
-                let width = self.form(first, &positions, &places, DrawnForm::straight)?;
-                self.map(&width, |width| 0.5 * width)
-            }
-            Function::Ordinates if by == Some(By::MinimumZone) && positions.len() == 1 => {
-                let places = places_along(first, &positions)?;
-                self.departures(first, &positions, &places, DrawnForm::straight)
+                let straight = |places: &[Real]| DrawnForm::straight(places, line_by(by)?);
+                let form = self.departures(first, &positions, &places, straight)?;
+                if function == Function::Ordinates {
+                    return Some(form);
+                }
+                let (axes, groups) = self.read(&form, &positions)?;
+                let of_one = |group: &Placed| {
+                    let zero: Column = vec![0.0; self.trials].into();
+                    let columns: Vec<Column> = group.iter().map(|(_, column)| column.clone()).collect();
+                    Some(Each::Number(match function {
+                        Function::Hump => fold(&[fold(&columns, f64::max)?, zero], f64::max)?,
+                        _ => negated(&fold(&[fold(&columns, f64::min)?, zero], f64::min)?),
+                    }))
+                };
+                let cells = groups.iter().map(of_one).collect::<Option<_>>()?;
+                Some(Rc::new(Drawn { axes, cells }))
             }
             Function::Ordinates if by == Some(By::MinimumZone) => {
                 let laid = Rc::new(numbered(first));
@@ -115,26 +124,6 @@ impl Block<'_> {
             {
                 self.linear(first, |laid| {
                     functions::along_axes(self.evaluator, function, laid, arguments, over, by)
-                })
-            }
-            Function::Straightness | Function::Hump | Function::Hollow => {
-                let reference = match by {
-                    None | Some(By::Ends) => Reference::Ends,
-                    Some(By::LeastSquares) => Reference::LeastSquares,
-                    _ => return None,
-                };
-                let places: Vec<Real> =
-                    places_along(first, &positions)?.into_iter().collect::<Option<_>>()?;
-                let matrix =
-                    matrix(places.len(), |unit| metrology::ordinates(&places, unit, reference).ok())?;
-                self.collapse(first, &positions, |columns| {
-                    let form: Vec<Column> = matrix.iter().map(|row| combined(row, columns)).collect();
-                    let zero: Column = vec![0.0; self.trials].into();
-                    match function {
-                        Function::Straightness => of_list(Function::Range, &form),
-                        Function::Hump => fold(&[fold(&form, f64::max)?, zero], f64::max),
-                        _ => fold(&[fold(&form, f64::min)?, zero], f64::min).map(|it| negated(&it)),
-                    }
                 })
             }
             Function::First | Function::Last | Function::Gain => {
@@ -255,6 +244,15 @@ impl Block<'_> {
             of_list(Function::Range, &taken)?
         };
         Some(Rc::new(Drawn { axes: Vec::new(), cells: vec![Each::Number(found)] }))
+    }
+}
+
+fn line_by(by: Option<By>) -> Option<Reference> {
+    match by {
+        None | Some(By::Ends) => Some(Reference::Ends),
+        Some(By::LeastSquares) => Some(Reference::LeastSquares),
+        Some(By::MinimumZone) => Some(Reference::MinimumZone),
+        _ => None,
     }
 }
 

@@ -62,6 +62,10 @@ pub use propagation::Contribution;
 /// Beyond so many unknowns sensitivities are not worked out one by one.
 const MOST_UNKNOWNS: usize = 4000;
 
+/// Beyond so many, what bends is worked out from its readings in each trial: the linear parts beneath have a sensitivity for
+/// each number of theirs and each unknown.
+const MANY_UNKNOWNS: usize = 500;
+
 /// The coverage factor of every expanded uncertainty here: U = 2u, whatever the degrees of freedom.
 pub const COVERAGE: i64 = 2;
 
@@ -245,7 +249,8 @@ fn work_out(
         return None;
     }
     let (unstated, read) = (sources.is_empty(), sources.are_of_readings());
-    let model = match Model::new(evaluator, &sources, figure, !few) {
+    let readings_only = !few || (!smooth && sources.count() > MANY_UNKNOWNS);
+    let model = match Model::new(evaluator, &sources, figure, readings_only) {
         Ok(model) => model,
         Err(reason) => {
             let cells = (figure.of)(evaluator).cells.iter().map(|_| Err(reason.to_owned())).collect();
@@ -259,7 +264,7 @@ fn work_out(
         // Of roots and the like nothing is exact, and binary numbers are many times as fast.
         let exactly =
             smooth && base.cells.iter().filter_map(Cell::as_number).all(|own| own.exact().is_some());
-        let slopes: Vec<_> = (0..model.movements.len()).map(|at| model.slopes(at, exactly)).collect();
+        let slopes = model.all_slopes(exactly);
         by_draws_only |= effort != Effort::Foreseen && curved::is_curved(&model, &slopes);
         propagated = propagation::propagate(&model, &slopes);
     }

@@ -15,7 +15,7 @@ use crate::walk::off::Off;
 use crate::walk::value::{Cell, Laid, Scalar};
 
 use super::column::add;
-use super::drawn::{Block, Drawn};
+use super::drawn::{Block, Drawn, Each};
 use super::kept::FigureOf;
 use super::lent::Lent;
 use super::linear::{Linear, Root};
@@ -127,6 +127,9 @@ pub struct Model<'m, 'p> {
     pub base: Rc<Laid>,
 }
 
+/// So many movements are taken in the trials of one block.
+const AT_ONCE: usize = 100;
+
 pub const LEAVES_NOTHING: &str = "a reading that is a little off leaves no result";
 
 impl<'m, 'p> Model<'m, 'p> {
@@ -166,19 +169,18 @@ impl<'m, 'p> Model<'m, 'p> {
             parts: parts.collect(),
             base: (figure.of)(evaluator),
         };
-        model.work_out_columns()?;
+        model.work_out_columns(readings_only)?;
         Ok(model)
     }
 
-    fn work_out_columns(&mut self) -> Result<(), &'static str> {
+    fn work_out_columns(&mut self, readings_only: bool) -> Result<(), &'static str> {
         for part in &mut self.parts {
             let number = |component: &Option<&Real>| component.map_or(0.0, Real::to_f64);
             part.binary = components(&part.base).iter().map(number).collect();
         }
-        let readings_only = self
-            .parts
-            .iter()
-            .all(|part| matches!(part.root, Root::Value(id) if is_reading(self.evaluator, id)));
+        let of_reading =
+            |part: &Part<'_>| matches!(part.root, Root::Value(id) if is_reading(self.evaluator, id));
+        let readings_only = readings_only || self.parts.iter().all(of_reading);
         for movement in &self.movements {
             if let (Movement::Fresh(reading, _, at), true) = (movement, readings_only) {
                 for part in &mut self.parts {
@@ -217,6 +219,52 @@ impl<'m, 'p> Model<'m, 'p> {
 
     pub fn is_linear(&self) -> bool {
         self.whole().is_some()
+    }
+
+    /// Of all movements. Of many that are not taken exactly, a hundred at once, as if each were off in trials of its own.
+    pub fn all_slopes(&self, exactly: bool) -> Vec<Slopes> {
+        let count = self.movements.len();
+        let at_once = || self.slopes_at_once().filter(|all| all.len() == count);
+        let many = !exactly && !self.is_linear() && count > AT_ONCE;
+        many.then(at_once)
+            .flatten()
+            .unwrap_or_else(|| (0..count).map(|at| self.slopes(at, exactly)).collect())
+    }
+
+    fn slopes_at_once(&self) -> Option<Vec<Slopes>> {
+        let steps: Vec<f64> =
+            self.movements.iter().map(|own| power_of_ten(&own.variance(), -3).to_f64()).collect();
+        let mut all = Vec::with_capacity(steps.len());
+        for (number, some) in steps.chunks(AT_ONCE).enumerate() {
+            let mut amounts = vec![vec![0.0; 2 * some.len()]; steps.len()];
+            for (place, (amounts, step)) in amounts.iter_mut().skip(number * AT_ONCE).zip(some).enumerate() {
+                amounts.iter_mut().skip(2 * place).zip([*step, -step]).for_each(|(own, off)| *own = off);
+            }
+            let drawn = self.drawn(&amounts, 2 * some.len())?;
+            all.extend(some.iter().enumerate().map(|(place, step)| self.slopes_in(&drawn, 2 * place, *step)));
+        }
+        Some(all)
+    }
+
+    /// Of one movement, from the trial in which it is up and the one behind it, in which it is down.
+    fn slopes_in(&self, drawn: &Drawn, trial: usize, step: f64) -> Slopes {
+        let base = components(&self.base);
+        let of = |at: usize| {
+            let base = (*base.get(at)?)?;
+            let Some((up, down)) = drawn.component(at).and_then(|own| own.get(trial).zip(own.get(trial + 1)))
+            else {
+                // The same in all trials, or no number any more.
+                let same = drawn
+                    .cells
+                    .get(at / 2)
+                    .is_some_and(|each| matches!(each, Each::Same(cell) if cell.is_known()));
+                return (!same).then_some((at, None));
+            };
+            let noise = 1e-14 * up.abs().max(base.to_f64().abs());
+            let slope = ((up - down).abs() > noise).then(|| binary((up - down) / (2.0 * step)))?;
+            Some((at, Some(slope)))
+        };
+        (0..base.len()).filter_map(of).collect()
     }
 
     /// `exactly`: exact where the readings are, else in binary numbers.
