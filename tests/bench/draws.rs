@@ -47,9 +47,12 @@ fn main() {
         }
         CircleReference::ALL.into_iter().for_each(|reference| points(reference, stations));
         let along: Vec<Real> = (0..stations).map(Real::from).collect();
-        line("straight, MinimumZone", &DrawnForm::straight(&along).unwrap(), stations, |own| {
-            straightness(&along, own, Reference::MinimumZone).unwrap()
-        });
+        line(
+            "straight, MinimumZone",
+            &DrawnForm::straight(&along, Reference::MinimumZone).unwrap(),
+            stations,
+            |own| straightness(&along, own, Reference::MinimumZone).unwrap(),
+        );
     }
 }
 
