@@ -55,7 +55,7 @@ fn walked<'a>(examined: &'a Examined, path: &Path) -> Result<Walked<'a>, Failure
     Ok(Walked {
         file: file_name(path),
         end: examined.record.end.to_string(),
-        warnings: crate::report::warnings(&report, &proof),
+        warnings: crate::report::warnings_of_figures(&report, &proof),
         walk: walk_of(examined, machine),
         report,
         machine,

@@ -43,7 +43,7 @@ pub fn run(arguments: &args::Judge, out: &mut dyn Write) -> Result<Status, Failu
         warnings: other_title(&was, &is)
             .into_iter()
             .chain(untried)
-            .chain(crate::report::warnings(&report, &proof))
+            .chain(crate::report::warnings_of_figures(&report, &proof))
             .collect(),
         recorded: was,
         under: is,

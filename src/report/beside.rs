@@ -10,14 +10,14 @@ use crate::walk::machine::Machine;
 use super::build::Builder;
 use super::labels::plain;
 use super::model::{AmendmentLine, DefectLine, InstrumentLine, Move};
-use super::said::when;
+use super::said::{file_name, when};
 
 impl DefectLine {
     /// `photo drain.jpg, SHA-256 ...`; a picture that an example names has no digest.
     pub fn photo_in_words(&self) -> Option<String> {
         self.photo.as_ref().map(|(file, sha256)| match sha256.is_empty() {
-            true => format!("photo {file}"),
-            false => format!("photo {file}, SHA-256 {sha256}"),
+            true => format!("photo {}", file_name(file)),
+            false => format!("photo {}, SHA-256 {sha256}", file_name(file)),
         })
     }
 }

@@ -88,6 +88,7 @@ impl Builder<'_> {
         self.report.decision = uncertainty::wording::decided(&program.decision, program.by_draws);
         self.report.scope = program.scope.iter().map(plain).collect();
         self.report.basis = program.basis.iter().map(plain).collect();
+        self.report.parties = program.parties.iter().map(|it| (it.name.clone(), plain(&it.who))).collect();
         for step in &program.steps {
             self.step(&step.name);
         }
@@ -488,6 +489,7 @@ impl Builder<'_> {
         }
         self.report.rows = rows;
         super::papers::fill(&mut self.report, lines);
+        super::temperatures::fill(&mut self.report, lines);
         super::effects::fill(&mut self.report.moves, lines, self.labels, machine);
         let is_untouched = |part: &StepPart| part.tries.is_empty() && part.remarks.is_empty();
         let untouched = self.report.steps.extract_if(.., |part| is_untouched(part));

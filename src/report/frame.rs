@@ -22,6 +22,11 @@ pub(super) fn page(title: &str, styles: &[&str], body: &Markup) -> String {
     markup.into_string()
 }
 
+/// A warning for the head of a page: the words of it that stand in capitals, else its beginning.
+pub(super) fn in_short(warning: &str) -> &str {
+    super::summary::capitals(warning).or_else(|| warning.split([':', '.']).next()).unwrap_or_default()
+}
+
 /// The running lines of a printed page.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Running<'a> {
@@ -64,6 +69,13 @@ fn css_string(text: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn the_head_of_a_page_says_what_is_wrong_and_not_the_name_of_a_file() {
+        assert_eq!(in_short("walk.record.jsonl: REHEARSAL: nothing was measured."), "REHEARSAL");
+        assert_eq!(in_short("NOT SIGNED: anybody could have written this."), "NOT SIGNED");
+        assert_eq!(in_short("worked examples of x.bedway do not come out"), "worked examples of x");
+    }
 
     #[test]
     fn no_title_ends_the_rules_of_the_page() {

@@ -31,6 +31,7 @@ mod said;
 pub mod sheet;
 mod sides;
 mod summary;
+mod temperatures;
 mod text;
 pub mod trend;
 pub mod under;
@@ -39,9 +40,10 @@ pub use build::build;
 pub use labels::{Labels, method, plain, rounded};
 pub use model::{
     AxisPart, Closed, DefectLine, Effect, EntryLine, FactLine, Held, InstrumentLine, Kept, Move, Proof,
-    Readings, Report, ResultPart, Row, SignatureLine, StationPart, StepPart, Struck, StruckPart, Try,
+    Readings, Report, ResultPart, Row, SignatureLine, StationPart, StepPart, Struck, StruckPart, Temperature,
+    Try,
 };
 pub use page::{clean, columns, cut, padded, width_of, wrapped};
 pub use said::{answer_text, file_name, when};
-pub use summary::{exceptions, is_well, left_out, loud, state, warnings};
+pub use summary::{exceptions, is_well, left_out, loud, state, warnings, warnings_of_figures};
 pub use text::render;

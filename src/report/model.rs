@@ -28,6 +28,10 @@ pub struct Report {
     pub paper: Option<Paper>,
     pub closed: Option<Closed>,
     pub people: Vec<(String, String)>,
+    /// What the procedure says of each party.
+    pub parties: Vec<(String, String)>,
+    /// What the temperature was meanwhile, as far as it was measured.
+    pub temperatures: Vec<Temperature>,
     /// Facts: what was asked and what was answered.
     pub machine: Vec<FactLine>,
     pub rows: Vec<Row>,
@@ -96,6 +100,21 @@ pub struct FactLine {
     pub answer: Answer,
     /// Values struck out, oldest first.
     pub struck: Vec<Struck>,
+}
+
+/// What was read of one temperature.
+#[derive(Clone, Debug, Serialize)]
+pub struct Temperature {
+    /// None of the room and of facts.
+    pub step: Option<String>,
+    pub what: String,
+    pub unit: String,
+    pub least: String,
+    pub greatest: String,
+    pub readings: usize,
+    /// When the first and the last was read.
+    pub from: String,
+    pub to: String,
 }
 
 /// A value held against its limit, as it stands on the record.

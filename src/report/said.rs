@@ -2,7 +2,9 @@
 
 use super::digits;
 use super::labels::{band, direction, method, rounded, shown};
-use super::model::{EntryLine, FactLine, Held, Move, Paper, Report, SignatureLine, Struck, StruckPart, Try};
+use super::model::{
+    EntryLine, FactLine, Held, Move, Paper, Report, SignatureLine, StepPart, Struck, StruckPart, Try,
+};
 use super::summary::loud;
 use crate::quantity::{Real, parse_exact, significant};
 use crate::walk::called::written;
@@ -196,6 +198,11 @@ impl SignatureLine {
 }
 
 impl Report {
+    /// The pictures that readings name, with the digest by which each can be told from any other: `L49 plate.jpg`.
+    pub fn pictures(&self) -> Vec<(String, &str)> {
+        self.steps.iter().flat_map(pictures_of).collect()
+    }
+
     /// When it was walked; of what stood on paper first, when it was read.
     pub fn walked_said(&self) -> String {
         let typed = format!("{} to {}", when(&self.opened), when(&self.last));
@@ -226,8 +233,7 @@ impl EntryLine {
     pub fn value(&self) -> String {
         match (&self.answer, &self.reason) {
             (_, Some(reason)) => format!("not read ({reason})"),
-            (Some(answer), None) if self.choice => spoken(&answer_text(answer)),
-            (Some(answer), None) => answer_text(answer),
+            (Some(answer), None) => entered(answer, self.choice),
             (None, None) => "not read".to_owned(),
         }
     }
@@ -285,8 +291,7 @@ impl Try {
 impl Struck {
     pub fn value(&self) -> String {
         match (&self.was, &self.not_read) {
-            (Some(answer), _) if self.choice => spoken(&answer_text(answer)),
-            (Some(answer), _) => answer_text(answer),
+            (Some(answer), _) => entered(answer, self.choice),
             (None, Some(reason)) => format!("not read ({reason})"),
             (None, None) => "not read".to_owned(),
         }
@@ -310,6 +315,26 @@ fn to_three_figures(said: &str) -> String {
         None => said.to_owned(),
     };
     said.split("; ").map(one).collect::<Vec<_>>().join("; ")
+}
+
+fn pictures_of(part: &StepPart) -> Vec<(String, &str)> {
+    let sets = part.tries.iter().flat_map(|attempt| &attempt.readings);
+    let answers = sets
+        .flat_map(|set| &set.entries)
+        .flat_map(|entry| entry.struck.iter().filter_map(|struck| struck.was.as_ref()).chain(&entry.answer));
+    let named = answers.filter_map(|answer| {
+        Some((format!("{} {}", part.name, file_name(&answer.value)), answer.sha256.as_deref()?))
+    });
+    named.collect()
+}
+
+/// What was entered, a picture by the name of its file.
+fn entered(answer: &Answer, choice: bool) -> String {
+    match (&answer.sha256, choice) {
+        (Some(_), _) => file_name(&answer.value),
+        (None, true) => spoken(&answer_text(answer)),
+        (None, false) => answer_text(answer),
+    }
 }
 
 /// What was answered: the figures that were typed, in the unit they were typed in.

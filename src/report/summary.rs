@@ -24,6 +24,12 @@ pub fn warnings(report: &Report, proof: &Proof) -> Vec<String> {
     said
 }
 
+/// What stands above all else where only the figures of a record are shown: what became known of it later as well.
+pub fn warnings_of_figures(report: &Report, proof: &Proof) -> Vec<String> {
+    let later = report.amendments.iter().map(|it| format!("ADDED AFTER THE SIGNING: {}", it.said()));
+    warnings(report, proof).into_iter().chain(later).collect()
+}
+
 /// Exceptions, what is open or stale, and what was not tested.
 pub fn exceptions(report: &Report, proof: &Proof) -> Vec<String> {
     let mut said = Vec::new();
@@ -68,6 +74,13 @@ pub fn exceptions(report: &Report, proof: &Proof) -> Vec<String> {
     let known = if said.is_empty() { "What they are" } else { "Whether that is all" };
     said.extend(proof.untold.iter().map(|why| format!("{known} is not known: {why}.")));
     said
+}
+
+/// The words of a warning that stand in capitals: `NOT SIGNED`.
+pub fn capitals(warning: &str) -> Option<&str> {
+    let is_loud =
+        |part: &&str| part.len() > 3 && part.chars().all(|it| it.is_uppercase() || " ;".contains(it));
+    warning.split([':', '.']).map(str::trim).find(is_loud)
 }
 
 /// Where a step stands at the end.

@@ -64,7 +64,7 @@ fn machine(page: &mut Page, report: &Report) {
         report.machine.iter().map(|fact| (fact.label.clone(), fact.said())).collect();
     page.pairs(&facts);
     let people: Vec<(String, String)> =
-        report.people.iter().map(|(role, name)| (role.clone(), name.clone())).collect();
+        report.people.iter().map(|(role, name)| (report.role_said(role), name.clone())).collect();
     if !people.is_empty() {
         page.heading("People");
         page.pairs(&people);
@@ -76,10 +76,9 @@ fn conditions(page: &mut Page, report: &Report) {
         part.conditions.iter().map(|text| format!("{}: {text}", part.name)).collect::<Vec<_>>()
     };
     let steps: Vec<String> = report.steps.iter().flat_map(stated).collect();
-    if report.scope.is_empty() && report.basis.is_empty() && steps.is_empty() {
-        return;
+    if !(report.scope.is_empty() && report.basis.is_empty() && steps.is_empty()) {
+        page.heading("Scope and conditions");
     }
-    page.heading("Scope and conditions");
     for text in &report.scope {
         page.wrap(text, "  ", "  ");
     }
@@ -87,6 +86,8 @@ fn conditions(page: &mut Page, report: &Report) {
         page.wrap(&format!("Basis: {text}"), "  ", "    ");
     }
     page.items(&steps);
+    page.heading("Temperatures, as measured");
+    page.items(&report.temperatures_said());
 }
 
 fn exceptions(page: &mut Page, report: &Report, proof: &Proof) {
@@ -357,6 +358,10 @@ fn procedure(page: &mut Page, report: &Report, proof: &Proof) {
     }
     page.wrap(&format!("record {}, SHA-256 of its end", proof.record), "  ", "    ");
     page.line(&format!("    {}", proof.end));
+    for (picture, digest) in report.pictures() {
+        page.wrap(&format!("picture {picture}, SHA-256"), "  ", "    ");
+        page.line(&format!("    {digest}"));
+    }
     page.wrap(&format!("written by bedway {}", report.program), "  ", "    ");
 }
 

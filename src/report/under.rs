@@ -3,9 +3,9 @@
 
 use super::model::Report;
 use super::page::{Page, clean};
-use super::said::when;
+use super::said::{file_name, when};
 use super::sides::{Figure, Side, Tries};
-use super::summary::{left_out, loud};
+use super::summary::{capitals, left_out, loud};
 use crate::check::program::StepId;
 use crate::walk::carry::{Carried, Remarks};
 use crate::walk::machine::Machine;
@@ -106,9 +106,12 @@ pub fn under(of: &Of, recorded: &Machine, carried: &Carried) -> Under {
             rows.push(Row { step, title, what, recorded, under, turns, since, since_under });
         }
     }
+    // What is wrong with the record itself stands in the first line as well.
+    let known = of.warnings.iter().filter_map(|warning| capitals(warning));
+    let known: String = known.map(|words| format!("; {words}")).collect();
     let mut warnings = vec![format!(
-        "NOT THE SIGNED VERDICT: what another revision of the procedure says of the entries of {}. The record is not \
-         altered.",
+        "NOT THE SIGNED VERDICT{known}: what another revision of the procedure says of the entries of {}. The record is \
+         not altered.",
         of.file
     )];
     warnings.extend(of.warnings.iter().cloned());
@@ -269,7 +272,7 @@ pub fn walk(title: &crate::check::program::Program, file: &str, sha256: &str, ve
     Walk {
         title: title.title.clone(),
         revision: title.revision.clone(),
-        file: file.to_owned(),
+        file: file_name(file),
         sha256: sha256.to_owned(),
         decision: crate::walk::uncertainty::wording::rule(&title.decision),
         verdict: verdict.to_owned(),

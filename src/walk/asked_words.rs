@@ -120,22 +120,24 @@ pub fn question(program: &Program, value: ValueId) -> Option<String> {
     of(program, &program.values.get(value.0)?.label)
 }
 
-/// The words of a question, what it puts in by its name in brackets, as on a printed sheet: `Dial at [place]`. None where
-/// there are no words.
+/// What a question puts in, which differs from station to station.
+const GAP: &str = "\u{2026}";
+
+/// The words of a question with a gap where it puts something in, since they stand over all its stations:
+/// `Dial at \u{2026}`. None where there are no words.
 pub fn of(program: &Program, label: &Text) -> Option<String> {
     let mut said = String::new();
-    let mut axes: Vec<String> = Vec::new();
+    let mut axes: Vec<&str> = vec![GAP];
+    let mut counted = false;
     for part in &label.parts {
         match part {
             Part::Plain(text) => said.push_str(text),
             Part::Value(expr, _) => {
-                let name = match expr.node {
-                    Node::CurrentStation(axis) => &program.axes.get(axis.0)?.name,
-                    Node::Value(id) => &program.values.get(id.0)?.name,
-                    _ => continue,
-                };
-                said.push_str(&format!("[{name}]"));
-                axes.extend([format!("[{name}]"), name.clone()]);
+                if let Node::CurrentStation(axis) = expr.node {
+                    axes.extend(program.axes.get(axis.0).map(|axis| axis.name.as_str()));
+                    counted = axes.last() == Some(&"repeat");
+                }
+                said.push_str(GAP);
             }
         }
     }
@@ -148,11 +150,23 @@ pub fn of(program: &Program, label: &Text) -> Option<String> {
         }
     }
     let mut said = said.trim_end_matches([',', ':']);
-    // "Level of the bed, [direction]" of all directions is the level of the bed, "Gap, foot [foot]" the gap.
+    // "Level of the bed, {direction}" of all directions is the level of the bed, "Gap, foot {foot}" the gap, and "Time to
+    // rest, stop {repeat}" the time.
+    let counts = |part: &str| counted && part.split_once(' ').is_some_and(|(_, last)| last == GAP);
     while let Some((before, last)) = said.rsplit_once(", ")
-        && last.split(' ').all(|word| axes.iter().any(|axis| axis == word))
+        && (counts(last) || last.split(' ').all(|word| axes.contains(&word)))
     {
         said = before;
     }
-    (!said.is_empty()).then(|| super::wording::spoken(said))
+    (!said.is_empty()).then(|| super::wording::spoken(without_place(said)))
+}
+
+/// "Diameter of the collar at {place}" of all places is the diameter of the collar.
+fn without_place(said: &str) -> &str {
+    let Some(before) = said.strip_suffix(GAP).map(str::trim_end).filter(|it| !it.contains(GAP)) else {
+        return said;
+    };
+    let before = before.strip_suffix(" the").unwrap_or(before);
+    let words = [" at", " of", " on", " in", " over"];
+    words.iter().find_map(|word| before.strip_suffix(word)).unwrap_or(said)
 }

@@ -28,6 +28,11 @@ pub struct Room {
     pub line: u64,
 }
 
+/// Whether a reading, a fact or a station of this name gives the temperature of the room.
+pub fn is_room(name: &str) -> bool {
+    NAMES.contains(&name.to_lowercase().as_str())
+}
+
 fn asked() -> Asked<'static> {
     let kind = &Kind::Point;
     Asked { kind, unit: Some(Unit::DegC), not_read_allowed: false, open_ended_allowed: false }
@@ -58,7 +63,6 @@ impl Fold<'_> {
     /// As a reading of a series or an observation of the room gives it.
     pub(super) fn room_read(&mut self, value: ValueId, stations: &[String], cell: &Cell) {
         let Some(definition) = self.program.values.get(value.0) else { return };
-        let is_room = |name: &str| NAMES.contains(&name.to_lowercase().as_str());
         if definition.kind == Kind::Point
             && (is_room(&definition.name) || stations.iter().any(|station| is_room(station)))
         {

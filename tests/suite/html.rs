@@ -234,6 +234,7 @@ fn the_order_is_the_customers_then_the_inspectors() {
         [
             "Verdict",
             "The machine",
+            "Scope and conditions",
             "Exceptions, and what was not tested",
             "Tests",
             "What was altered, and what it did",

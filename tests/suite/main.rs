@@ -41,6 +41,7 @@ mod pages;
 mod picture;
 mod pty;
 mod put_right;
+mod readable;
 mod record;
 mod record_faults;
 mod reference;

@@ -52,7 +52,30 @@ fn a_damaged_or_unsigned_record_says_so_in_the_first_line_of_each_form() {
         &["judge", "spoilt.record.jsonl", "--under", "drill.bedway"],
     ] {
         let (status, said) = folder.run(arguments);
-        assert_eq!(status, 5, "{said}");
+        assert!(status == 5 && said.lines().next().unwrap().contains("DAMAGED"), "{said}");
+    }
+    let (_, said) = folder.run(&["judge", record, "--under", "drill.bedway"]);
+    assert!(said.starts_with("*** NOT THE SIGNED VERDICT; NOT SIGNED:"), "{said}");
+}
+
+#[test]
+fn what_was_added_after_the_signing_is_told_where_its_figures_are_used() {
+    let folder = Folder::new();
+    let record = folder.signed();
+    let as_operator = "Ann Example, operator";
+    let (status, said) = folder.run(&["amend", record, "The bar was found bent", "--as", as_operator]);
+    assert_eq!(status, 0, "{said}");
+    std::fs::copy(folder.path(record), folder.path("later.record.jsonl")).unwrap();
+    for arguments in
+        [&["compare", record, "later.record.jsonl"][..], &["judge", record, "--under", "drill.bedway"]]
+    {
+        for form in FORMS {
+            let (status, said) = folder.run(&[arguments, &[form]].concat());
+            let said = said.split_whitespace().collect::<Vec<_>>().join(" ");
+            let at = said.find("ADDED AFTER THE SIGNING");
+            assert!(status == 0 && at.is_some_and(|at| at < 300), "{form}: {said}");
+            assert!(said.contains("The bar was found bent"), "{form}: {said}");
+        }
     }
 }
 

@@ -252,6 +252,7 @@ fn what_proves_nothing_is_left_out_and_named() {
     assert_eq!(said.matches("passed").count(), 2, "{said}");
     let (_, said) = shelf.run(&["--unsigned"]);
     assert!(said.contains("accepted, NOT SIGNED"), "{said}");
+    assert!(said.starts_with("*** NOT SIGNED: 1 of"), "the first line says so too: {said}");
 }
 
 #[test]
@@ -328,4 +329,23 @@ fn the_kinds_that_are_looked_for_are_kinds_of_entries() {
     for kind in KINDS {
         assert!(known.contains(&format!("`{kind}`")), "{kind}: {known}");
     }
+}
+
+#[test]
+fn what_was_added_after_the_signing_stands_with_the_visit_and_its_figures() {
+    let shelf = Shelf::new();
+    shelf.year(1, "0.01");
+    shelf.year(0, "0.02");
+    let amend = ["amend", "shelf/1.record.jsonl", "The bar was found bent", "--as", "Ann Example, operator"];
+    let (status, said) = shelf.0.run(&amend);
+    assert_eq!(status, 0, "{said}");
+    let (_, said) = shelf.run(&[]);
+    assert!(said.contains("Added after the signing") && said.contains("The bar was found bent"), "{said}");
+    assert_eq!(shelf.run(&["--html", "out.html"]).0, 0);
+    let page = std::fs::read_to_string(shelf.0.path("out.html")).unwrap();
+    assert!(page.contains("The bar was found bent"), "{page}");
+    assert_eq!(faults(&page), Vec::<String>::new());
+    let remarks: Vec<bool> =
+        shelf.table().iter().map(|row| cell(row, "remarks").contains("added to after")).collect();
+    assert_eq!(remarks, [true, true, false, false]);
 }

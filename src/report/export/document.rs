@@ -28,6 +28,8 @@ pub struct Document {
     pub machine: Vec<Fact>,
     /// Who took part, and as what.
     pub people: Vec<Person>,
+    /// What the temperature was meanwhile: the room first, whatever gave it, then each reading of a temperature.
+    pub temperatures: Vec<Temperature>,
     /// What it was read with, as it was said at the bench.
     pub instruments: Vec<Instrument>,
     /// The steps of the procedure of which something is on the record.
@@ -63,6 +65,28 @@ pub struct Amendment {
     /// The party that signed it.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub party: Option<String>,
+}
+
+#[derive(Debug, Serialize, JsonSchema)]
+#[schemars(deny_unknown_fields)]
+pub struct Temperature {
+    /// Absent of the room and of facts.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub step: Option<String>,
+    /// `Room`, or what was asked, with the place behind it where there are few.
+    pub what: String,
+    /// Of both values.
+    pub unit: String,
+    /// The lowest that was read.
+    pub least: String,
+    /// The highest that was read.
+    pub greatest: String,
+    /// How many.
+    pub readings: usize,
+    /// When the first was read.
+    pub from: String,
+    /// When the last was read.
+    pub to: String,
 }
 
 #[derive(Debug, Serialize, JsonSchema)]

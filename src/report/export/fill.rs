@@ -46,6 +46,7 @@ pub fn document(report: &Report, proof: &Proof) -> Document {
         },
         machine: report.machine.iter().map(fact).collect(),
         people: report.people.iter().map(person).collect(),
+        temperatures: report.temperatures.iter().map(temperature).collect(),
         instruments: report.instruments.iter().map(instrument).collect(),
         tests: report.steps.iter().map(|part| test(part, report, proof)).collect(),
         crosschecks: proof.crosschecks.clone(),
@@ -57,6 +58,11 @@ pub fn document(report: &Report, proof: &Proof) -> Document {
         signatures: signatures(report, proof),
         still_to_sign: proof.missing.clone(),
     }
+}
+
+fn temperature(it: &model::Temperature) -> Temperature {
+    let model::Temperature { step, what, unit, least, greatest, readings, from, to } = it.clone();
+    Temperature { step, what, unit, least, greatest, readings, from, to }
 }
 
 fn amendment(it: &AmendmentLine) -> Amendment {

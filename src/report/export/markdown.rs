@@ -112,7 +112,13 @@ pub fn report(report: &Report, proof: &Proof) -> String {
     page.table(&["asked", "answered"], &facts.collect::<Vec<_>>());
     if !report.people.is_empty() {
         page.heading(2, "People");
-        page.items(&report.people.iter().map(|(role, name)| format!("{role}: {name}")).collect::<Vec<_>>());
+        page.items(
+            &report
+                .people
+                .iter()
+                .map(|(role, name)| format!("{}: {name}", report.role_said(role)))
+                .collect::<Vec<_>>(),
+        );
     }
     page.heading(2, "Scope and conditions");
     let basis = report.basis.iter().map(|text| format!("Basis: {text}"));
@@ -121,6 +127,8 @@ pub fn report(report: &Report, proof: &Proof) -> String {
         .iter()
         .flat_map(|part| part.conditions.iter().map(|text| format!("{}: {text}", part.name)));
     page.items(&report.scope.iter().cloned().chain(basis).chain(conditions).collect::<Vec<_>>());
+    page.heading(2, "Temperatures, as measured");
+    page.items(&report.temperatures_said());
     page.heading(2, "Exceptions, and what was not tested");
     match exceptions(report, proof).as_slice() {
         [] => page.paragraph("none"),
@@ -176,7 +184,9 @@ pub fn report(report: &Report, proof: &Proof) -> String {
     let previous =
         report.previous.iter().map(|digest| format!("the record before this one, SHA-256 {digest}"));
     let own = format!("record {}, SHA-256 of its end {}", proof.record, proof.end);
-    page.items(&files.chain(previous).chain([own]).collect::<Vec<_>>());
+    let pictures = report.pictures();
+    let pictures = pictures.iter().map(|(picture, digest)| format!("picture {picture}, SHA-256 {digest}"));
+    page.items(&files.chain(previous).chain([own]).chain(pictures).collect::<Vec<_>>());
     page.heading(2, "Signatures");
     signatures(&mut page, report, proof);
     page.paragraph(

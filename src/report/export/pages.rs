@@ -127,6 +127,18 @@ fn digests(page: &mut impl Blocks, of: [(&str, &Walk); 2]) {
     page.items(&of.map(said));
 }
 
+/// The title of a test once, then its name alone: its rows are read as one.
+fn named<'r>(rows: impl Iterator<Item = (&'r str, &'r str, Vec<String>)>) -> Vec<Vec<String>> {
+    let mut before = "";
+    let mut named = Vec::new();
+    for (step, title, mut cells) in rows {
+        cells.insert(0, if step == before { step } else { title }.to_owned());
+        before = step;
+        named.push(cells);
+    }
+    named
+}
+
 /// A record under another revision, as Markdown.
 pub fn under_page(found: &Under) -> String {
     let mut page = Markdown::default();
@@ -164,15 +176,15 @@ fn under_blocks(page: &mut impl Blocks, found: &Under) {
     for (heading, turns) in [("Verdicts that turn", true), ("All others", false)] {
         page.heading(2, heading);
         let rows = found.rows.iter().filter(|row| row.turns == turns).map(|row| {
-            let mut cells = vec![row.title.clone(), row.what.clone()];
+            let mut cells = vec![row.what.clone()];
             for tries in [&row.recorded, &row.under] {
                 let left =
                     if tries.left.is_none() { "as found".to_owned() } else { told(tries.left.as_ref()) };
                 cells.extend([told(tries.found.as_ref()), left, limit(tries.last())]);
             }
-            cells
+            (row.step.as_str(), row.title.as_str(), cells)
         });
-        let rows: Vec<Vec<String>> = rows.collect();
+        let rows = named(rows);
         if rows.is_empty() {
             page.paragraph("none");
         }
@@ -252,17 +264,17 @@ fn comparison_blocks(page: &mut impl Blocks, found: &Comparison) {
         let rows = found.rows.iter().filter(|row| row.between.kind == kind).map(|row| {
             let left =
                 if row.new.left.is_none() { "as found".to_owned() } else { told(row.new.left.as_ref()) };
-            vec![
-                row.title.clone(),
+            let cells = vec![
                 row.what.clone(),
                 told(row.old.last()),
                 told(row.new.found.as_ref()),
                 left,
                 crate::report::compare::changed(&row.between),
                 row.work.as_ref().map(crate::report::compare::changed).unwrap_or_default(),
-            ]
+            ];
+            (row.step.as_str(), row.title.as_str(), cells)
         });
-        let rows: Vec<Vec<String>> = rows.collect();
+        let rows = named(rows);
         if rows.is_empty() {
             continue;
         }

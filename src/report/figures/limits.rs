@@ -10,8 +10,8 @@ use crate::walk::uncertainty::wording::Chance;
 use super::walked::{ends, number};
 use super::{Figure, guard};
 
-/// More rows than this do not go on one page.
-const MOST_ROWS: usize = 26;
+/// A drawing stays whole on a printed page: more rows than this would often leave much of one empty.
+const MOST_ROWS: usize = 15;
 
 pub(super) fn of_step(part: &StepPart) -> Vec<Figure> {
     let tries: Vec<&Try> = part.tries.iter().filter(|it| it.state.is_some()).collect();
@@ -140,8 +140,8 @@ pub fn overview(report: &Report, states: &[(String, String)]) -> Vec<Figure> {
             (!strip.dots.is_empty()).then_some((strip, said))
         })
         .collect();
-    let parts = rows.chunks(MOST_ROWS).enumerate();
-    let of = rows.len().div_ceil(MOST_ROWS);
+    let of = rows.len().div_ceil(MOST_ROWS).max(1);
+    let parts = rows.chunks(rows.len().div_ceil(of).max(1)).enumerate();
     parts
         .map(|(part, rows)| {
             let not_well = rows.iter().filter(|(strip, _)| !crate::report::summary::is_well(&strip.said));

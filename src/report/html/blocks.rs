@@ -20,8 +20,7 @@ pub struct Plain {
 impl Plain {
     /// The whole page; `foot` stands at the foot of each printed page.
     pub fn into_page(self, foot: &str) -> String {
-        let warning =
-            self.warnings.first().and_then(|words| words.split([':', '.']).next()).unwrap_or_default();
+        let warning = self.warnings.first().map(|words| frame::in_short(words)).unwrap_or_default();
         let left = cut(&self.title, 60);
         let running = Running { left: &left, right: warning, foot }.style();
         let body = html! {

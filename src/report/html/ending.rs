@@ -59,6 +59,9 @@ pub(super) fn procedure(page: &Page<'_>) -> Markup {
                 dt { "The record before this one" } dd { "SHA-256 " span.digest { (said(previous)) } }
             }
             dt { "Record" } dd { (said(&proof.record)) br; "SHA-256 of its end " span.digest { (said(&proof.end)) } }
+            @for (picture, digest) in report.pictures() {
+                dt { "Picture" } dd { (said(&picture)) br; "SHA-256 " span.digest { (said(digest)) } }
+            }
             dt { "Written by" } dd { "bedway " (said(&report.program)) }
         }
         @for (name, text) in texts {

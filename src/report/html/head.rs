@@ -51,7 +51,7 @@ pub(super) fn machine(report: &Report) -> Markup {
             }
             @if !report.people.is_empty() {
                 h3 { "People" }
-                dl { @for (role, name) in &report.people { dt dir="auto" { (said(role)) } dd dir="auto" { (said(name)) } } }
+                dl { @for (role, name) in &report.people { dt dir="auto" { (said(&report.role_said(role))) } dd dir="auto" { (said(name)) } } }
             }
         },
     )
@@ -60,9 +60,6 @@ pub(super) fn machine(report: &Report) -> Markup {
 pub(super) fn conditions(report: &Report) -> Markup {
     let stated = report.steps.iter().flat_map(|part| part.conditions.iter().map(move |text| (part, text)));
     let stated: Vec<_> = stated.collect();
-    if report.scope.is_empty() && report.basis.is_empty() && stated.is_empty() {
-        return html! {};
-    }
     section(
         "conditions",
         "Scope and conditions",
@@ -74,6 +71,8 @@ pub(super) fn conditions(report: &Report) -> Markup {
                     ul { @for (part, text) in &stated { li dir="auto" { (said(&part.name)) ": " (said(text)) } } }
                 }
             }
+            h3 { "Temperatures, as measured" }
+            ul { @for text in report.temperatures_said() { li dir="auto" { (said(&text)) } } }
         },
     )
 }

@@ -159,7 +159,7 @@ fn machine_name(report: &Report) -> String {
 /// The running lines of a printed page: machine, what the record is not, its digest, the number of the page.
 fn running(report: &Report, proof: &Proof, name: &str, first: &[String]) -> String {
     let name = if name.is_empty() { super::page::cut(&report.title, 60) } else { name.to_owned() };
-    let warning = first.first().and_then(|words| words.split([':', '.']).next()).unwrap_or_default();
+    let warning = first.first().map(|words| frame::in_short(words)).unwrap_or_default();
     let foot = format!("record SHA-256 {}", proof.end);
     Running { left: &name, right: warning, foot: &foot }.style()
 }

@@ -131,8 +131,11 @@ fn several(part: &ResultPart) -> Markup {
 fn result(part: &ResultPart, values: &Laid, id: &str, number: u32) -> Markup {
     let name = format!("r-{id}-{number}-{}", id_of(&part.line.name));
     let cell = |cell: &results::Cell| {
+        // An arrow has its direction beneath its size: several do not fit side by side otherwise.
+        let (value, beneath) = cell.value.split_once(", ").unwrap_or((&cell.value, ""));
         let content = html! {
-            (said(&cell.value))
+            (said(value))
+            @if !beneath.is_empty() { small { (said(beneath)) } }
             @if let Some(own) = &cell.expanded { small { "U " (said(own)) } }
         };
         (cell.place.clone(), content)

@@ -75,7 +75,7 @@ fn table(name: &str, rows: &[&Row], report: &Report, proof: &Proof) -> Markup {
                             }
                             @if measured {
                                 @let last = row.left.as_ref().or(row.found.as_ref());
-                                td role="cell" data-head="Limit" { @if let Some(last) = last { (said(&last.limit())) } }
+                                td role="cell" data-head="Limit" { @if let Some(last) = last { (whole(&last.limit())) } }
                                 @if uncertain { td role="cell" data-head="Uncertainty" { @if let Some(last) = last { (uncertainty(last, &report.decision)) } } }
                             }
                         }
@@ -84,6 +84,16 @@ fn table(name: &str, rows: &[&Row], report: &Report, proof: &Proof) -> Markup {
             }
         },
     )
+}
+
+/// Numbers that are not torn from their units.
+fn whole(limit: &str) -> Markup {
+    match limit.rsplit_once(' ').and_then(|(before, unit)| Some((before.rsplit_once(' ')?, unit))) {
+        Some(((before, number), unit)) => {
+            html! { (said(before)) " " span.one { (said(number)) " " (said(unit)) } }
+        }
+        None => said(limit),
+    }
 }
 
 fn held(held: &Held) -> Markup {

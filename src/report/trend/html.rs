@@ -15,7 +15,10 @@ pub fn page(trend: &Trend) -> String {
     let title = format!("Machine {} over time", trend.machine);
     let body = html! {
         svg.definitions aria-hidden="true" { (definitions()) }
-        header { h1 dir="auto" { (clean(&title)) } p { (PROOF) } }
+        header {
+            @if let Some(warning) = trend.warning() { p.first { (warning) } }
+            h1 dir="auto" { (clean(&title)) } p { (PROOF) }
+        }
         main {
             h2 { "Visits" }
             table {
@@ -30,6 +33,11 @@ pub fn page(trend: &Trend) -> String {
                         }
                     }
                 }
+            }
+            @let added = trend.added();
+            @if !added.is_empty() {
+                h2 { "Added after the signing" }
+                ul { @for text in &added { li dir="auto" { (clean(text)) } } }
             }
             @if !trend.left_out.is_empty() {
                 h2 { "Left out" }

@@ -41,6 +41,8 @@ pub struct VisitLine {
     pub verdict: String,
     /// Taken in although nobody signed it.
     pub unsigned: bool,
+    /// What was added after the signing.
+    pub added: Vec<String>,
 }
 
 /// A value over time.
@@ -68,6 +70,26 @@ pub struct Point {
     pub turned: bool,
     /// Why it is not compared with the newest.
     pub apart: Option<String>,
+    /// Something was added to its record after the signing.
+    pub added: bool,
+}
+
+impl Trend {
+    /// What a reader must know first: none where every record that is taken in is signed.
+    pub fn warning(&self) -> Option<String> {
+        let unsigned = self.visits.iter().filter(|visit| visit.unsigned).count();
+        let of = self.visits.len();
+        (unsigned > 0)
+            .then(|| format!("NOT SIGNED: {unsigned} of {of} records. Anybody could have written them."))
+    }
+
+    /// What was added to records after they were signed: the day of the visit and the words.
+    pub fn added(&self) -> Vec<String> {
+        let of_visit = |visit: &VisitLine| {
+            visit.added.iter().map(|text| format!("{} {}: {text}", visit.day, visit.file)).collect::<Vec<_>>()
+        };
+        self.visits.iter().flat_map(of_visit).collect()
+    }
 }
 
 impl Point {
@@ -83,7 +105,8 @@ impl Point {
     pub fn remarks(&self) -> String {
         let apart = self.apart.iter().map(|why| format!("not compared: {why}"));
         let turned = self.turned.then(|| "its sign was the other way round then".to_owned());
-        apart.chain(self.breaks.clone()).chain(turned).collect::<Vec<_>>().join("; ")
+        let added = self.added.then(|| "its record was added to after the signing".to_owned());
+        apart.chain(self.breaks.clone()).chain(turned).chain(added).collect::<Vec<_>>().join("; ")
     }
 }
 
@@ -177,6 +200,7 @@ pub fn build(
         revision: labels_of(visit).program().and_then(|it| it.revision.clone()).unwrap_or_default(),
         verdict: visit.verdict.clone().unwrap_or_else(|| "unfinished".to_owned()),
         unsigned: !visit.signed,
+        added: visit.added.clone(),
     };
     Trend { machine, visits: visits.iter().map(line).collect(), series, left_out }
 }
@@ -247,7 +271,8 @@ fn series<'l>(
         before = Some((visit, used_last));
         let day = time.get(..10).unwrap_or_default().to_owned();
         let Some(years) = visit::years(time) else { continue };
-        points.push(Point { day, years, file: visit.file.clone(), found, left, breaks, turned, apart });
+        let (file, added) = (visit.file.clone(), !visit.added.is_empty());
+        points.push(Point { day, years, file, found, left, breaks, turned, apart, added });
     }
     if points.is_empty() {
         return None;

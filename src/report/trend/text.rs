@@ -12,7 +12,9 @@ pub const PROOF: &str = "Each line of each record was held against its sum and t
                          worked out again and signatures not checked: bedway verify RECORD does both.";
 
 pub fn render(trend: &Trend) -> String {
-    let mut lines = wrapped(&clean(&format!("Machine {} over time", trend.machine)), WIDTH, "", "");
+    let first = trend.warning().map(|warning| wrapped(&warning, WIDTH, "*** ", "    "));
+    let mut lines = first.unwrap_or_default();
+    lines.extend(wrapped(&clean(&format!("Machine {} over time", trend.machine)), WIDTH, "", ""));
     lines.extend(wrapped(PROOF, WIDTH, "", ""));
     heading(&mut lines, "Visits");
     let rows = trend.visits.iter().map(|visit| {
@@ -27,6 +29,11 @@ pub fn render(trend: &Trend) -> String {
         ]
     });
     lines.extend(columns(&rows.collect::<Vec<_>>(), &[10, 24, 24], WIDTH, "  "));
+    let added = trend.added();
+    if !added.is_empty() {
+        heading(&mut lines, "Added after the signing");
+        lines.extend(added.iter().flat_map(|text| wrapped(&clean(text), WIDTH, "  - ", "    ")));
+    }
     left_out(&mut lines, &trend.left_out);
     if lacks_drift(trend) {
         lines.extend([String::new(), TOO_FEW.to_owned()]);

@@ -14,8 +14,18 @@ use crate::walk::noted_lengths;
 /// The kinds of entries that say which machine it was, when, and how it ended.
 pub const NAMES: &[&str] = &["fact", "corrected", "sheet", "closed", "signed"];
 /// The kinds of entries that a trend is made from.
-pub const KINDS: &[&str] =
-    &["fact", "corrected", "instrument", "put_right", "sheet", "judged", "closed", "reopened", "signed"];
+pub const KINDS: &[&str] = &[
+    "fact",
+    "corrected",
+    "instrument",
+    "put_right",
+    "sheet",
+    "judged",
+    "closed",
+    "reopened",
+    "signed",
+    "amended",
+];
 
 #[derive(Clone, Debug)]
 pub struct Visit {
@@ -29,6 +39,8 @@ pub struct Visit {
     pub verdict: Option<String>,
     pub rehearsal: bool,
     pub signed: bool,
+    /// What was added after the signing.
+    pub added: Vec<String>,
     /// Which instruments were in use: a set for each time that one was said, in the order of the walk.
     pub instruments: Vec<Vec<(String, String)>>,
     /// By step and try.
@@ -82,6 +94,7 @@ pub fn visit(file: String, skimmed: &Skimmed, by: &str) -> Option<Visit> {
         verdict: None,
         rehearsal: *rehearsal,
         signed: false,
+        added: Vec::new(),
         instruments: vec![Vec::new()],
         tries: IndexMap::new(),
         first: skimmed.first,
@@ -131,6 +144,7 @@ pub fn visit(file: String, skimmed: &Skimmed, by: &str) -> Option<Visit> {
             Event::Closed { verdict, .. } => visit.verdict = Some(verdict.clone()),
             Event::Reopened { .. } => visit.verdict = None,
             Event::Signed { .. } => visit.signed = true,
+            Event::Amended { text, .. } => visit.added.push(text.clone()),
             _ => {}
         }
     }
