@@ -142,11 +142,10 @@ pub fn of(program: &Program, label: &Text) -> Option<String> {
         }
     }
     let mut said = said.split_whitespace().collect::<Vec<_>>().join(" ");
-    // "Between the [part] and the terminal" reads as a sentence; "the [foot] foot" would not.
-    for axis in &axes {
-        let (shown, word) = (format!("the [{axis}] "), format!("the {axis} "));
-        if !said.contains(&format!("{shown}{axis}")) && !axis.starts_with('[') {
-            said = said.replace(&shown, &word);
+    // "Between the [part] and the terminal" reads as a sentence; "the [place] end" needs its brackets.
+    for axis in axes.iter().filter(|axis| !axis.starts_with('[')) {
+        for behind in ["and", "or", "to", "of", "is"] {
+            said = said.replace(&format!("the [{axis}] {behind} "), &format!("the {axis} {behind} "));
         }
     }
     let mut said = said.trim_end_matches([',', ':']);

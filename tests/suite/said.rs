@@ -233,3 +233,23 @@ fn who_runs_the_machine_is_named_once_and_kept_by_enter() {
     });
     assert_eq!(performed.collect::<Vec<_>>(), ["A Bo Example", "B Cy Example", "C Bo Example"]);
 }
+
+const EACH: &str = r#"step E "Earth"
+  read earth in ohm
+    over    part  motor, stand
+    unsigned
+    ask     "Between the {part} and the terminal"
+  read level in mm
+    over    place  head, tail
+    unsigned
+    ask     "Level at the {place} end"
+  tolerance every earth at most 1 ohm
+  tolerance every level at most 1 mm
+"#;
+
+#[test]
+fn what_is_asked_at_each_place_is_said_of_all_of_them_as_a_sentence_where_it_is_one() {
+    let said = flat(&screen(EACH, "0.1 0.2\nyes\n0.3 0.4\nyes\n"));
+    assert!(said.contains("Between the part and the terminal: passed"), "{said}");
+    assert!(said.contains("Level at the [place] end: passed"), "{said}");
+}
