@@ -1,8 +1,5 @@
 //! `bedway enter`: types in what was read on paper. The walk of `bedway walk`, told that its entries stood on a sheet.
 
-use std::io::Read as _;
-use std::path::Path;
-
 use super::args::Enter;
 use super::clock::Clock;
 use super::failure::{Failure, Status};
@@ -13,7 +10,7 @@ pub fn run(arguments: &Enter, clock: &dyn Clock) -> Result<Status, Failure> {
     let manner = walk::Manner { how: How::Sheet, gauge_unit: None, as_example: None };
     let mut console = walk::console_for(arguments.answers.as_deref(), None, false)?;
     let console = console.as_mut();
-    if !is_record(&arguments.file)? {
+    if !load::is_record(&load::read(&arguments.file)?) {
         let record = arguments.record.as_deref();
         return walk::begin(&arguments.file, record, &arguments.bring, manner, console, clock);
     }
@@ -26,11 +23,4 @@ pub fn run(arguments: &Enter, clock: &dyn Clock) -> Result<Status, Failure> {
         )));
     }
     walk::resume(&arguments.file, manner, console, clock)
-}
-
-/// A record begins with a brace; no procedure does.
-fn is_record(path: &Path) -> Result<bool, Failure> {
-    let mut first = [0];
-    let read = load::open(path)?.read(&mut first).unwrap_or(0);
-    Ok(read == 1 && first == [b'{'])
 }

@@ -38,7 +38,19 @@ pub struct Loaded {
 pub fn load(path: &Path) -> Result<Loaded, Failure> {
     let folder = path.parent().map(Path::to_path_buf).unwrap_or_default();
     let mut reader = |name: &str| read_included(&folder, name);
-    Ok(check_whole(&path.display().to_string(), &read(path)?, &mut reader))
+    let (name, bytes) = (path.display(), read(path)?);
+    if is_record(&bytes) {
+        return Err(Failure::usage(format!(
+            "{name} is the record of a walk, and a procedure is wanted here. To go on with that walk: bedway walk --resume {name}; to \
+             read it: bedway report {name}"
+        )));
+    }
+    Ok(check_whole(&name.to_string(), &bytes, &mut reader))
+}
+
+/// A record begins with a brace; no procedure does.
+pub fn is_record(bytes: &[u8]) -> bool {
+    bytes.first() == Some(&b'{')
 }
 
 /// The same, of a file that is to be walked: a procedure.

@@ -53,7 +53,7 @@ pub fn as_example(events: &[(&str, &Event)], title: &str) -> Result<Written, NoE
     let file = files.first().ok_or(NoExample::NoProcedure)?;
     let procedure = Procedure { name: file.name.clone(), text: file.text.clone() };
     let program = procedure.program("").ok_or(NoExample::FaultyProcedure)?;
-    let mut teller = Teller::new(Machine::new(program));
+    let mut teller = Teller::new(Machine::new(program), events);
     for at in 0..events.len() {
         teller.tell(events, at);
     }

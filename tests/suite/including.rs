@@ -122,6 +122,21 @@ fn a_library_is_checked_by_itself_and_not_walked() {
     assert!(refused.contains("is a library: a procedure includes it"), "{refused}");
 }
 
+/// Whoever names the record where the procedure is wanted means to go on with it.
+#[test]
+fn a_record_in_the_place_of_a_procedure_is_told_from_one_with_what_to_type() {
+    let (folder, _) = folder(PROCEDURE, LIBRARY);
+    let path = folder.path().join("lathe.record.jsonl");
+    std::fs::write(&path, "{\"seq\":1,\"event\":\"opened\"}\n").unwrap();
+    for refused in [load::load(&path).unwrap_err(), load::load_procedure(&path).unwrap_err()] {
+        let refused = format!("{refused:?}");
+        assert!(
+            refused.contains("bedway walk --resume") && refused.contains("lathe.record.jsonl"),
+            "{refused}"
+        );
+    }
+}
+
 /// A method is given what its parameters are for, or it is said where and why not.
 #[test]
 fn what_is_given_to_a_method_must_fit_its_parameters() {

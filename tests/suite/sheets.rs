@@ -33,8 +33,7 @@ fn library() -> Vec<(String, Loaded)> {
     files.sort();
     let load = |path: std::path::PathBuf| {
         let name = path.file_name().unwrap().to_string_lossy().into_owned();
-        let loaded = load::check(&name, &std::fs::read(&path).unwrap());
-        (name, loaded)
+        (name, load::load(&path).unwrap())
     };
     // A kit is no procedure: nothing in it is read.
     files.into_iter().map(load).filter(|(_, loaded)| loaded.kit.is_none()).collect()

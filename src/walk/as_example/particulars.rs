@@ -18,8 +18,8 @@ impl Teller {
         let state = self.machine.state();
         let in_use = || state.instruments.values().any(|card| card.said.calibrated_until.is_some());
         let has_date = match event {
-            Event::Instrument(card) => card.calibrated_until.is_some(),
-            Event::Entered(_) | Event::NotRead(_) => in_use(),
+            Event::Instrument(card) => self.dated_later || card.calibrated_until.is_some(),
+            Event::Entered(_) | Event::NotRead(_) => self.dated_later || in_use(),
             _ => false,
         };
         if let Some(day) = state.day().filter(|day| has_date && self.day != Some(*day)) {

@@ -26,6 +26,8 @@ pub struct Teller {
     refused: HashSet<String>,
     /// Steps of which it was said that what is found is still to come.
     open_defects: HashSet<String>,
+    /// An instrument is given its date only when it is put right; by then it was used on a day.
+    pub(super) dated_later: bool,
     /// The day that was told last.
     pub(super) day: Option<Date>,
     /// What was told of the record before.
@@ -34,8 +36,13 @@ pub struct Teller {
 }
 
 impl Teller {
-    pub fn new(machine: Machine) -> Self {
+    pub fn new(machine: Machine, events: &[(&str, &Event)]) -> Self {
+        let gives_date = |event: &Event| match event {
+            Event::PutRight(by) => by.card.as_ref().is_some_and(|card| card.calibrated_until.is_some()),
+            _ => false,
+        };
         Self {
+            dated_later: events.iter().any(|(_, event)| gives_date(event)),
             machine,
             lines: Vec::new(),
             group: None,
