@@ -129,25 +129,23 @@ pub fn of(program: &Program, label: &Text) -> Option<String> {
     let mut said = String::new();
     let mut axes: Vec<&str> = vec![GAP];
     let mut counted = false;
-    for part in &label.parts {
+    for (at, part) in label.parts.iter().enumerate() {
         match part {
             Part::Plain(text) => said.push_str(text),
             Part::Value(expr, _) => {
+                let mut shown = GAP;
                 if let Node::CurrentStation(axis) = expr.node {
                     axes.extend(program.axes.get(axis.0).map(|axis| axis.name.as_str()));
                     counted = axes.last() == Some(&"repeat");
+                    if said.ends_with("the ") && label.parts.get(at + 1).is_some_and(goes_on) {
+                        shown = axes.last().copied().unwrap_or(GAP);
+                    }
                 }
-                said.push_str(GAP);
+                said.push_str(shown);
             }
         }
     }
-    let mut said = said.split_whitespace().collect::<Vec<_>>().join(" ");
-    // "Between the [part] and the terminal" reads as a sentence; "the [place] end" needs its brackets.
-    for axis in axes.iter().filter(|axis| !axis.starts_with('[')) {
-        for behind in ["and", "or", "to", "of", "is"] {
-            said = said.replace(&format!("the [{axis}] {behind} "), &format!("the {axis} {behind} "));
-        }
-    }
+    let said = said.split_whitespace().collect::<Vec<_>>().join(" ");
     let mut said = said.trim_end_matches([',', ':']);
     // "Level of the bed, {direction}" of all directions is the level of the bed, "Gap, foot {foot}" the gap, and "Time to
     // rest, stop {repeat}" the time.
@@ -158,6 +156,12 @@ pub fn of(program: &Program, label: &Text) -> Option<String> {
         said = before;
     }
     (!said.is_empty()).then(|| super::wording::spoken(without_place(said)))
+}
+
+/// "Between the {part} and the terminal" is a sentence of the part; "the {place} end" has a gap.
+fn goes_on(behind: &Part) -> bool {
+    let Part::Plain(text) = behind else { return false };
+    ["and", "or", "to", "of", "is"].iter().any(|word| text.starts_with(&format!(" {word} ")))
 }
 
 /// "Diameter of the collar at {place}" of all places is the diameter of the collar.

@@ -251,5 +251,5 @@ const EACH: &str = r#"step E "Earth"
 fn what_is_asked_at_each_place_is_said_of_all_of_them_as_a_sentence_where_it_is_one() {
     let said = flat(&screen(EACH, "0.1 0.2\nyes\n0.3 0.4\nyes\n"));
     assert!(said.contains("Between the part and the terminal: passed"), "{said}");
-    assert!(said.contains("Level at the [place] end: passed"), "{said}");
+    assert!(said.contains("Level at the \u{2026} end: passed"), "{said}");
 }
