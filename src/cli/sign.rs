@@ -450,16 +450,21 @@ fn ask_signer(sheet: &Sheet, role: &str, console: &mut dyn Console) -> Result<Op
     console.show(&layout::plain(&ask, width, "", "  "))?;
     let Typed::Line(line) = console.read_keys()? else { return Ok(None) };
     let line = tidy(&line);
-    let name = match (known, line.to_lowercase().as_str()) {
+    let signer = |name: &str| Ok(Some(Signer { name: name.to_owned(), role: role.to_owned() }));
+    let refused = match (known, line.to_lowercase().as_str()) {
         (_, "" | "no" | "n" | "later") => return Ok(None),
-        (Some(name), "yes" | "y") => name.to_owned(),
-        (None, "yes" | "y") => {
-            console.show(&layout::plain("Not taken: \"yes\" is nobody's name.", width, "  ", "  "))?;
-            return ask_signer(sheet, role, console);
+        (Some(name), "yes" | "y") => return signer(name),
+        (Some(name), said) if role == OPERATOR && said != name.to_lowercase() => {
+            format!("\"{line}\" is neither yes nor Enter. A key is asked for next.")
         }
-        _ => line,
+        (None, "yes" | "y") => "\"yes\" is nobody's name.".to_owned(),
+        _ if at_home(&line).is_file() => {
+            format!("{line} is a file. First the name; a key is asked for next.")
+        }
+        _ => return signer(&line),
     };
-    Ok(Some(Signer { name, role: role.to_owned() }))
+    console.show(&layout::plain(&format!("Not taken: {refused}"), width, "  ", "  "))?;
+    ask_signer(sheet, role, console)
 }
 
 #[cfg(test)]

@@ -39,14 +39,17 @@ fn a_walk_is_typed_signed_by_two_people_and_verified() {
     terminal.answers("Chuck key and bar are out", "yes");
     terminal.answers("How does it run", "hum");
     terminal.answers("As it stands: accepted", "sign");
-    terminal.answers("Ann Example, operator: sign now?", "yes");
+    // A key that is named too early is nobody's name.
+    terminal.answers("Ann Example, operator: sign now?", "drill.bedway");
+    terminal.answers("neither yes nor Enter", "yes");
     terminal.answers("Enter alone makes a new one", "");
     for ask in ["A new passphrase", "The same once more"] {
         terminal.sees(ask);
         terminal.keys("three blind mice\r");
     }
     terminal.sees("Signed by Ann Example, operator.");
-    terminal.answers("Who signs as owner?", "Bo Example");
+    terminal.answers("Who signs as owner?", "drill.bedway");
+    terminal.answers("First the name", "Bo Example");
     terminal.answers("Enter alone makes a new one", "");
     for ask in ["A new passphrase", "The same once more"] {
         terminal.sees(ask);
