@@ -26,6 +26,9 @@ const WIDEST: usize = 80;
 /// A window that is being drawn wider or narrower is left alone for so long.
 const SETTLED: Duration = Duration::from_millis(200);
 
+/// Keys that are there are seen within it. No time at all would not even look.
+const AT_HAND: Duration = Duration::from_millis(10);
+
 const BOLD: &str = "\x1b[1m";
 const PLAIN: &str = "\x1b[0m";
 
@@ -178,7 +181,7 @@ impl TerminalConsole {
             if !self.waker.wait(next.map(|at| at.saturating_duration_since(now)))? {
                 return Ok(Typed::End);
             }
-            while event::poll(Duration::ZERO)? {
+            while event::poll(AT_HAND)? {
                 let pressed = match event::read()? {
                     Event::Key(key) => self.editor.press(key),
                     Event::Paste(text) => {
